@@ -1,0 +1,47 @@
+//! What is written? Exact time, spelled pitch, bars, spans, places, findings. No I/O, no opinion.
+//!
+//! A [`Piece`] is the written page as a plain value: nothing inferred, nothing unfolded, nothing dropped.
+//! Repeats, jumps, fermatas and ornaments stand here once, as printed.
+//!
+//! ```
+//! use notation::{Pitch, Clef};
+//! let note = Pitch::parse("Bb4").unwrap();
+//! assert_eq!(note.key_number(), 70);
+//! assert_eq!(Clef::TREBLE.staff_position(note), Some(4)); // the middle line
+//! ```
+
+mod bar;
+mod changes;
+mod direction;
+mod event;
+mod finding;
+mod id;
+mod line;
+mod marks;
+mod pencil;
+mod piece;
+mod pitch;
+mod place;
+mod provenance;
+mod rational;
+mod sketch;
+mod span;
+
+pub use bar::{Bar, BarGroup, BarGroupKind, BarSide, Barline, Ending, EndingKind, Repeat};
+pub use changes::{Change, Clef, ClefSign, KeySignature, Metre, MetrePart, MetreSymbol, Transposition};
+pub use direction::{Direction, DirectionKind, Metronome, MetronomeValue, SoundHint};
+pub use event::{
+    Beam, Event, EventKind, Grace, Head, HeadNote, Lyric, NoteValue, PrintedAccidental, TupletRatio, Written,
+};
+pub use finding::{Finding, Severity};
+pub use id::{Id, IdKind, IdSource};
+pub use line::{LineNote, line};
+pub use marks::{Articulation, ArticulationKind, Fermata, Ornament, OrnamentKind, Side, Technical};
+pub use pencil::{KeyRegion, PencilMark};
+pub use piece::{Credits, Part, Piece};
+pub use pitch::{Alter, Pitch, Step, alter_ascii, alter_sign};
+pub use place::{Anchor, BarIndex, Place};
+pub use provenance::{How, Origin, Provenance};
+pub use rational::{Quarters, Rational};
+pub use sketch::sketch;
+pub use span::{Span, SpanKind};

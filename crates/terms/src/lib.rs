@@ -1,0 +1,1 @@
+//! What does this word mean, how fast is it?
