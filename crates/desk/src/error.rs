@@ -1,0 +1,65 @@
+//! What can go wrong at the desk, said to a musician: what, where, what to do.
+
+use formats::FormatError;
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// Why a request could not be done.
+#[derive(Debug, Error)]
+#[expect(missing_docs, reason = "each message says what its fields are")]
+pub enum DeskError {
+    #[error("there is no file {path} — look at the spelling of its name, or drag it into the window")]
+    NotFound { path: PathBuf },
+    #[error("{path} is a folder, not a piece — name one file in it")]
+    Folder { path: PathBuf },
+    #[error("{path} is not an ordinary file — save the piece to a file first")]
+    NotAFile { path: PathBuf },
+    #[error(
+        "{path} is {megabytes} MB, more than a notated piece ever is (the limit is {limit} MB) — \
+         look whether it is the right file"
+    )]
+    TooLarge { path: PathBuf, megabytes: u64, limit: u64 },
+    #[error("{path} can't be read: {source} — look whether you may open it")]
+    Unreadable { path: PathBuf, source: std::io::Error },
+    #[error("{path} can't be written: {source} — choose another place with --to")]
+    Unwritable { path: PathBuf, source: std::io::Error },
+    #[error("{path}: {source}")]
+    Format { path: PathBuf, source: FormatError },
+    #[error("{path}: no part is called “{asked}” — its parts are {parts}; ask by number or name with --part")]
+    NoSuchPart { path: PathBuf, asked: String, parts: String },
+    #[error("{path}: “{asked}” fits several parts: {parts} — ask by number with --part")]
+    SeveralParts { path: PathBuf, asked: String, parts: String },
+    #[error("{path}: there is no part with notes or rests in it — look whether the file was saved whole")]
+    NoParts { path: PathBuf },
+    #[error("no question is called “{asked}” — the questions are {known}")]
+    NoSuchQuestion { asked: String, known: String },
+}
+
+/// What the caller should report to whoever asked.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Status {
+    /// The request itself is wrong: name, part, question.
+    Request,
+    /// The file is wrong.
+    File,
+    /// The machine refused.
+    Machine,
+}
+
+impl DeskError {
+    /// Which kind of failure this is; the one place where errors become exit or HTTP status.
+    #[must_use]
+    pub const fn status(&self) -> Status {
+        match self {
+            Self::NotFound { .. }
+            | Self::Folder { .. }
+            | Self::NoSuchPart { .. }
+            | Self::SeveralParts { .. }
+            | Self::NoSuchQuestion { .. } => Status::Request,
+            Self::NotAFile { .. } | Self::TooLarge { .. } | Self::Format { .. } | Self::NoParts { .. } => {
+                Status::File
+            }
+            Self::Unreadable { .. } | Self::Unwritable { .. } => Status::Machine,
+        }
+    }
+}

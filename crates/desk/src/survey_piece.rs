@@ -1,0 +1,150 @@
+//! What does a person want surveyed, and how shown? The part chosen, the questions, the outcome as text.
+
+use crate::{DeskError, Opened};
+use notation::{Finding, Piece, Severity};
+use survey::{Options, Question, Survey};
+
+/// What was asked.
+#[derive(Clone, Debug, Default)]
+pub struct Asked {
+    /// The part, by its number from 1 or by its name; `None` leaves the choice to us.
+    pub part: Option<String>,
+    /// The questions; empty for all.
+    pub questions: Vec<String>,
+    /// How the survey goes about it.
+    pub options: Options,
+}
+
+/// The part that was taken and why.
+#[derive(Debug)]
+pub struct PartChoice {
+    /// Index into the piece's parts.
+    pub index: usize,
+    /// Said when there was a choice.
+    pub finding: Option<Finding>,
+}
+
+/// A survey and the questions it is to be shown with.
+#[derive(Debug)]
+pub struct Shown {
+    /// The survey of the part.
+    pub survey: Survey,
+    /// What to show, in order.
+    pub questions: Vec<Question>,
+    /// Findings of the reader, the choice of the part and the road map.
+    pub findings: Vec<Finding>,
+    /// Index of the part.
+    pub part: usize,
+}
+
+/// Surveys one part of an opened piece.
+///
+/// # Errors
+/// If the part or a question does not exist, or nothing is in the piece.
+pub fn survey_piece(opened: &Opened, asked: &Asked) -> Result<Shown, DeskError> {
+    let questions = questions(&asked.questions)?;
+    let choice = choose_part(opened, asked.part.as_deref())?;
+    let survey = survey::survey(&opened.piece, choice.index, &asked.options)
+        .ok_or_else(|| DeskError::NoParts { path: opened.path.clone() })?;
+    let name = part_name(&opened.piece, choice.index);
+    let concerns = |finding: &&Finding| finding.part.as_ref().is_none_or(|part| *part == name);
+    let mut findings: Vec<Finding> = choice.finding.into_iter().collect();
+    findings.extend(opened.findings.iter().filter(concerns).cloned());
+    findings.extend(survey.findings.iter().cloned());
+    Ok(Shown { survey, questions, findings, part: choice.index })
+}
+
+fn questions(asked: &[String]) -> Result<Vec<Question>, DeskError> {
+    if asked.is_empty() {
+        return Ok(Question::ALL.to_vec());
+    }
+    let mut chosen = Vec::new();
+    for name in asked {
+        let question = Question::from_name(name).ok_or_else(|| DeskError::NoSuchQuestion {
+            asked: name.clone(),
+            known: Question::ALL.iter().map(|q| q.id()).collect::<Vec<_>>().join(", "),
+        })?;
+        if !chosen.contains(&question) {
+            chosen.push(question);
+        }
+    }
+    // Reading order, whatever the order in which they were asked.
+    chosen.sort();
+    Ok(chosen)
+}
+
+/// Chooses the part to survey.
+///
+/// # Errors
+/// If no part or several fit what was asked.
+pub fn choose_part(opened: &Opened, asked: Option<&str>) -> Result<PartChoice, DeskError> {
+    let piece = &opened.piece;
+    let path = || opened.path.clone();
+    let candidates: Vec<usize> = (0..piece.parts.len()).filter(|i| !piece.parts[*i].events.is_empty()).collect();
+    let Some(asked) = asked else {
+        return match candidates.as_slice() {
+            [] => Err(DeskError::NoParts { path: path() }),
+            [only] => Ok(PartChoice { index: *only, finding: None }),
+            [first, ..] => Ok(PartChoice { index: *first, finding: Some(several(piece, *first)) }),
+        };
+    };
+    if let Some(index) = asked.trim().parse::<usize>().ok().and_then(|n| n.checked_sub(1))
+        && index < piece.parts.len()
+    {
+        return Ok(PartChoice { index, finding: None });
+    }
+    let fits = by_name(piece, asked);
+    match fits.as_slice() {
+        [index] => Ok(PartChoice { index: *index, finding: None }),
+        [] => Err(DeskError::NoSuchPart { path: path(), asked: asked.to_owned(), parts: listed(piece) }),
+        several => Err(DeskError::SeveralParts {
+            path: path(),
+            asked: asked.to_owned(),
+            parts: several.iter().map(|i| said(piece, *i)).collect::<Vec<_>>().join(", "),
+        }),
+    }
+}
+
+/// Parts whose name is the one asked for, else those that begin with it, else those that contain it.
+fn by_name(piece: &Piece, asked: &str) -> Vec<usize> {
+    let asked = asked.trim().to_lowercase();
+    let fits = |test: &dyn Fn(&str) -> bool| -> Vec<usize> {
+        (0..piece.parts.len())
+            .filter(|i| {
+                let part = &piece.parts[*i];
+                [&part.name, &part.abbreviation]
+                    .into_iter()
+                    .chain(part.instrument_name.as_ref())
+                    .any(|name| test(&name.trim().to_lowercase()))
+            })
+            .collect()
+    };
+    let exact = fits(&|name| name == asked);
+    if !exact.is_empty() || asked.is_empty() {
+        return exact;
+    }
+    let begins = fits(&|name| name.starts_with(&asked));
+    if begins.is_empty() { fits(&|name| name.contains(&asked)) } else { begins }
+}
+
+fn part_name(piece: &Piece, index: usize) -> String {
+    let name = piece.parts.get(index).map_or("", |part| part.name.trim());
+    if name.is_empty() { format!("part {}", index + 1) } else { name.to_owned() }
+}
+
+fn said(piece: &Piece, index: usize) -> String {
+    format!("{} {}", index + 1, part_name(piece, index))
+}
+
+fn listed(piece: &Piece) -> String {
+    (0..piece.parts.len()).map(|i| said(piece, i)).collect::<Vec<_>>().join(", ")
+}
+
+fn several(piece: &Piece, taken: usize) -> Finding {
+    Finding::new(
+        Severity::Note,
+        "several-parts",
+        format!("the score has {} parts: {}; part {} was taken", piece.parts.len(), listed(piece), said(piece, taken)),
+        "ask for another with --part and its number or name",
+    )
+}

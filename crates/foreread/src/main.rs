@@ -1,0 +1,45 @@
+//! The command line: thin commands over the desk.
+
+mod survey_command;
+
+use clap::{Parser, Subcommand};
+use desk::{DeskError, Status};
+use std::io::Write;
+use std::process::ExitCode;
+
+/// Reads a single-line piece the way a good teacher reads it before the first note.
+#[derive(Debug, Parser)]
+#[command(name = "foreread", version, about, disable_help_subcommand = true)]
+struct Line {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Study a part before the first note: twelve questions, each answered with its evidence
+    Survey(survey_command::SurveyArgs),
+}
+
+fn main() -> ExitCode {
+    let line = Line::parse();
+    let outcome = match &line.command {
+        Command::Survey(args) => survey_command::run(args),
+    };
+    match outcome {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            // Nothing can be done if even the complaint can't be written.
+            let _ = writeln!(std::io::stderr().lock(), "foreread: {error}");
+            exit_code(&error)
+        }
+    }
+}
+
+fn exit_code(error: &DeskError) -> ExitCode {
+    ExitCode::from(match error.status() {
+        Status::Request => 2,
+        Status::File => 3,
+        Status::Machine => 4,
+    })
+}

@@ -1,0 +1,153 @@
+//! `foreread survey PIECE`: read, survey, show.
+
+use clap::{Args, ValueEnum};
+use desk::{Asked, DeskError, Opened, Shown};
+use sheet::{BarWord, Terminal};
+use std::io::{ErrorKind, IsTerminal, Read, Write};
+use std::path::{Path, PathBuf};
+
+/// What `foreread survey` can be told.
+#[derive(Debug, Args)]
+pub(crate) struct SurveyArgs {
+    /// The piece: a MusicXML file (.musicxml, .xml, .mxl), or - for standard input
+    piece: PathBuf,
+    /// The part to survey, by its name or its number from 1
+    #[arg(long, value_name = "NAME|NUMBER")]
+    part: Option<String>,
+    /// How to answer: words for the terminal, JSON, or one page that prints
+    #[arg(long = "as", value_enum, default_value_t = As::Text, value_name = "FORM")]
+    form: As,
+    /// Write to this file instead of the terminal
+    #[arg(long, value_name = "FILE")]
+    to: Option<PathBuf>,
+    /// Only these questions, separated by commas (key,range,metre,rhythm,terms,tempo,road-map,dynamics,accidentals,clefs,articulation,ornaments)
+    #[arg(long, value_delimiter = ',', value_name = "LIST")]
+    questions: Vec<String>,
+    /// How to count aloud
+    #[arg(long, value_enum, default_value_t = Counting::Numbers, value_name = "SYSTEM")]
+    counting: Counting,
+    /// The word for a bar
+    #[arg(long, value_enum, default_value_t = Word::Bar, value_name = "WORD")]
+    bar_word: Word,
+    /// Take the repeats again after a D.C. or D.S. (the modern custom, and the default, is not to)
+    #[arg(long)]
+    repeats_after_jump: bool,
+    /// The player's fastest comfortable single tongue, in notes a second
+    #[arg(long, value_name = "NOTES")]
+    tongue: Option<f64>,
+    /// Columns of the text, instead of the terminal's own
+    #[arg(long, value_name = "COLUMNS")]
+    width: Option<usize>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum As {
+    /// Words for the terminal
+    Text,
+    /// JSON by the schema in docs/
+    Json,
+    /// One self-contained page
+    Html,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Counting {
+    /// 1 & 2 &, 1 e & a
+    Numbers,
+    /// ta, ti-ti
+    Kodaly,
+    /// ta di, ta ka di mi
+    Takadimi,
+    /// du de, du ta de ta
+    Gordon,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Word {
+    /// bar
+    Bar,
+    /// measure
+    Measure,
+}
+
+/// Does it.
+///
+/// # Errors
+/// Whatever the desk says.
+pub(crate) fn run(args: &SurveyArgs) -> Result<(), DeskError> {
+    let opened = open(&args.piece)?;
+    let shown = desk::survey_piece(&opened, &asked(args))?;
+    let text = show(args, &opened, &shown);
+    match &args.to {
+        Some(path) => write_file(path, &text),
+        None => write_out(&text),
+    }
+}
+
+fn open(path: &Path) -> Result<Opened, DeskError> {
+    if path.as_os_str() != "-" {
+        return desk::open(path);
+    }
+    let mut bytes = Vec::new();
+    std::io::stdin()
+        .lock()
+        .take(desk::MOST_BYTES + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|source| DeskError::Unreadable { path: path.to_path_buf(), source })?;
+    if bytes.len() as u64 > desk::MOST_BYTES {
+        let megabytes = bytes.len() as u64 / 1_000_000;
+        let limit = desk::MOST_BYTES / 1_000_000;
+        return Err(DeskError::TooLarge { path: "standard input".into(), megabytes, limit });
+    }
+    desk::open_bytes(Path::new("standard input"), bytes)
+}
+
+fn asked(args: &SurveyArgs) -> Asked {
+    let mut options = survey::Options { repeats_after_jump: args.repeats_after_jump, ..survey::Options::default() };
+    options.tongue = args.tongue.filter(|notes| notes.is_finite() && *notes > 0.0);
+    options.counting = match args.counting {
+        Counting::Numbers => survey::CountingSystem::Numbers,
+        Counting::Kodaly => survey::CountingSystem::Kodaly,
+        Counting::Takadimi => survey::CountingSystem::Takadimi,
+        Counting::Gordon => survey::CountingSystem::Gordon,
+    };
+    Asked { part: args.part.clone(), questions: args.questions.clone(), options }
+}
+
+fn show(args: &SurveyArgs, opened: &Opened, shown: &Shown) -> String {
+    let bar_word = match args.bar_word {
+        Word::Bar => BarWord::Bar,
+        Word::Measure => BarWord::Measure,
+    };
+    match args.form {
+        As::Json => desk::survey_json(opened, shown),
+        As::Html => sheet::html(&desk::survey_sheet(opened, shown), bar_word),
+        As::Text => {
+            let person = args.to.is_none() && std::io::stdout().is_terminal();
+            let window = terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
+            let width = args.width.or(window.filter(|_| person)).unwrap_or(80);
+            let styled = person && std::env::var_os("NO_COLOR").is_none();
+            sheet::terminal(&desk::survey_sheet(opened, shown), Terminal { width, styled, bar_word })
+        }
+    }
+}
+
+fn write_out(text: &str) -> Result<(), DeskError> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        // Whoever reads us has seen enough (`| head`).
+        Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
+        Err(source) => Err(DeskError::Unwritable { path: "standard output".into(), source }),
+        Ok(()) => Ok(()),
+    }
+}
+
+/// Writes beside the target and renames, so that a failure never leaves half a sheet.
+fn write_file(path: &Path, text: &str) -> Result<(), DeskError> {
+    let mut beside = path.as_os_str().to_owned();
+    beside.push(".part");
+    let beside = PathBuf::from(beside);
+    std::fs::write(&beside, text)
+        .and_then(|()| std::fs::rename(&beside, path))
+        .map_err(|source| DeskError::Unwritable { path: path.to_path_buf(), source })
+}

@@ -1,0 +1,11 @@
+//! How do the findings read? Terminal and HTML; leaves slots for engraved excerpts.
+
+mod html;
+mod model;
+mod terminal;
+mod words;
+
+pub use html::html;
+pub use model::{BarCell, Row, Section, Sheet};
+pub use terminal::{Terminal, terminal};
+pub use words::BarWord;
