@@ -1,0 +1,55 @@
+"""How much time and memory did one run of a program take?
+
+A small helper process that starts programs on request and reports what the
+kernel measured. It is kept tiny on purpose: on Linux a child's peak memory
+starts from its parent's, so a measurement made from a large Python process
+would be that process's own.
+
+Reads one JSON request a line ({"argv", "out", "err", "limit"}), answers one
+JSON line ({"status", "signal", "timed_out", "seconds", "cpu", "rss_kib"}).
+
+Source: getrusage(2), wait4(2): ru_utime + ru_stime in seconds, ru_maxrss in KiB.
+"""
+
+import json
+import os
+import signal
+import sys
+import time
+
+
+def measure(request: dict) -> dict:
+    """Run one program to its end or its limit (seconds)."""
+    started = time.perf_counter()
+    child = os.fork()
+    if child == 0:
+        try:
+            nothing = os.open(os.devnull, os.O_RDONLY)
+            os.dup2(nothing, 0)
+            os.dup2(os.open(request["out"], os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), 1)
+            os.dup2(os.open(request["err"], os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), 2)
+            os.execv(request["argv"][0], request["argv"])
+        finally:
+            os._exit(127)
+    timed_out = False
+
+    def stop(_signal, _frame):
+        nonlocal timed_out
+        timed_out = True
+        os.kill(child, signal.SIGKILL)
+
+    signal.signal(signal.SIGALRM, stop)
+    signal.setitimer(signal.ITIMER_REAL, request["limit"])
+    _pid, wait_status, usage = os.wait4(child, 0)
+    signal.setitimer(signal.ITIMER_REAL, 0)
+    return {
+        "status": os.waitstatus_to_exitcode(wait_status),
+        "timed_out": timed_out,
+        "seconds": time.perf_counter() - started,
+        "cpu": usage.ru_utime + usage.ru_stime,
+        "rss_kib": usage.ru_maxrss,
+    }
+
+
+for line in sys.stdin:
+    print(json.dumps(measure(json.loads(line))), flush=True)
