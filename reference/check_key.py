@@ -1,0 +1,169 @@
+"""Is the key right when only the notes, signatures and marks may speak?
+
+Surveys stripped copies (see blank.py) of every MusicXML row of key-truth.csv and
+key-extra.csv and compares tonic and mode. Reports per tier, the kind of every
+miss (fifth, relative, parallel, same pitch spelled otherwise, other), whether the
+certainty is calibrated (by decile), and the library's five profiles on the same
+parts (data/key-library.csv). The floor is 97 % on key-truth.csv; key-extra.csv is the
+measure on parts the method was not developed on, and is reported, with a floor of its own.
+
+With `--misses` prints each miss with our evidence; with `--leaks` also surveys
+the unstripped files and lists the parts whose answer changes.
+
+Source: key-truth.csv, key-extra.csv (a witness in each row). Profiles: music21 10.5.1.
+"""
+
+import csv
+import sys
+from collections import Counter, defaultdict
+
+import blank
+import foreread
+import scores
+import witness_xml
+
+FLOOR = 0.97
+# Plain major-and-minor tiers of the second set; the rest is reported without a floor.
+EXTRA_FLOOR = 0.90
+EXTRA_JUDGED = ("chorale-soprano", "chorale-alto", "chorale-tenor", "chorale-bass",
+                "quartet", "quartet-inner", "other")
+PROFILES = ("AardenEssen", "KrumhanslKessler", "TemperleyKostkaPayne", "BellmanBudge", "SimpleWeights")
+LETTERS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+
+
+def pitch_class(tonic: str) -> int:
+    """Semitones above C of `Bb`, `B-`, `F#`."""
+    signs = tonic[1:].replace("-", "b")
+    return (LETTERS[tonic[0].upper()] + signs.count("#") - signs.count("b")) % 12
+
+
+def kind_of_miss(truth: tuple[str, str], answer: tuple[str, str]) -> str:
+    """How the wrong key is related to the right one."""
+    (tonic, mode), (other, other_mode) = truth, answer
+    step = (pitch_class(other) - pitch_class(tonic)) % 12
+    if mode == other_mode:
+        return {0: "spelling", 5: "fifth", 7: "fifth"}.get(step, "other")
+    if step == 0:
+        return "parallel"
+    return "relative" if step == (9 if mode == "major" else 3) else "other"
+
+
+def spelled(tonic: str) -> str:
+    """One spelling for `B-`, `Bb`, `B♭`."""
+    return (tonic or "").replace("-", "b").replace("♭", "b").replace("♯", "#")
+
+
+class Tally:
+    """Right and wrong answers of one set."""
+
+    def __init__(self) -> None:
+        self.tiers: dict[str, Counter] = defaultdict(Counter)
+        self.misses: list = []
+        self.deciles: dict[int, Counter] = defaultdict(Counter)
+
+    def add(self, row: dict, answer: dict | None, why: str = "") -> None:
+        truth = (spelled(row["tonic"]), row["mode"])
+        key = (answer or {}).get("key") or {}
+        given = (spelled(key.get("tonic") or ""), key.get("mode") or "")
+        tier = self.tiers[row["tier"]]
+        tier["n"] += 1
+        right = given == truth
+        certainty = key.get("certainty")
+        if isinstance(certainty, (int, float)):
+            decile = min(9, max(0, int(certainty * 10)))
+            self.deciles[decile]["n"] += 1
+            self.deciles[decile]["right"] += right
+            self.deciles[decile]["certainty"] += certainty
+        if right:
+            tier["right"] += 1
+            return
+        miss = kind_of_miss(truth, given) if given[0] and given[1] in ("major", "minor") else "no answer"
+        tier[miss] += 1
+        self.misses.append((row, truth, given, miss, key, why))
+
+    def share(self, tiers: tuple[str, ...] | None = None) -> float:
+        chosen = [c for t, c in self.tiers.items() if tiers is None or t in tiers]
+        return sum(c["right"] for c in chosen) / max(1, sum(c["n"] for c in chosen))
+
+
+def measure(rows: list[dict], leaks: bool) -> tuple[Tally, list]:
+    """Survey every row's part; one stripped copy serves all parts of a file."""
+    tally, changed = Tally(), []
+    copy = foreread.scratch("score.musicxml")
+    current, entries = None, []
+    for row in rows:
+        if row["unit"] != current:
+            current = row["unit"]
+            path = scores.score_path(current)
+            entries = witness_xml.part_staves(scores.tree(path))
+            blank.write_blank(current, copy)
+        number = entries[int(row["part"])].number
+        try:
+            answer = foreread.survey(copy, number)
+        except foreread.SurveyFailed as failed:
+            tally.add(row, None, str(failed))
+            continue
+        tally.add(row, answer)
+        if leaks:
+            full = foreread.survey(path, number)
+            plain = [(a.get("key") or {}).get(k) for a in (answer, full) for k in ("tonic", "mode")]
+            if plain[:2] != plain[2:]:
+                changed.append((row["unit"], row["part"], plain))
+    return tally, changed
+
+
+def library_share(rows: list[dict], tiers: tuple[str, ...] | None) -> dict[str, float]:
+    """The five profiles' share of right answers on the same rows, as recorded."""
+    with open(scores.DATA / "key-library.csv", encoding="utf-8", newline="") as lines:
+        recorded = {(r["unit"], r["part"]): r for r in csv.DictReader(lines)}
+    rows = [r for r in rows if (tiers is None or r["tier"] in tiers) and (r["unit"], r["part"]) in recorded]
+    return {
+        profile: sum(
+            recorded[r["unit"], r["part"]][profile] == f"{spelled(r['tonic'])} {r['mode']}" for r in rows
+        ) / max(1, len(rows))
+        for profile in PROFILES
+    }
+
+
+def report(name: str, rows: list[dict], tally: Tally, misses: bool) -> None:
+    kinds = ("fifth", "relative", "parallel", "spelling", "other", "no answer")
+    print(f"{name}: exact tonic and mode, {tally.share():.1%} of {len(rows)}")
+    for tier, counts in sorted(tally.tiers.items()):
+        wrong = ", ".join(f"{k} {counts[k]}" for k in kinds if counts[k])
+        profiles = library_share(rows, (tier,))
+        best = max(profiles, key=profiles.get)
+        print(f"  {tier:16} {counts['right']:4} of {counts['n']:4} {counts['right'] / counts['n']:6.1%}"
+              f"   library's best {profiles[best]:6.1%} ({best})   {wrong}")
+    profiles = library_share(rows, None)
+    print("  library's profiles on the same rows: " + ", ".join(f"{k} {v:.1%}" for k, v in profiles.items()))
+    print("  certainty by decile: " + ("; ".join(
+        f"{d / 10:.1f}–{d / 10 + 0.1:.1f}: said {c['certainty'] / c['n']:.2f}, right {c['right'] / c['n']:.2f} of {c['n']}"
+        for d, c in sorted(tally.deciles.items())) or "none given"))
+    if misses:
+        for row, truth, given, miss, key, why in tally.misses:
+            print(f"  MISS {row['unit']} part {row['part']} ({row['tier']}): true {' '.join(truth)}, "
+                  f"ours {' '.join(given) or why}; {miss}; witness: {row.get('source') or row.get('witness')}")
+            print(f"       certainty {key.get('certainty')}, runner-up {key.get('runner_up')}")
+            for line in (key.get("evidence") or [])[:6]:
+                print(f"       {line if isinstance(line, str) else line.get('text', line)}")
+
+
+def main() -> int:
+    misses, leaks = "--misses" in sys.argv, "--leaks" in sys.argv
+    truth, extra = scores.table("key-truth.csv"), scores.table("key-extra.csv")
+    if "--quick" in sys.argv:
+        extra = extra[::8]
+    first, changed = measure(truth, leaks)
+    report("key-truth.csv", truth, first, True)
+    second, changed_too = measure(extra, leaks)
+    report("key-extra.csv", extra, second, misses)
+    judged = second.share(EXTRA_JUDGED)
+    print(f"  tiers with a floor ({', '.join(EXTRA_JUDGED)}): {judged:.1%}")
+    for unit, part, answers in changed + changed_too:
+        print(f"  LEAK {unit} part {part}: stripped {answers[:2]}, whole file {answers[2:]}")
+    print(f"floors: {first.share():.1%} of {len(truth)} (≥ {FLOOR:.0%}), {judged:.1%} (≥ {EXTRA_FLOOR:.0%})")
+    return 0 if first.share() >= FLOOR and judged >= EXTRA_FLOOR else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
