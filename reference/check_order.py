@@ -1,0 +1,97 @@
+"""Is every piece played in the right order?
+
+Compares `road_map.play_order` and `bars_played` of the first and of the last part
+of every MusicXML row of play-order.csv with the order there, which is a plain
+reading of the notation (repeats after D.C. and D.S. are not taken). Words that send
+the player back may stand in one part only; every part must still know them.
+A row whose notation is malformed must also carry a warning about it.
+
+Bars are compared by printed label; the table's `4` also stands for the split bar
+`4a` of the file, so a letter behind a number is dropped on our side.
+
+Source: play-order.csv (column `why` says what is unusual in each).
+"""
+
+import re
+import sys
+
+import foreread
+import scores
+import witness_xml
+
+# Rows whose marks are faulty or incomplete, and what a warning must speak of.
+MALFORMED = {
+    "../musicxml/lilypondTestSuite/45c-RepeatMultipleTimes.xml": "repeat",
+    "mozart/k156/movement2.mxl": "repeat",
+    "mozart/k458/movement2.mxl": "ending",
+    "mozart/k80/movement3.mxl": "capo|d\\. ?c\\.",
+    "trecento/PMFC_06_Giovanni-04_De_Come_Dolce_Mente.xml": "repeat",
+    "joplin/maple_leaf_rag.mxl": "ending",
+}
+
+
+def spelled_out(order: str) -> list[str]:
+    """`1-3 2-3` as [`1`, `2`, `3`, `2`, `3`]."""
+    bars = []
+    for run in order.split():
+        first, _dash, last = run.partition("-")
+        bars += [str(n) for n in range(int(first), int(last or first) + 1)]
+    return bars
+
+
+def played(road_map: dict) -> list[str]:
+    """Our play order as labels; an entry is a label or an object with `bar`."""
+    labels = [str(e.get("bar")) if isinstance(e, dict) else str(e) for e in road_map.get("play_order") or []]
+    return [re.sub(r"^(\d+)[a-z]$", r"\1", label) for label in labels]
+
+
+def compact(labels: list[str]) -> str:
+    """[`1`, `2`, `3`, `2`] as `1-3 2`."""
+    runs: list[list[str]] = []
+    for label in labels:
+        if runs and label.isdigit() and runs[-1][1].isdigit() and int(label) == int(runs[-1][1]) + 1:
+            runs[-1][1] = label
+        else:
+            runs.append([label, label])
+    return " ".join(a if a == b else f"{a}-{b}" for a, b in runs)
+
+
+def warnings(answer: dict) -> str:
+    """Everything our answer says about the road map's faults, as one text."""
+    road_map = answer.get("road_map") or {}
+    said = [answer.get("reader_findings"), road_map.get("traps"), road_map.get("findings"), road_map.get("notes")]
+    return " ".join(str(s) for s in said if s)
+
+
+def main() -> int:
+    right, wrong, unwarned, total = 0, [], [], 0
+    for row in scores.table("play-order.csv"):
+        path = scores.score_path(row["unit"])
+        count = len(witness_xml.parts(scores.tree(path)))
+        for part in sorted({1, count}):
+            total += 1
+            try:
+                answer = foreread.survey(path, part)
+            except foreread.SurveyFailed as failed:
+                wrong.append((row, part, str(failed)))
+                continue
+            road_map = answer.get("road_map") or {}
+            order, expected = played(road_map), spelled_out(row["order"])
+            if order == expected and road_map.get("bars_played") == int(row["plays"]):
+                right += 1
+            else:
+                wrong.append((row, part, f"{compact(order)} ({road_map.get('bars_played')} bars)"))
+            needed = MALFORMED.get(row["unit"])
+            if needed and not re.search(needed, warnings(answer), re.I):
+                unwarned.append((row, part, needed))
+    for row, part, ours in wrong:
+        print(f"  WRONG {row['unit']} --part {part}: right is {row['order']} ({row['plays']} bars), ours {ours}; {row['why']}")
+    for row, part, needed in unwarned:
+        print(f"  NO WARNING {row['unit']} --part {part}: nothing about {needed!r}; {row['why']}")
+    print(f"{right} of {total} parts ({len(scores.table('play-order.csv'))} files) in the right order; "
+          f"{len(unwarned)} malformed without a warning")
+    return 1 if wrong or unwarned else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
