@@ -1,5 +1,8 @@
 //! What is on the page? One module per question, each answer with its evidence (bar, beat, element). Reads no file.
 
 mod context;
+mod interval;
+pub mod range;
+mod walk;
 
 pub use context::{Context, Evidence};
