@@ -310,7 +310,7 @@ def ornaments(marks):
             out += f'<tremolo type="single">{mark[4]}</tremolo>'
         elif mark in SIGNS.values():
             out += f'<accidental-mark placement="above">{mark}</accidental-mark>'
-        elif mark.startswith("below "):
+        elif mark.startswith("below-"):
             out += f'<accidental-mark placement="below">{mark[6:]}</accidental-mark>'
     return out
 

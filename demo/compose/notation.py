@@ -20,7 +20,7 @@ repeats the bar before.
 Directions stand before the note they belong to: `@mf` dynamics, `@<` `@>` hairpins and `@/` their end, `@poco_f` a word
 and a dynamic, `"rit."` words above, `_"dolce"` words below, `T"Andante":q=72` a tempo, `@reh:A`, `@segno @coda @tocoda
 @fine @dc:"D.C. al Fine" @ds:"D.S. al Coda"` with their `sound` element (the same words as plain text have none; `@segno!`
-and `@coda!` are the bare signs), `@8va` and `@8va/`, ```@key:-4:minor`, `@time:7/8:2+2+3`,
+and `@coda!` are the bare signs), `@8va` and `@8va/`. `@key:-4:minor` or `@key:free:Bb,F#`, `@time:7/8:2+2+3`,
 `@clef:tenor`, `@len:1` (a bar shorter than its metre), `@line` (a new system).
 
 Barlines: `|:` first, then `:|`, `||`, `|.` last; `vol1` first and `vol1.` or `vol2-` last bound an ending.
@@ -244,7 +244,7 @@ class Reader:
             raise ScoreError(f"{where}: I cannot read {token!r}")
         marks = [m.strip() for m in (match["marks"] or "").split(",") if m.strip()]
         for mark in marks:
-            if mark not in MARKS and mark not in ACCIDENTAL_WORDS and not re.match(r"^(below )?(sharp|flat|natural)$|^f:\S+$|^str:\d$", mark):
+            if mark not in MARKS and mark not in ACCIDENTAL_WORDS and not re.match(r"^(below-)?(sharp|flat|natural)$|^f:\S+$|^str:\d$", mark):
                 raise ScoreError(f"{where}: unknown mark {mark!r}")
         if match["grace"]:
             note = Note([], "eighth", 0, Fraction(0), Fraction(0), grace="slash" if match["grace"] == "/" else "plain")
@@ -329,7 +329,9 @@ def read_score(name, text):
         bar = reader.bar(label, rest)
         if bar.repeat_of_previous:
             copy = part.bars[-1]
+            added = bar.voices[0]  # directions only: they stand at the end
             bar.voices = [[clone(n) for n in v if isinstance(n, Note)] for v in copy.voices]
+            bar.voices[0] += added
         part.bars.append(bar)
         for extra in range(1, bar.multirest):
             more = Bar(str(int(label) + extra), [[reader.full_rest()]], bar.full, bar.full, metre=bar.metre,
