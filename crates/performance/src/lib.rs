@@ -1,1 +1,6 @@
-//! In what order and when does it sound? The road map unfolded, ornaments realised; exact time.
+//! In what order and when does it sound? The road map unfolded, ornaments realised.
+//!
+//! [`road::unfold`] gives the bars in the order in which they are played.
+//! What it does *not* do: find the key (the key in force is passed in), sound anything, or read a file.
+
+pub mod road;

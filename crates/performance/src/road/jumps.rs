@@ -1,0 +1,740 @@
+//! Where do D.C., D.S., Fine and coda signs send the player? Words, signs and playback hints made one, with targets.
+
+use super::grid::Grid;
+use super::placing;
+use super::report::Report;
+use super::signs::{From, Mark, Signs, What};
+use super::words::Tail;
+use notation::{Id, Piece, Place, Severity};
+use std::collections::BTreeSet;
+
+/// Where a jump goes back to.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
+pub enum JumpKind {
+    /// D.C., da capo: back to the beginning.
+    DaCapo,
+    /// D.S., dal segno: back to the sign.
+    DalSegno,
+}
+
+impl JumpKind {
+    /// As it is printed.
+    #[must_use]
+    pub const fn abbreviation(self) -> &'static str {
+        match self {
+            Self::DaCapo => "D.C.",
+            Self::DalSegno => "D.S.",
+        }
+    }
+}
+
+/// How far the music is played after a jump.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Until {
+    /// To the word Fine.
+    Fine,
+    /// To the sign that leads to the coda.
+    Coda,
+    /// To the end of a section, named in the words (`Menuetto da capo`) or guessed.
+    Section(Place),
+    /// On through the jump to the end.
+    End,
+}
+
+/// A D.C. or D.S. with everything known of it.
+#[derive(Clone, Debug)]
+pub(super) struct Jump {
+    pub at: Place,
+    pub kind: JumpKind,
+    pub target: Place,
+    pub until: Until,
+    /// The coda that follows the section, where words say so.
+    pub coda: Option<Place>,
+    pub times: u32,
+    pub time_only: Vec<u32>,
+    pub tail: Tail,
+    pub words: Option<String>,
+    pub sound: bool,
+    pub element: Option<Id>,
+    pub parts: Vec<usize>,
+    token: String,
+    section: Option<String>,
+    printed: Place,
+}
+
+/// Where the player leaves for the coda.
+#[derive(Clone, Debug)]
+pub(super) struct Leave {
+    pub at: Place,
+    pub target: Place,
+    pub time_only: Vec<u32>,
+    token: String,
+}
+
+/// Where the music ends after a jump.
+#[derive(Clone, Debug)]
+pub(super) struct FineAt {
+    pub at: Place,
+    pub time_only: Vec<u32>,
+}
+
+/// All of them, in order of place.
+#[derive(Debug, Default)]
+pub(super) struct Route {
+    pub jumps: Vec<Jump>,
+    pub leaves: Vec<Leave>,
+    pub fines: Vec<FineAt>,
+    /// Coda sections begin here.
+    pub codas: Vec<Place>,
+    /// No repeat reaches back over these.
+    pub walls: BTreeSet<Place>,
+}
+
+/// A sign to be reached, with its name in the playback hints.
+#[derive(Clone, Debug)]
+struct Landing {
+    printed: Place,
+    token: String,
+    /// A playback hint, a bar line or a heading says that this is the place to arrive at.
+    certain: bool,
+}
+
+impl Route {
+    /// Jumps, Fine and walls; targets are set by [`Route::resolve`] when the repeats are known.
+    pub(super) fn placed(signs: &Signs, grid: &Grid, report: &mut Report) -> Self {
+        let mut route = Self {
+            jumps: merged_jumps(signs, grid, report),
+            ..Self::default()
+        };
+        for mark in signs.marks.iter().filter(|mark| mark.what == What::Fine) {
+            let at = placing::fine(mark.place, signs, grid);
+            match route.fines.iter_mut().rev().find(|fine| fine.at == at) {
+                Some(fine) => fine.time_only.extend(&mark.time_only),
+                None => route.fines.push(FineAt {
+                    at,
+                    time_only: mark.time_only.clone(),
+                }),
+            }
+        }
+        route.fines.sort_by_key(|fine| fine.at);
+        route.walls = signs
+            .lines
+            .iter()
+            .filter(|line| line.is_final)
+            .map(|line| line.at)
+            .collect();
+        route.walls.extend(
+            route
+                .fines
+                .iter()
+                .map(|fine| fine.at)
+                .filter(|at| signs.section_ends_at(*at)),
+        );
+        route.walls.extend(route.jumps.iter().map(|jump| jump.at));
+        route
+    }
+
+    /// Finds the target of every jump. `units` are the ends of the sections, in order, as the repeats make them.
+    pub(super) fn resolve(
+        &mut self,
+        piece: &Piece,
+        signs: &Signs,
+        grid: &Grid,
+        units: &[Place],
+        report: &mut Report,
+    ) {
+        let mut jumps = std::mem::take(&mut self.jumps);
+        self.codas_and_leaves(&jumps, signs, grid, report);
+        let segnos = landings(signs, &What::Segno);
+        for jump in &mut jumps {
+            self.until(jump, signs, grid, units, report);
+            jump.target = match jump.kind {
+                JumpKind::DaCapo => beginning(jump, signs, report),
+                JumpKind::DalSegno => segno(jump, &segnos, signs, grid, report),
+            };
+            if matches!(jump.until, Until::Fine) && !self.fines.iter().any(|fine| fine.at > jump.target) {
+                jump.until = Until::End;
+            }
+            tell(jump, piece, grid, report);
+        }
+        self.unused(&jumps, &segnos, signs, grid, report);
+        self.jumps = jumps;
+    }
+
+    fn until(&self, jump: &mut Jump, signs: &Signs, grid: &Grid, units: &[Place], report: &mut Report) {
+        let coda_after = self.codas.iter().copied().find(|coda| *coda >= jump.at);
+        let leaves = self.leaves.iter().any(|leave| leave.at < jump.at);
+        let fine = self.fines.iter().any(|fine| fine.at <= jump.at);
+        let Tail {
+            to_fine,
+            to_coda,
+            to_sign,
+            then_coda,
+            ..
+        } = jump.tail;
+        let sign = if to_sign && jump.kind == JumpKind::DaCapo {
+            segno_before(signs, jump, grid)
+        } else {
+            None
+        };
+        if let Some(at) = sign {
+            jump.until = Until::Section(at);
+            jump.coda = coda_after;
+            return;
+        }
+        jump.until = if to_fine && fine {
+            Until::Fine
+        } else if (to_coda || !to_fine) && leaves {
+            Until::Coda
+        } else if to_fine {
+            let end = guessed_fine(jump, signs, grid, units);
+            missing_fine(jump, end, grid, report);
+            end.map_or(Until::End, Until::Section)
+        } else if fine && !to_coda {
+            Until::Fine
+        } else {
+            let guess = jump.section.is_some() || then_coda || !to_coda && coda_after.is_some();
+            let end = section_end(jump, signs, units, guess).filter(|_| !to_coda);
+            if let Some((end, guessed)) = end {
+                section_end_found(jump, end, guessed, grid, report);
+            }
+            end.map_or(Until::End, |(end, _)| Until::Section(end))
+        };
+        jump.coda = coda_after;
+        if to_coda && !leaves {
+            missing_leave(jump, coda_after, grid, report);
+        }
+    }
+
+    /// Sorts the coda signs into those left from and those arrived at.
+    fn codas_and_leaves(&mut self, jumps: &[Jump], signs: &Signs, grid: &Grid, report: &mut Report) {
+        let explicit: Vec<&Mark> = signs
+            .marks
+            .iter()
+            .filter(|mark| mark.what == What::ToCoda)
+            .collect();
+        let last_jump = jumps
+            .iter()
+            .filter(|jump| jump.tail.to_coda)
+            .map(|jump| jump.at)
+            .next_back();
+        let last_jump = last_jump.or_else(|| jumps.last().map(|jump| jump.at));
+        let mut leaves: Vec<(Place, String, Vec<u32>)> = explicit
+            .iter()
+            .map(|mark| (mark.place, mark.token.clone(), mark.time_only.clone()))
+            .collect();
+        let left_bars: BTreeSet<_> = explicit.iter().map(|mark| mark.place.bar).collect();
+        let mut arrivals = Vec::new();
+        for sign in landings(signs, &What::Coda) {
+            let before = last_jump.is_some_and(|at| sign.printed < at);
+            if sign.certain {
+                arrivals.push(sign);
+            } else if left_bars.contains(&sign.printed.bar) && before {
+                // The sign of a `To Coda` that has been counted.
+            } else if before && explicit.is_empty() {
+                leaves.push((sign.printed, sign.token, vec![]));
+            } else {
+                arrivals.push(sign);
+            }
+        }
+        let mut placed: Vec<Leave> = Vec::new();
+        for (place, token, time_only) in leaves {
+            let at = placing::closing(place, signs, grid);
+            match placed.iter_mut().rev().find(|leave| leave.at == at) {
+                Some(leave) => {
+                    leave.time_only.extend(time_only);
+                    if leave.token.is_empty() {
+                        leave.token = token;
+                    }
+                }
+                None => placed.push(Leave {
+                    at,
+                    target: at,
+                    time_only,
+                    token,
+                }),
+            }
+        }
+        placed.sort_by_key(|leave| leave.at);
+        for leave in &mut placed {
+            leave.time_only.sort_unstable();
+            leave.time_only.dedup();
+        }
+        let partner = last_jump;
+        self.codas = arrivals
+            .iter()
+            .map(|sign| placing::opening(sign.printed, partner, signs, grid))
+            .collect();
+        for leave in placed {
+            let named = arrivals
+                .iter()
+                .position(|a| !leave.token.is_empty() && a.token == leave.token);
+            let after_jump = self
+                .codas
+                .iter()
+                .position(|coda| last_jump.is_none_or(|at| *coda >= at) && *coda >= leave.at);
+            let any = self.codas.iter().position(|coda| *coda >= leave.at);
+            let target = named
+                .or(after_jump)
+                .or(any)
+                .and_then(|index| self.codas.get(index))
+                .copied();
+            let target = target.or_else(|| missing_coda(&leave, last_jump, grid, report));
+            if let Some(target) = target {
+                self.leaves.push(Leave { target, ..leave });
+            }
+        }
+        self.codas.sort();
+        self.codas.dedup();
+        for leave in &self.leaves {
+            if !self.codas.contains(&leave.target) {
+                self.codas.push(leave.target);
+            }
+        }
+        self.codas.sort();
+    }
+
+    /// Signs that nothing sends the player to.
+    fn unused(&self, jumps: &[Jump], segnos: &[Landing], signs: &Signs, grid: &Grid, report: &mut Report) {
+        if let (Some(fine), true) = (self.fines.first(), jumps.is_empty()) {
+            let what = "Fine stands here, but nothing sends the player back";
+            let advice = "passed over; look whether a D.C. or D.S. is missing at the end";
+            report.closes(grid, Severity::Note, "fine-without-jump", fine.at, what, advice);
+        }
+        let dal_segno = jumps.iter().any(|jump| jump.kind == JumpKind::DalSegno);
+        if let (Some(segno), false) = (segnos.first(), dal_segno) {
+            let what = "a segno stands here, but no D.S. goes back to it";
+            report.opens(
+                Severity::Note,
+                "segno-without-jump",
+                segno.printed,
+                what,
+                "passed over",
+            );
+        }
+        let coda = signs.codas.first().copied();
+        if let (Some(coda), true, true) = (coda, jumps.is_empty(), self.leaves.is_empty()) {
+            let what = "a coda sign stands here, but nothing leads to it";
+            report.opens(
+                Severity::Note,
+                "coda-without-jump",
+                coda,
+                what,
+                "played in its place",
+            );
+        }
+    }
+}
+
+/// Jump marks that act at the same place (or at most a bar apart, words beside a playback hint) are one jump.
+fn merged_jumps(signs: &Signs, grid: &Grid, report: &mut Report) -> Vec<Jump> {
+    let mut found: Vec<Jump> = Vec::new();
+    for mark in &signs.marks {
+        let What::Jump(words) = &mark.what else { continue };
+        let text = match &mark.from {
+            From::Words(text) => Some(text.split_whitespace().collect::<Vec<_>>().join(" ")),
+            _ => None,
+        };
+        found.push(Jump {
+            at: match mark.from {
+                From::Sound => placing::closing(mark.place, signs, grid),
+                _ => placing::jump(mark.place, signs, grid),
+            },
+            kind: words.kind,
+            target: Place::default(),
+            until: Until::End,
+            coda: None,
+            times: words.times.max(1),
+            time_only: mark.time_only.clone(),
+            tail: words.tail,
+            sound: text.is_none(),
+            words: text,
+            element: mark.element,
+            parts: vec![mark.part],
+            token: mark.token.clone(),
+            section: words.section.clone(),
+            printed: mark.place,
+        });
+    }
+    // Words first: they are what the player reads.
+    found.sort_by_key(|jump| (jump.at, jump.words.is_none()));
+    let mut jumps: Vec<Jump> = Vec::new();
+    for jump in found {
+        match jumps.last_mut() {
+            Some(last) if same_jump(last, &jump, grid) => join(last, jump, grid, report),
+            _ => jumps.push(jump),
+        }
+    }
+    complete(&mut jumps, signs);
+    jumps
+}
+
+/// `al Fine`, `senza replica` standing apart belong to the jump in the same bar or the next.
+fn complete(jumps: &mut [Jump], signs: &Signs) {
+    for mark in &signs.marks {
+        let What::Tail(tail) = mark.what else { continue };
+        let apart = |jump: &&mut Jump| jump.printed.bar.0.abs_diff(mark.place.bar.0);
+        if let Some(jump) = jumps.iter_mut().filter(|jump| apart(jump) <= 1).min_by_key(apart) {
+            jump.tail = jump.tail.and(tail);
+            if let From::Words(text) = &mark.from {
+                let words = jump.words.get_or_insert_default();
+                if !words.contains(text.trim()) {
+                    *words = format!("{words} {}", text.trim()).trim().to_owned();
+                }
+            }
+        }
+    }
+}
+
+fn same_jump(last: &Jump, next: &Jump, grid: &Grid) -> bool {
+    let apart = grid
+        .bar_before(next.at)
+        .0
+        .saturating_sub(grid.bar_before(last.at).0);
+    last.at == next.at || apart <= 1 && last.kind == next.kind && last.words.is_some() != next.words.is_some()
+}
+
+fn join(jump: &mut Jump, other: Jump, grid: &Grid, report: &mut Report) {
+    if jump.kind != other.kind {
+        let what = format!(
+            "the words say {}, the file's playback hint says {}",
+            jump.kind.abbreviation(),
+            other.kind.abbreviation()
+        );
+        report.closes(
+            grid,
+            Severity::Caution,
+            "jump-words-and-sound-differ",
+            jump.at,
+            &what,
+            "the words on the page are followed",
+        );
+    }
+    if jump.words.is_none() && other.words.is_some() {
+        jump.kind = other.kind;
+        jump.words = other.words;
+        jump.element = other.element;
+        jump.printed = other.printed;
+    }
+    jump.at = jump.at.max(other.at);
+    jump.sound |= other.sound;
+    jump.tail = jump.tail.and(other.tail);
+    jump.section = jump.section.take().or(other.section);
+    jump.times = jump.times.max(other.times);
+    jump.time_only.extend(other.time_only);
+    jump.time_only.sort_unstable();
+    jump.time_only.dedup();
+    if jump.token.is_empty() {
+        jump.token = other.token;
+    }
+    jump.parts.extend(other.parts);
+    jump.parts.sort_unstable();
+    jump.parts.dedup();
+}
+
+/// Segno or coda signs, one for each bar, the hint's name taken over.
+fn landings(signs: &Signs, what: &What) -> Vec<Landing> {
+    let mut found: Vec<Landing> = Vec::new();
+    for mark in signs.marks.iter().filter(|mark| mark.what == *what) {
+        let certain = !matches!(mark.from, From::Sign);
+        match found.last_mut() {
+            Some(last) if last.printed.bar == mark.place.bar => {
+                last.certain |= certain;
+                if last.token.is_empty() {
+                    last.token.clone_from(&mark.token);
+                }
+            }
+            _ => found.push(Landing {
+                printed: mark.place,
+                token: mark.token.clone(),
+                certain,
+            }),
+        }
+    }
+    found
+}
+
+/// The segno up to which `da capo al segno` is played.
+fn segno_before(signs: &Signs, jump: &Jump, grid: &Grid) -> Option<Place> {
+    let sign = landings(signs, &What::Segno)
+        .into_iter()
+        .rev()
+        .find(|sign| sign.printed < jump.at)?;
+    Some(placing::opening(sign.printed, Some(jump.at), signs, grid)).filter(|at| *at > Place::default())
+}
+
+fn segno(jump: &Jump, segnos: &[Landing], signs: &Signs, grid: &Grid, report: &mut Report) -> Place {
+    let named = segnos
+        .iter()
+        .rev()
+        .find(|sign| !jump.token.is_empty() && sign.token == jump.token && sign.printed < jump.at);
+    let before = segnos
+        .iter()
+        .rev()
+        .find(|sign| sign.printed < jump.at && sign.printed.bar <= jump.printed.bar);
+    if let Some(sign) = named.or(before) {
+        let at = placing::opening(sign.printed, Some(jump.at), signs, grid);
+        if at < jump.at {
+            return at;
+        }
+    }
+    report.closes(
+        grid,
+        Severity::Problem,
+        "jump-missing-segno",
+        jump.at,
+        "D.S. here, but no segno stands before it",
+        "played from the beginning; find where the sign belongs",
+    );
+    Place::default()
+}
+
+/// Bars before which an introduction is not this long, so that a new movement must have begun.
+const LONG_INTRODUCTION: u32 = 150;
+
+/// Where D.C. goes back to: the beginning of the piece, or of the movement where one file holds several.
+fn beginning(jump: &Jump, signs: &Signs, report: &mut Report) -> Place {
+    let end = match jump.until {
+        Until::Section(end) => end,
+        _ => jump.at,
+    };
+    let heading = |at: Place| {
+        signs
+            .headings
+            .get(signs.headings.partition_point(|(place, _)| *place < at))
+            .filter(|(place, _)| *place == at)
+    };
+    let named = jump.section.as_deref().and_then(|section| {
+        // `Men.`, `Menuetto` and `Menuett` agree in their first three letters.
+        let opening: String = section.chars().take(3).collect::<String>().to_lowercase();
+        let called = |text: &str| text.to_lowercase().starts_with(&opening);
+        signs
+            .headings
+            .iter()
+            .rev()
+            .find(|(place, text)| *place < end && called(text))
+            .map(|(place, _)| *place)
+    });
+    let new_movement = signs
+        .changes
+        .iter()
+        .rev()
+        .map(|(place, metre)| (*place, *metre))
+        .find(|(place, metre)| {
+            *metre
+                && *place < end
+                && heading(*place).is_some()
+                && (jump.section.is_some() || place.bar.0 > LONG_INTRODUCTION)
+        });
+    let Some(at) = named
+        .or(new_movement.map(|(place, _)| place))
+        .filter(|at| *at > Place::default())
+    else {
+        return Place::default();
+    };
+    let what = format!(
+        "da capo taken to bar {}, where this movement begins",
+        report.label(at)
+    );
+    report.opens(
+        Severity::Note,
+        "da-capo-to-movement",
+        at,
+        &what,
+        "the file seems to hold several movements",
+    );
+    at
+}
+
+/// Names of second sections, after which the first comes again. Source: common practice.
+const SECOND_SECTIONS: [&str; 6] = ["trio", "minore", "maggiore", "alternativo", "minor", "major"];
+
+/// Where the section that a D.C. repeats comes to its end, and whether that is a guess.
+fn section_end(jump: &Jump, signs: &Signs, units: &[Place], guess: bool) -> Option<(Place, bool)> {
+    let second = |text: &str| {
+        let text = text.to_lowercase();
+        SECOND_SECTIONS.iter().any(|name| {
+            text.strip_prefix(name)
+                .is_some_and(|rest| !rest.starts_with(char::is_alphabetic))
+        })
+    };
+    let heading = signs
+        .headings
+        .iter()
+        .rev()
+        .find(|(place, text)| *place < jump.at && place.bar.0 > 0 && second(text));
+    if let Some((at, _)) = heading {
+        return Some((*at, false));
+    }
+    if !guess {
+        return None;
+    }
+    let boundary = |at: &&Place| **at < jump.at && signs.section_ends_at(**at);
+    let change = signs.changes.iter().map(|(place, _)| place).find(boundary);
+    change
+        .copied()
+        .or_else(|| half_way(jump.at, units))
+        .map(|end| (end, true))
+}
+
+/// Two sections of two strains each, the usual minuet and trio: the end of the first.
+fn half_way(jump: Place, units: &[Place]) -> Option<Place> {
+    let before = units.iter().filter(|end| **end < jump).count() + 1;
+    if before % 2 == 0 {
+        units.get(before / 2 - 1).copied()
+    } else {
+        None
+    }
+}
+
+/// Where Fine was probably meant: under a fermata at a double bar or repeat, else at the end of the first section.
+fn guessed_fine(jump: &Jump, signs: &Signs, grid: &Grid, units: &[Place]) -> Option<Place> {
+    let closing = |at: &&Place| **at < jump.at && **at > Place::default() && signs.section_ends_at(**at);
+    let fermata = signs.fermatas.iter().rev().find(closing).copied();
+    let last = signs.lines.iter().map(|line| (line.at, line.is_final));
+    let line = last
+        .rev()
+        .find(|(at, is_final)| *is_final && *at < jump.at && *at < grid.end())
+        .map(|(at, _)| at);
+    fermata
+        .or(line)
+        .or_else(|| section_end(jump, signs, units, true).map(|(end, _)| end))
+}
+
+fn missing_fine(jump: &Jump, end: Option<Place>, grid: &Grid, report: &mut Report) {
+    let what = format!(
+        "{} al Fine, but no Fine stands in the piece",
+        jump.kind.abbreviation()
+    );
+    let advice = match end {
+        Some(end) => {
+            format!(
+                "taken to end after bar {}; ask your teacher or look in a score",
+                label_before(report, grid, end)
+            )
+        }
+        None => "played to the end; look in a score for the place of Fine".to_owned(),
+    };
+    report.closes(
+        grid,
+        Severity::Problem,
+        "jump-missing-fine",
+        jump.at,
+        &what,
+        &advice,
+    );
+}
+
+fn section_end_found(jump: &Jump, end: Place, guessed: bool, grid: &Grid, report: &mut Report) {
+    let label = label_before(report, grid, end);
+    let what = if guessed {
+        format!(
+            "the words do not say where the da capo ends: taken to end after bar {label}, where the first section seems to close"
+        )
+    } else {
+        format!("the da capo ends after bar {label}, before the next section's heading")
+    };
+    let severity = if guessed {
+        Severity::Caution
+    } else {
+        Severity::Note
+    };
+    report.closes(
+        grid,
+        severity,
+        "da-capo-end",
+        jump.at,
+        &what,
+        "pencil Fine in there once you are sure",
+    );
+}
+
+fn label_before<'a>(report: &Report<'a>, grid: &Grid, at: Place) -> &'a str {
+    report.label(grid.start_before(at))
+}
+
+fn missing_leave(jump: &Jump, coda: Option<Place>, grid: &Grid, report: &mut Report) {
+    let what = format!(
+        "{} al Coda, but nothing before it says where to leave for the coda",
+        jump.kind.abbreviation()
+    );
+    let advice = if coda.is_some() {
+        "played through to the jump again and then on to the coda; find where To Coda belongs"
+    } else {
+        "played through to the end; find the two coda signs in a score"
+    };
+    report.closes(
+        grid,
+        Severity::Problem,
+        "jump-missing-to-coda",
+        jump.at,
+        &what,
+        advice,
+    );
+}
+
+/// To Coda without a coda: what follows the jump is taken for it.
+fn missing_coda(leave: &Leave, jump: Option<Place>, grid: &Grid, report: &mut Report) -> Option<Place> {
+    let target = jump.filter(|at| *at < grid.end() && *at > leave.at);
+    let advice = match target {
+        Some(at) => format!(
+            "what follows the jump, from bar {}, is taken for the coda",
+            report.label(at)
+        ),
+        None => "passed over; look in a score for the coda".to_owned(),
+    };
+    let what = "To Coda here, but no coda follows";
+    report.closes(
+        grid,
+        Severity::Problem,
+        "to-coda-without-coda",
+        leave.at,
+        what,
+        &advice,
+    );
+    target
+}
+
+fn tell(jump: &Jump, piece: &Piece, grid: &Grid, report: &mut Report) {
+    if !jump.sound {
+        let what = format!(
+            "{} from the words alone",
+            jump.words.as_deref().unwrap_or(jump.kind.abbreviation())
+        );
+        report.closes(grid, Severity::Note, "jump-from-words", jump.at, &what, "");
+    } else if jump.words.is_none() {
+        let what = format!(
+            "{} from the file's playback hint alone, nothing is printed",
+            jump.kind.abbreviation()
+        );
+        report.closes(
+            grid,
+            Severity::Note,
+            "jump-from-hint",
+            jump.at,
+            &what,
+            "pencil it in",
+        );
+    }
+    if piece.parts.len() > 1 && jump.parts.len() < piece.parts.len() && !jump.parts.contains(&0) {
+        let names: Vec<&str> = jump
+            .parts
+            .iter()
+            .filter_map(|part| piece.parts.get(*part))
+            .map(|part| part.name.as_str())
+            .collect();
+        let what = format!(
+            "{} stands only in the part of {}",
+            jump.kind.abbreviation(),
+            names.join(", ")
+        );
+        report.closes(
+            grid,
+            Severity::Note,
+            "jump-in-one-part",
+            jump.at,
+            &what,
+            "it holds for everybody",
+        );
+    }
+}
