@@ -22,7 +22,9 @@ SECONDS = 1.0
 
 
 def look_up(answer: dict, path: str):
-    """Follow `a.b.c`; `.` is the whole answer; None where a step is missing."""
+    """Follow `a.b.c`; `.` is the whole answer, `a|b` both as a list; None where a step is missing."""
+    if "|" in path:
+        return [look_up(answer, one) for one in path.split("|")]
     value = answer
     for step in [] if path == "." else path.split("."):
         if not isinstance(value, dict):
