@@ -39,7 +39,7 @@ MARKS = {"trill", "mordent", "imordent", "turn", "iturn", "dturn", "diturn", "tr
          "breath", "caesura", "stopped", "open", "down", "up", "harmonic", "cue", "thumb", "snap"}
 ACCIDENTAL_WORDS = {"sharp", "flat", "natural", "double-sharp"}
 
-TOKEN = re.compile(r'(?:T|_|@d[cs]:)?"[^"]*"(?::\S+)?|\[\d+:\d+|\]|\S+')
+TOKEN = re.compile(r'(?:T|_|@(?:d[cs]|reh):)?"[^"]*"(?::\S+)?|\[\d+:\d+|\]|\S+')
 NOTE = re.compile(r"^(?P<grace>[/+]?)(?P<open>\(*)(?P<pitches>[A-G](?:##|#|bb|b)?\d\??~?(?:&[A-G](?:##|#|bb|b)?\d\??~?)*|r|x)"
                   r"(?P<arts>[.!\-^>%]*)(?P<close>\)*)(?:\{(?P<marks>[^}]*)\})?$")
 PITCH = re.compile(r"([A-G])(##|#|bb|b)?(\d)(\??)(~?)")

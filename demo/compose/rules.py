@@ -167,6 +167,8 @@ def print_accidentals(part):
                     if head.caution:
                         head.accidental = SIGNS[head.alter]
                     continue
+                if now != head.alter:
+                    head.caution = False  # needed: no parentheses
                 if now != head.alter or head.caution:
                     head.accidental = SIGNS[head.alter]
                 state[place] = head.alter
