@@ -1,0 +1,151 @@
+"""Does the JSON keep the contract that outside readers rely on?
+
+Surveys the feature-rich units of corpus-files.txt and every demo piece, and checks that
+each member the contract names is there with the right kind of value; that pitches are
+written like `Bb1`, `E#2`, `F##4`; that wherever a bar stands, its index stands beside it and
+both name the same `<measure>` of the file; and that the answer fits the published schema.
+
+Source: the issue's "JSON contract"; docs/*.schema.json (JSON Schema, checked with
+the jsonschema package); the bare XML for bars.
+"""
+
+import json
+import re
+import sys
+from pathlib import Path
+
+import jsonschema
+
+import foreread
+import scores
+import witness_xml
+
+NUMBER, TEXT, FLAG = (int, float), str, bool
+# A tuple is "one of these kinds", a list of one is "a list of these", a dict "an object with these".
+BAR = {"bar": TEXT, "bar_index": int}
+MAYBE_TEXT, MAYBE_NUMBER = (str, type(None)), (int, float, str, type(None))
+PITCH_END = {"written": TEXT, "sounding": TEXT, **BAR}
+CONTRACT = {
+    "piece": {"title": MAYBE_TEXT, "part": MAYBE_TEXT, "instrument": (str, dict, type(None)), "bars": int, "notes": int},
+    "key": {
+        "tonic": TEXT, "mode": TEXT, "signature": (int, str, dict), "certainty": NUMBER, "evidence": [object],
+        "regions": [{"from_bar": TEXT, "to_bar": TEXT, "tonic": TEXT, "mode": TEXT}],
+        "concert": {"tonic": TEXT, "mode": TEXT},
+    },
+    "range": {"lowest": PITCH_END, "highest": PITCH_END},
+    "metre": [{**BAR, "beats": (int, str), "beat_type": (int, str, type(None)), "symbol": MAYBE_TEXT, "kind": TEXT}],
+    "rhythm": {
+        "patterns": [{"pattern": (str, list), "count": int, "first_bar": TEXT, "counting": TEXT}],
+        "shortest": (str, dict, type(None)), "tuplets": (int, list, dict), "syncopation": [{**BAR, "score": NUMBER}],
+    },
+    "terms": [{"text": TEXT, "meaning": MAYBE_TEXT, "kind": TEXT, **BAR}],
+    "tempo": {
+        "marking": MAYBE_TEXT, "marked_bpm": MAYBE_NUMBER,
+        "table_ranges": [{"table": TEXT, "low": NUMBER, "high": NUMBER}],
+        "first_reading": {"beat": TEXT, "low": NUMBER, "high": NUMBER, "reason": TEXT},
+    },
+    "road_map": {"play_order": [object], "bars_played": int, "quarters_played": MAYBE_NUMBER, "jumps": [object]},
+    "dynamics": [{"mark": TEXT, **BAR}],
+    "accidentals": {
+        "ledger": [{**BAR, "written": TEXT, "printed": (bool, str, type(None)), "carried": (bool, str, type(None))}],
+        "altered_notes": int, "enharmonic": [object], "courtesy_suggested": [object],
+    },
+    "clefs": [{**BAR, "clef": TEXT}],
+    "articulation": [{"mark": TEXT, "count": int, "bars": [object]}],
+    "ornaments": [{"mark": TEXT, **BAR, "notes": [object]}],
+    "look_first": [object],
+    "reader_findings": [object],
+    "counts": {k: int for k in "events heads chords grace tuplet_members ties altered shown_acc double_acc rests slurs".split()},
+}
+PITCH = re.compile(r"^[A-G](bb|b|##|#)?-?\d+$")
+
+
+def misfits(value, wanted, path: str) -> list[str]:
+    """Where a value departs from the contract (an optional object may be null)."""
+    if isinstance(wanted, dict):
+        if value is None and path in ("range.lowest", "range.highest", "key.concert", "tempo.first_reading"):
+            return []
+        if not isinstance(value, dict):
+            return [f"{path} is {type(value).__name__}, not an object"]
+        return [m for k, w in wanted.items() for m in (
+            misfits(value[k], w, f"{path}.{k}".lstrip(".")) if k in value else [f"{path}.{k} is missing".lstrip(".")])]
+    if isinstance(wanted, list):
+        if not isinstance(value, list):
+            return [f"{path} is {type(value).__name__}, not a list"]
+        return [m for element in value for m in misfits(element, wanted[0], path + "[]")]
+    if isinstance(value, bool) and wanted is not object and bool not in (wanted if isinstance(wanted, tuple) else (wanted,)):
+        return [f"{path} is a yes or no"]
+    return [] if isinstance(value, wanted) else [f"{path} is {type(value).__name__}: {str(value)[:40]!r}"]
+
+
+def bars_named(value, path: str = ""):
+    """Every (path, label, index) in the answer, and every label without its index."""
+    if isinstance(value, dict):
+        for key, child in value.items():
+            if key == "bar" or key.endswith("_bar"):
+                if isinstance(child, str):
+                    yield path + "." + key, child, value.get(key + "_index")
+            yield from bars_named(child, f"{path}.{key}".lstrip("."))
+    elif isinstance(value, list):
+        for child in value:
+            yield from bars_named(child, path + "[]")
+
+
+def wrong_bars(answer: dict, labels: list[str]) -> set[str]:
+    """Bars without an index, or whose index is another measure's; the index counts from 0."""
+    wrong = set()
+    for path, label, index in bars_named(answer):
+        if not isinstance(index, int):
+            wrong.add(f"{path} has no index beside it")
+        elif not 0 <= index < len(labels):
+            wrong.add(f"{path} has index {index} of {len(labels)} bars")
+        elif labels[index] != label:
+            wrong.add(f"{path} says {label!r}, measure {index} is {labels[index]!r}")
+    return wrong
+
+
+def pitches(answer: dict) -> list[str]:
+    """Pitch names that aren't written as agreed."""
+    range_ = answer.get("range") or {}
+    ends = [e.get(k) for e in (range_.get("lowest"), range_.get("highest")) if e for k in ("written", "sounding")]
+    ledger = [e.get("written") for e in (answer.get("accidentals") or {}).get("ledger") or []]
+    return [p for p in ends + ledger if not isinstance(p, str) or not PITCH.match(p)]
+
+
+def schema() -> dict | None:
+    files = sorted((foreread.HERE.parent / "docs").glob("*.schema.json"))
+    return json.loads(files[-1].read_text(encoding="utf-8")) if files else None
+
+
+def main() -> int:
+    units = (scores.DATA / "corpus-files.txt").read_text(encoding="utf-8").splitlines()
+    paths = [scores.score_path(u) for u in units if scores.is_musicxml(u)]
+    demo = foreread.HERE.parent / "demo"
+    paths += [p for p in sorted(demo.rglob("*")) if p.suffix in scores.MUSICXML] if demo.exists() else []
+    published = schema()
+    faults: dict[str, list[str]] = {}
+    if published is None:
+        faults["docs/ has no *.schema.json"] = ["docs"]
+    for path in paths:
+        name = path.name
+        try:
+            answer = foreread.survey(path, 1)
+        except foreread.SurveyFailed as failed:
+            faults.setdefault(f"no survey: {failed}", []).append(name)
+            continue
+        labels = [m.get("number") or "" for m in witness_xml.parts(scores.tree(path))[0].findall("measure")]
+        found = misfits(answer, CONTRACT, "") + sorted(wrong_bars(answer, labels))
+        found += [f"pitch written {p!r}" for p in pitches(answer)]
+        if published is not None:
+            errors = jsonschema.validators.validator_for(published)(published).iter_errors(answer)
+            found += [f"schema: {'/'.join(map(str, e.absolute_path))}: {e.message[:120]}" for e in list(errors)[:5]]
+        for fault in dict.fromkeys(found):
+            faults.setdefault(fault, []).append(name)
+    for fault, where in faults.items():
+        print(f"  {fault} (in {len(where)}: {', '.join(where[:3])})")
+    print(f"{len(paths)} surveys held against the contract, {len(faults)} kinds of fault")
+    return 1 if faults else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
