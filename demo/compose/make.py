@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Does `demo/pieces` hold what `demo/compose/scores` say? Writes it, or with `--check` only compares (exit 1 on drift)."""
+"""Do `demo/pieces` and `demo/README.md` hold what `demo/compose/scores` say? Writes it, or with `--check` only compares (exit 1 on drift)."""
 
 import io
 import sys
@@ -9,6 +9,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent))
 
 import musicxml
+import readme
 import rules
 from notation import ScoreError, read_score
 
@@ -38,6 +39,11 @@ def outputs(scores):
             files[f"pieces/{score.name}.mxl"] = musicxml.compressed(xml)
         if "timewise" in kinds:
             files[f"pieces/{score.name}.timewise.musicxml"] = musicxml.Writer(score).timewise().encode("utf-8")
+    for score in scores:
+        unknown = set(readme.play_order(score.header["plays"])) - {b.label for b in score.parts[0].bars}
+        if unknown:
+            raise ScoreError(f"{score.name}: the order of play names bars that are not there: {sorted(unknown)}")
+    files["README.md"] = readme.text(scores).encode("utf-8")
     return files
 
 

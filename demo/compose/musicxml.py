@@ -353,6 +353,8 @@ def direction_types(item):
         return [words(text, ITALIC)], "below", ""
     if kind == "above":
         return [words(text)], "above", ""
+    if kind == "second":
+        return [words(text, ITALIC)], "below", '<sound dynamics="54" time-only="2"/>'
     if kind == "reh":
         return [f"<rehearsal>{escape(text)}</rehearsal>"], "above", ""
     if kind == "8va":
@@ -368,7 +370,7 @@ def jump(kind, text):
     types, sound = {
         "segno": (["<segno/>"], 'segno="segno"'),
         "coda": (["<coda/>"], 'coda="coda"'),
-        "tocoda": ([words("To Coda"), "<coda/>"], 'tocoda="coda"'),
+        "tocoda": ([words("To Coda")] + ["<coda/>"] * silent, 'tocoda="coda"'),  # with the sign where no sound helps
         "fine": ([words("Fine")], 'fine="yes"'),
         "dc": ([words(text)], 'dacapo="yes"'),
         "ds": ([words(text)], 'dalsegno="segno"'),

@@ -20,7 +20,7 @@ repeats the bar before.
 Directions stand before the note they belong to: `@mf` dynamics, `@<` `@>` hairpins and `@/` their end, `@poco_f` a word
 and a dynamic, `"rit."` words above, `_"dolce"` words below, `T"Andante":q=72` a tempo, `@reh:A`, `@segno @coda @tocoda
 @fine @dc:"D.C. al Fine" @ds:"D.S. al Coda"` with their `sound` element (the same words as plain text have none; `@segno!`
-and `@coda!` are the bare signs), `@8va` and `@8va/`. `@key:-4:minor` or `@key:free:Bb,F#`, `@time:7/8:2+2+3`,
+and `@coda!` are the bare signs), `@second:"2nd time p"` words whose `sound` holds for the second time only, `@8va` and `@8va/`. `@key:-4:minor` or `@key:free:Bb,F#`, `@time:7/8:2+2+3`,
 `@clef:tenor`, `@len:1` (a bar shorter than its metre), `@line` (a new system).
 
 Barlines: `|:` first, then `:|`, `||`, `|.` last; `vol1` first and `vol1.` or `vol2-` last bound an ending.
@@ -39,7 +39,7 @@ MARKS = {"trill", "mordent", "imordent", "turn", "iturn", "dturn", "diturn", "tr
          "breath", "caesura", "stopped", "open", "down", "up", "harmonic", "cue", "thumb", "snap"}
 ACCIDENTAL_WORDS = {"sharp", "flat", "natural", "double-sharp"}
 
-TOKEN = re.compile(r'(?:T|_|@(?:d[cs]|reh):)?"[^"]*"(?::\S+)?|\[\d+:\d+|\]|\S+')
+TOKEN = re.compile(r'(?:T|_|@(?:d[cs]|reh|second):)?"[^"]*"(?::\S+)?|\[\d+:\d+|\]|\S+')
 NOTE = re.compile(r"^(?P<grace>[/+]?)(?P<open>\(*)(?P<pitches>[A-G](?:##|#|bb|b)?\d\??~?(?:&[A-G](?:##|#|bb|b)?\d\??~?)*|r|x)"
                   r"(?P<arts>[.!\-^>%]*)(?P<close>\)*)(?:\{(?P<marks>[^}]*)\})?$")
 PITCH = re.compile(r"([A-G])(##|#|bb|b)?(\d)(\??)(~?)")
@@ -299,7 +299,7 @@ def direction(where, token):
     if name in ("<", ">", "/"):
         return Direction("wedge", {"<": "crescendo", ">": "diminuendo", "/": "stop"}[name])
     if name in ("reh", "segno", "segno!", "coda", "coda!", "tocoda", "tocoda!", "fine", "dc", "ds", "8va", "8va/", "clef",
-                "dashes", "dashes/"):
+                "second"):
         return Direction(name, value)
     raise ScoreError(f"{where}: unknown direction {token!r}")
 
