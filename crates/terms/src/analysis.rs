@@ -13,7 +13,11 @@ use crate::words::{Gap, Shape, Token};
 #[derive(Clone, Debug)]
 pub(crate) enum Sense {
     /// A term of the dictionary, with what its ending adds, and whether it is inflected or misspelt.
-    Term { entry: &'static Entry, shade: Shade, form: Form },
+    Term {
+        entry: &'static Entry,
+        shade: Shade,
+        form: Form,
+    },
     /// A dynamics mark built from letters, not listed as a term.
     Mark { meaning: String },
     /// A small word that shades another.
@@ -55,15 +59,23 @@ pub(crate) fn pieces(text: &str, tokens: &[Token]) -> Vec<Piece> {
             None => sense_at(dictionary, text, tokens, i),
         };
         let end = tokens.get(i + used.max(1) - 1).unwrap_or(token).range.end;
-        found.push(Piece { sense, range: token.range.start..end, gap: token.gap });
+        found.push(Piece {
+            sense,
+            range: token.range.start..end,
+            gap: token.gap,
+        });
         i += used.max(1);
     }
     found
 }
 
 fn sense_at(dictionary: &'static Dictionary, text: &str, tokens: &[Token], i: usize) -> (Sense, usize) {
-    let Some(rest) = tokens.get(i..) else { return (Sense::Plain, 1) };
-    let Some(token) = rest.first() else { return (Sense::Plain, 1) };
+    let Some(rest) = tokens.get(i..) else {
+        return (Sense::Plain, 1);
+    };
+    let Some(token) = rest.first() else {
+        return (Sense::Plain, 1);
+    };
     if token.shape == Shape::Symbol {
         return (Sense::Plain, 1);
     }
@@ -91,12 +103,19 @@ fn sense_at(dictionary: &'static Dictionary, text: &str, tokens: &[Token], i: us
 }
 
 fn listed(entry: &'static Entry) -> Sense {
-    Sense::Term { entry, shade: Shade::Plain, form: Form::Listed }
+    Sense::Term {
+        entry,
+        shade: Shade::Plain,
+        form: Form::Listed,
+    }
 }
 
 /// A word that is both a term and a modifier shades when a term of its own language follows at once.
 fn shades_next(dictionary: &Dictionary, small: &Modifier, tokens: &[Token], used: usize) -> bool {
-    let Some(rest) = tokens.get(used..).filter(|rest| rest.first().is_some_and(|next| !next.gap.is_hard())) else {
+    let Some(rest) = tokens
+        .get(used..)
+        .filter(|rest| rest.first().is_some_and(|next| !next.gap.is_hard()))
+    else {
         return false;
     };
     let next = dictionary.term_at(rest).map(|(entry, _)| entry.language);
@@ -109,9 +128,18 @@ fn shades_next(dictionary: &Dictionary, small: &Modifier, tokens: &[Token], used
 
 /// Syllables parted by hyphens under the notes: "cre - scen - do".
 fn hyphenated(dictionary: &'static Dictionary, rest: &[Token]) -> Option<(Sense, usize)> {
-    let run = 1 + rest.iter().skip(1).take(5).take_while(|token| token.gap.hyphen && !token.gap.is_hard()).count();
+    let run = 1 + rest
+        .iter()
+        .skip(1)
+        .take(5)
+        .take_while(|token| token.gap.hyphen && !token.gap.is_hard())
+        .count();
     for used in (2..=run).rev() {
-        let joined: String = rest.get(..used)?.iter().map(|token| token.fold.as_str()).collect();
+        let joined: String = rest
+            .get(..used)?
+            .iter()
+            .map(|token| token.fold.as_str())
+            .collect();
         if let Some(entry) = dictionary.exact(&joined) {
             return Some((listed(entry), used));
         }
@@ -124,22 +152,33 @@ fn single(dictionary: &'static Dictionary, text: &str, token: &Token) -> Sense {
         return Sense::Plain;
     }
     if let Some(mark) = dynamics::mark(text, token) {
-        return Sense::Mark { meaning: mark.meaning() };
+        return Sense::Mark {
+            meaning: mark.meaning(),
+        };
     }
     if let Some((entry, shade)) = inflect::inflected(dictionary, &token.fold) {
-        return Sense::Term { entry, shade, form: Form::Inflected };
+        return Sense::Term {
+            entry,
+            shade,
+            form: Form::Inflected,
+        };
     }
     if let Some(entry) = spelling::misspelt(dictionary, &token.fold) {
-        return Sense::Term { entry, shade: Shade::Plain, form: Form::Misspelt };
+        return Sense::Term {
+            entry,
+            shade: Shade::Plain,
+            form: Form::Misspelt,
+        };
     }
     Sense::Unknown
 }
 
-/// Numbers with a letter (24b, 1st), Roman numerals, single letters.
+/// Numbers with a letter (24b, 1st), Roman numerals, single letters, note names (Bb).
 fn is_plain(text: &str, token: &Token) -> bool {
     let raw = &text[token.range.clone()];
     raw.chars().count() == 1
         || raw.starts_with(|c: char| c.is_ascii_digit())
+        || raw.len() == 2 && raw.starts_with(|c: char| matches!(c, 'A'..='G')) && raw.ends_with('b')
         || raw.bytes().all(|b| matches!(b, b'I' | b'V' | b'X' | b'L'))
 }
 

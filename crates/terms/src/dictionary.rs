@@ -12,7 +12,10 @@ const TABLES: [(Kind, &str); 10] = [
     (Kind::Tempo, include_str!("../data/tempo.txt")),
     (Kind::ChangeOfTempo, include_str!("../data/change_of_tempo.txt")),
     (Kind::Dynamic, include_str!("../data/dynamic.txt")),
-    (Kind::ChangeOfDynamic, include_str!("../data/change_of_dynamic.txt")),
+    (
+        Kind::ChangeOfDynamic,
+        include_str!("../data/change_of_dynamic.txt"),
+    ),
     (Kind::Character, include_str!("../data/character.txt")),
     (Kind::Technique, include_str!("../data/technique.txt")),
     (Kind::Articulation, include_str!("../data/articulation.txt")),
@@ -42,7 +45,10 @@ pub struct Entry {
 impl Entry {
     /// Other spellings and abbreviations.
     pub fn aliases(&self) -> impl Iterator<Item = &'static str> + use<> {
-        self.aliases.split(',').map(str::trim).filter(|alias| !alias.is_empty())
+        self.aliases
+            .split(',')
+            .map(str::trim)
+            .filter(|alias| !alias.is_empty())
     }
 
     /// What the word says literally, where that helps the memory.
@@ -150,7 +156,14 @@ impl Modifier {
     pub fn only_joins(&self) -> bool {
         matches!(
             self.part,
-            Part::And | Part::But | Part::Or | Part::With | Part::Without | Part::Like | Part::Until | Part::Thing
+            Part::And
+                | Part::But
+                | Part::Or
+                | Part::With
+                | Part::Without
+                | Part::Like
+                | Part::Until
+                | Part::Thing
         ) || matches!(self.before, "of" | "at the speed of")
     }
 
@@ -197,13 +210,21 @@ impl Index {
     }
 
     fn push(&mut self, start: usize, entry: usize, words: u8, target: bool) {
-        let (Ok(start), Ok(end), Ok(entry)) =
-            (u32::try_from(start), u32::try_from(self.text.len()), u16::try_from(entry))
-        else {
+        let (Ok(start), Ok(end), Ok(entry)) = (
+            u32::try_from(start),
+            u32::try_from(self.text.len()),
+            u16::try_from(entry),
+        ) else {
             return;
         };
         if end > start {
-            self.keys.push(Key { start, end, entry, words, target });
+            self.keys.push(Key {
+                start,
+                end,
+                entry,
+                words,
+                target,
+            });
         }
     }
 
@@ -218,20 +239,26 @@ impl Index {
     fn sort(&mut self) {
         let text = std::mem::take(&mut self.text);
         let slice = |key: &Key| text.get(at(key.start)..at(key.end)).unwrap_or_default();
-        self.keys.sort_by(|a, b| slice(a).cmp(slice(b)).then(a.entry.cmp(&b.entry)));
+        self.keys
+            .sort_by(|a, b| slice(a).cmp(slice(b)).then(a.entry.cmp(&b.entry)));
         self.text = text;
     }
 
     /// The longest key that the tokens open with: (entry, tokens used).
     fn longest(&self, tokens: &[words::Token]) -> Option<(usize, usize)> {
         let first = tokens.first()?;
-        let from = self.keys.partition_point(|key| self.key(key) < first.fold.as_str());
+        let from = self
+            .keys
+            .partition_point(|key| self.key(key) < first.fold.as_str());
         let mut best: Option<(usize, usize)> = None;
         for key in self.keys.iter().skip(from) {
             let text = self.key(key);
             // A space sorts before every letter: the first longer word ends the run.
             if !text.starts_with(first.fold.as_str())
-                || text.as_bytes().get(first.fold.len()).is_some_and(|&next| next != b' ')
+                || text
+                    .as_bytes()
+                    .get(first.fold.len())
+                    .is_some_and(|&next| next != b' ')
             {
                 break;
             }
@@ -243,9 +270,9 @@ impl Index {
         best
     }
 
-    fn exact(&self, folded: &str) -> Option<usize> {
+    fn find(&self, folded: &str) -> Option<&Key> {
         let from = self.keys.partition_point(|key| self.key(key) < folded);
-        self.keys.get(from).filter(|key| self.key(key) == folded).map(|key| usize::from(key.entry))
+        self.keys.get(from).filter(|key| self.key(key) == folded)
     }
 }
 
@@ -255,10 +282,15 @@ fn at(position: u32) -> usize {
 
 /// Whether the tokens begin with these words, no comma or bracket between them.
 fn opens_with(tokens: &[words::Token], key: &str, words: usize) -> bool {
-    let Some(run) = tokens.get(..words) else { return false };
-    run.iter().enumerate().zip(key.split(' ')).all(|((i, token), word)| {
-        token.fold == word && (i == 0 || !token.gap.is_hard()) && token.shape != words::Shape::Symbol
-    })
+    let Some(run) = tokens.get(..words) else {
+        return false;
+    };
+    run.iter()
+        .enumerate()
+        .zip(key.split(' '))
+        .all(|((i, token), word)| {
+            token.fold == word && (i == 0 || !token.gap.is_hard()) && token.shape != words::Shape::Symbol
+        })
 }
 
 /// All tables with their indexes.
@@ -297,7 +329,17 @@ impl Dictionary {
 
     /// The term with exactly this folded spelling.
     pub fn exact(&self, folded: &str) -> Option<&Entry> {
-        self.terms.exact(folded).and_then(|entry| self.entries.get(entry))
+        self.terms
+            .find(folded)
+            .and_then(|key| self.entries.get(usize::from(key.entry)))
+    }
+
+    /// The term with exactly this folded spelling, abbreviations aside.
+    pub fn exact_full(&self, folded: &str) -> Option<&Entry> {
+        self.terms
+            .find(folded)
+            .filter(|key| key.target)
+            .and_then(|key| self.entries.get(usize::from(key.entry)))
     }
 
     /// Whether a word stands in any listed spelling, alone or inside a longer term.
@@ -306,8 +348,10 @@ impl Dictionary {
         let words = WORDS.get_or_init(|| {
             let built = dictionary();
             let both = [&built.terms, &built.small];
-            let mut all: Vec<&str> =
-                both.iter().flat_map(|index| index.keys.iter().flat_map(|key| index.key(key).split(' '))).collect();
+            let mut all: Vec<&str> = both
+                .iter()
+                .flat_map(|index| index.keys.iter().flat_map(|key| index.key(key).split(' ')))
+                .collect();
             all.sort_unstable();
             all.dedup();
             all
@@ -321,7 +365,10 @@ impl Dictionary {
 
     /// The spelling of a target.
     pub fn spelling(&self, target: &Target) -> &str {
-        self.terms.keys.get(target.key).map_or("", |key| self.terms.key(key))
+        self.terms
+            .keys
+            .get(target.key)
+            .map_or("", |key| self.terms.key(key))
     }
 }
 
@@ -345,7 +392,10 @@ pub fn lookup(spelling: &str) -> Option<&'static Entry> {
 
 fn build() -> Dictionary {
     let mut entries = Vec::with_capacity(1700);
-    let mut terms = Index { text: String::with_capacity(64 << 10), keys: Vec::with_capacity(4500) };
+    let mut terms = Index {
+        text: String::with_capacity(64 << 10),
+        keys: Vec::with_capacity(4500),
+    };
     for (kind, table) in TABLES {
         for entry in table.lines().filter_map(|line| parse_entry(kind, line)) {
             let position = entries.len();
@@ -375,12 +425,19 @@ fn build() -> Dictionary {
     }
     small.sort();
     let targets = targets(&terms);
-    Dictionary { entries, modifiers, terms, small, targets }
+    Dictionary {
+        entries,
+        modifiers,
+        terms,
+        small,
+        targets,
+    }
 }
 
 /// An abbreviation ("espress") is no target for a misspelling; another full spelling ("leggiero") is.
 fn is_full_word(alias: &str, term: &str) -> bool {
-    alias.chars().count() + 2 >= term.chars().count() && alias.chars().next_back().is_some_and(|c| "aeiour".contains(c))
+    alias.chars().count() + 2 >= term.chars().count()
+        && alias.chars().next_back().is_some_and(|c| "aeiour".contains(c))
 }
 
 fn targets(terms: &Index) -> Vec<Target> {
@@ -401,7 +458,9 @@ fn targets(terms: &Index) -> Vec<Target> {
 
 /// One bit for each letter of the alphabet that a folded word holds.
 pub(crate) fn letter_set(word: &str) -> u32 {
-    word.bytes().filter(u8::is_ascii_lowercase).fold(0, |set, b| set | 1 << (b - b'a'))
+    word.bytes()
+        .filter(u8::is_ascii_lowercase)
+        .fold(0, |set, b| set | 1 << (b - b'a'))
 }
 
 fn columns(line: &'static str) -> Option<impl Iterator<Item = &'static str>> {
@@ -415,7 +474,14 @@ fn parse_entry(kind: Kind, line: &'static str) -> Option<Entry> {
     let meaning = cells.next()?;
     let aliases = cells.next().unwrap_or_default();
     let notes = cells.next().unwrap_or_default();
-    Some(Entry { term, language, kind, meaning, aliases, notes })
+    Some(Entry {
+        term,
+        language,
+        kind,
+        meaning,
+        aliases,
+        notes,
+    })
 }
 
 fn parse_modifier(line: &'static str) -> Option<Modifier> {
@@ -426,8 +492,20 @@ fn parse_modifier(line: &'static str) -> Option<Modifier> {
     let before = cells.next()?;
     let after = cells.next()?;
     let aliases = cells.next().unwrap_or_default();
-    let note = cells.next().unwrap_or_default().trim_start_matches("trap:").trim();
-    Some(Modifier { word, language, part, before, after, aliases, note })
+    let note = cells
+        .next()
+        .unwrap_or_default()
+        .trim_start_matches("trap:")
+        .trim();
+    Some(Modifier {
+        word,
+        language,
+        part,
+        before,
+        after,
+        aliases,
+        note,
+    })
 }
 
 fn parse_part(name: &str) -> Option<Part> {
@@ -464,7 +542,10 @@ mod tests {
     #[test]
     fn every_line_is_well_formed() {
         for (kind, table) in TABLES {
-            for line in table.lines().filter(|line| !line.starts_with('#') && !line.is_empty()) {
+            for line in table
+                .lines()
+                .filter(|line| !line.starts_with('#') && !line.is_empty())
+            {
                 let entry = parse_entry(kind, line).unwrap_or_else(|| panic!("{}: {line}", kind.name()));
                 assert!(!entry.term.is_empty() && entry.meaning.len() >= 3, "{line}");
                 assert!(!entry.meaning.ends_with(['.', ',', ';']), "{line}");
@@ -475,7 +556,10 @@ mod tests {
                 }
             }
         }
-        for line in MODIFIERS.lines().filter(|line| !line.starts_with('#') && !line.is_empty()) {
+        for line in MODIFIERS
+            .lines()
+            .filter(|line| !line.starts_with('#') && !line.is_empty())
+        {
             assert!(parse_modifier(line).is_some(), "{line}");
         }
     }
@@ -503,7 +587,10 @@ mod tests {
             (Language::English, 100),
             (Language::Latin, 25),
         ] {
-            let count = entries().iter().filter(|entry| entry.language == language).count();
+            let count = entries()
+                .iter()
+                .filter(|entry| entry.language == language)
+                .count();
             assert!(count >= least, "{}: {count}", language.name());
         }
     }
@@ -513,15 +600,23 @@ mod tests {
         let adagio = lookup("Adagio").unwrap();
         assert_eq!(adagio.literal(), Some("at ease"));
         assert_eq!(adagio.pace(), Some("adagio"));
-        assert_eq!(adagio.advice(), Some("sing every note; count in eighths when learning"));
-        assert_eq!(adagio.source(), "from memory");
+        assert_eq!(
+            adagio.advice(),
+            Some("sing every note; count in eighths when learning")
+        );
+        assert_eq!(adagio.source(), "agrees with GCIDE");
+        assert_eq!(lookup("langsam").unwrap().source(), "from memory");
         assert!(lookup("fuoco").unwrap().is_thing());
     }
 
     #[test]
     fn spellings_meet_whatever_their_accents() {
         for spelling in ["mäßig", "mässig", "massig", "maessig", "MÄSSIG"] {
-            assert_eq!(lookup(spelling).map(|entry| entry.term), Some("mässig"), "{spelling}");
+            assert_eq!(
+                lookup(spelling).map(|entry| entry.term),
+                Some("mässig"),
+                "{spelling}"
+            );
         }
     }
 }

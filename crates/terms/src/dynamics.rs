@@ -68,12 +68,18 @@ pub(crate) struct Mark {
 impl Mark {
     /// The mark in plain English.
     pub fn meaning(&self) -> String {
-        let after = self.then.map(|level| format!(", then at once {}", level_name(level)));
+        let after = self
+            .then
+            .map(|level| format!(", then at once {}", level_name(level)));
         let after = after.unwrap_or_default();
         match self.kind {
             DynamicKind::Accent if self.letters.starts_with('r') => format!("reinforced for a moment{after}"),
             DynamicKind::Accent if self.letters.starts_with('s') || self.letters.contains('z') => {
-                let force = if self.letters.contains("ff") { "very strong" } else { "strong" };
+                let force = if self.letters.contains("ff") {
+                    "very strong"
+                } else {
+                    "strong"
+                };
                 format!("a sudden {force} accent on this note{after}")
             }
             DynamicKind::Sudden => format!("suddenly {}", level_name(self.loudness)),
@@ -124,7 +130,12 @@ fn spelt(letters: &str) -> Option<Mark> {
         return None;
     }
     if letters == "n" {
-        return Some(Mark { letters: "n".to_owned(), kind: DynamicKind::Level, loudness: Loudness(0), then: None });
+        return Some(Mark {
+            letters: "n".to_owned(),
+            kind: DynamicKind::Level,
+            loudness: Loudness(0),
+            then: None,
+        });
     }
     let (lead, rest) = match letters.strip_prefix(['s', 'r']) {
         Some(rest) => (letters.chars().next(), rest),
@@ -144,7 +155,12 @@ fn spelt(letters: &str) -> Option<Mark> {
         (None, false, _, _) => DynamicKind::Level,
         _ => return None,
     };
-    Some(Mark { letters: letters.to_owned(), kind, loudness: first, then })
+    Some(Mark {
+        letters: letters.to_owned(),
+        kind,
+        loudness: first,
+        then,
+    })
 }
 
 /// A level at the head of the letters, with what is left.
@@ -156,8 +172,14 @@ fn level(letters: &str) -> Option<(Loudness, &str)> {
     }
     let letter = letters.chars().next().filter(|c| matches!(c, 'p' | 'f'))?;
     let rest = letters.trim_start_matches(letter);
-    let count = u8::try_from(letters.len() - rest.len()).ok().filter(|count| *count <= 6)?;
-    let place = if letter == 'p' { 14 - 2 * count } else { 16 + 2 * count };
+    let count = u8::try_from(letters.len() - rest.len())
+        .ok()
+        .filter(|count| *count <= 6)?;
+    let place = if letter == 'p' {
+        14 - 2 * count
+    } else {
+        16 + 2 * count
+    };
     Some((Loudness(place), rest))
 }
 
@@ -217,7 +239,11 @@ pub fn dynamic_words(text: &str) -> Vec<DynamicWord> {
         i += used;
         let (after, possible, taken) = behind(&tokens, i);
         i += taken;
-        let words = Around { sudden: words.sudden || after.sudden, always: words.always || after.always, ..words };
+        let words = Around {
+            sudden: words.sudden || after.sudden,
+            always: words.always || after.always,
+            ..words
+        };
         let start = tokens.get(first).map_or(0, |token| token.range.start);
         let end = tokens.get(i - 1).map_or(start, |token| token.range.end);
         found.push(finished(text, start..end, mark, &words, possible));
@@ -230,7 +256,12 @@ fn behind(tokens: &[Token], from: usize) -> (Around, bool, usize) {
     let mut around = Around::default();
     let mut possible = false;
     let mut used = 0;
-    for token in tokens.iter().skip(from).take(2).take_while(|token| !token.gap.is_hard()) {
+    for token in tokens
+        .iter()
+        .skip(from)
+        .take(2)
+        .take_while(|token| !token.gap.is_hard())
+    {
         // "p subito f": the word belongs to the mark that follows only when nothing else claims it.
         let takes = match token.fold.as_str() {
             "possibile" | "poss" | "possible" => {
@@ -257,7 +288,9 @@ fn mark_at(text: &str, tokens: &[Token], i: usize) -> Option<(Mark, usize)> {
     if let Some(mark) = mark(text, token) {
         return Some((mark, 1));
     }
-    let (entry, used) = dictionary().term_at(tokens.get(i..)?).filter(|(entry, _)| entry.kind == Kind::Dynamic)?;
+    let (entry, used) = dictionary()
+        .term_at(tokens.get(i..)?)
+        .filter(|(entry, _)| entry.kind == Kind::Dynamic)?;
     by_term(entry.term).map(|mark| (mark, used))
 }
 
@@ -288,7 +321,12 @@ fn by_term(term: &str) -> Option<Mark> {
                 "forte possibile" | "as loud as possible" | "con tutta la forza" => UTMOST,
                 _ => return None,
             };
-            return Some(Mark { letters: term.to_owned(), kind: DynamicKind::Level, loudness, then: None });
+            return Some(Mark {
+                letters: term.to_owned(),
+                kind: DynamicKind::Level,
+                loudness,
+                then: None,
+            });
         }
     };
     spelt(letters)
@@ -310,7 +348,11 @@ fn finished(text: &str, range: Range<usize>, mark: Mark, words: &Around, possibl
         name = format!("{} {name}", if words.more { "più" } else { "meno" });
     } else if words.poco && kind == DynamicKind::Level {
         // Common practice: poco f is less than f, poco p less soft than p.
-        loudness = Some(Loudness(if loud { mark.loudness.0 - 1 } else { mark.loudness.0 + 1 }));
+        loudness = Some(Loudness(if loud {
+            mark.loudness.0 - 1
+        } else {
+            mark.loudness.0 + 1
+        }));
         name = format!("poco {name}");
     } else if possible {
         loudness = Some(if loud { UTMOST } else { BARELY });
@@ -342,7 +384,9 @@ mod tests {
 
     #[test]
     fn levels_are_in_order() {
-        let order = ["n", "pppppp", "pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "ffffff"];
+        let order = [
+            "n", "pppppp", "pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "ffffff",
+        ];
         let ranks: Vec<_> = order.iter().map(|mark| loudness(mark).unwrap()).collect();
         assert!(ranks.is_sorted_by(|a, b| a < b));
     }
@@ -350,16 +394,22 @@ mod tests {
     /// Source: music21 10.5.1, `dynamics.dynamicStrToScalar` (n 0.0 … ffff 0.95): our ranks keep its order of levels.
     #[test]
     fn order_agrees_with_a_library() {
-        let theirs = ["n", "pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff"];
-        assert!(theirs.windows(2).all(|pair| loudness(pair[0]) < loudness(pair[1])));
+        let theirs = [
+            "n", "pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff",
+        ];
+        assert!(
+            theirs
+                .windows(2)
+                .all(|pair| loudness(pair[0]) < loudness(pair[1]))
+        );
     }
 
     /// Source: MusicXML 4.0, the elements of `<dynamics>`.
     #[test]
     fn every_mark_of_musicxml_is_read() {
         for mark in [
-            "p", "pp", "ppp", "pppp", "ppppp", "pppppp", "f", "ff", "fff", "ffff", "fffff", "ffffff", "mp", "mf", "sf",
-            "sfp", "sfpp", "fp", "rf", "rfz", "sfz", "sffz", "fz", "n", "pf", "sfzp",
+            "p", "pp", "ppp", "pppp", "ppppp", "pppppp", "f", "ff", "fff", "ffff", "fffff", "ffffff", "mp",
+            "mf", "sf", "sfp", "sfpp", "fp", "rf", "rfz", "sfz", "sffz", "fz", "n", "pf", "sfzp",
         ] {
             assert!(spelt(mark).is_some(), "{mark}");
         }

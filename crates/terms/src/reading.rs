@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use crate::analysis::{self, Form, Piece, Sense};
-use crate::compose::{self, Unit};
+use crate::compose::{self, Link, Unit};
 use crate::inflect::Shade;
 use crate::kind::{Kind, Language};
 use crate::words;
@@ -115,12 +115,29 @@ pub fn read(text: &str) -> Reading {
     let whole = units.len() == 1;
     let meant: Vec<(&Unit, String, Kind)> = units
         .iter()
-        .filter_map(|unit| compose::unit_meaning(unit, &pieces, whole).map(|(meaning, kind)| (unit, meaning, kind)))
+        .filter_map(|unit| {
+            compose::unit_meaning(unit, &pieces, whole).map(|(meaning, kind)| (unit, meaning, kind))
+        })
         .collect();
-    let parts: Vec<_> = meant.iter().map(|(unit, meaning, _)| (unit.link, meaning.clone())).collect();
+    let parts: Vec<_> = meant
+        .iter()
+        .enumerate()
+        .map(|(i, (unit, meaning, _))| {
+            let before = i
+                .checked_sub(1)
+                .and_then(|i| meant.get(i))
+                .map(|(unit, ..)| *unit);
+            let noun = compose::is_described_noun(unit, before, &pieces);
+            (if noun { Link::Noun } else { unit.link }, meaning.clone())
+        })
+        .collect();
     let units: Vec<UnitReading> = meant
         .into_iter()
-        .map(|(unit, meaning, kind)| UnitReading { meaning, kind, range: unit_range(unit, &pieces) })
+        .map(|(unit, meaning, kind)| UnitReading {
+            meaning,
+            kind,
+            range: unit_range(unit, &pieces),
+        })
         .collect();
     let mut kinds: Vec<Kind> = Vec::new();
     for unit in &units {
@@ -132,7 +149,10 @@ pub fn read(text: &str) -> Reading {
         text: text.to_owned(),
         meaning: (!parts.is_empty()).then(|| compose::joined(&parts)),
         kind: main_kind(&kinds),
-        words: pieces.iter().filter_map(|piece| word_reading(text, piece)).collect(),
+        words: pieces
+            .iter()
+            .filter_map(|piece| word_reading(text, piece))
+            .collect(),
         unknown: raw(text, &pieces, |sense| matches!(sense, Sense::Unknown)),
         plain: raw(text, &pieces, |sense| matches!(sense, Sense::Plain)),
         kinds,
@@ -144,18 +164,41 @@ pub fn read(text: &str) -> Reading {
 pub(crate) fn understood(text: &str) -> (Vec<Piece>, Vec<Unit>) {
     let tokens = words::tokens(text);
     let mut pieces = analysis::pieces(text, &tokens);
+    demote_plain_english(&mut pieces);
     demote_bare_modifiers(&mut pieces);
     let units = compose::units(&pieces);
     (pieces, units)
 }
 
+/// "It was a fine day": a road-map word inside a sentence of unknown words is only a word.
+fn demote_plain_english(pieces: &mut [Piece]) {
+    const AMBIGUOUS: [&str; 4] = ["fine", "fin", "Ende", "to the end"];
+    if !pieces.iter().any(|piece| matches!(piece.sense, Sense::Unknown)) {
+        return;
+    }
+    for piece in pieces {
+        match &piece.sense {
+            Sense::Term { entry, .. } if AMBIGUOUS.contains(&entry.term) => piece.sense = Sense::Unknown,
+            Sense::Term { entry, .. } if entry.term == "niente" && piece.range.len() == 1 => {
+                piece.sense = Sense::Plain
+            }
+            _ => {}
+        }
+    }
+}
+
 /// Where no term stands, small words mean something only when they are alone ("sempre", "poco a poco").
 fn demote_bare_modifiers(pieces: &mut [Piece]) {
-    let has_head =
-        pieces.iter().any(|piece| matches!(piece.sense, Sense::Term { .. } | Sense::Mark { .. } | Sense::Road(_)));
+    let has_head = pieces.iter().any(|piece| {
+        matches!(
+            piece.sense,
+            Sense::Term { .. } | Sense::Mark { .. } | Sense::Road(_)
+        )
+    });
     let has_unknown = pieces.iter().any(|piece| matches!(piece.sense, Sense::Unknown));
-    let says_something =
-        pieces.iter().any(|piece| matches!(piece.sense, Sense::Modifier(small) if !small.only_joins()));
+    let says_something = pieces
+        .iter()
+        .any(|piece| matches!(piece.sense, Sense::Modifier(small) if !small.only_joins()));
     if has_head || (!has_unknown && says_something) {
         return;
     }
@@ -170,17 +213,26 @@ fn demote_bare_modifiers(pieces: &mut [Piece]) {
 fn main_kind(kinds: &[Kind]) -> Option<Kind> {
     let weak = [Kind::Character, Kind::Form, Kind::Instrument, Kind::Modifier];
     let tempo = kinds.iter().find(|kind| **kind == Kind::Tempo);
-    tempo.or_else(|| kinds.iter().find(|kind| !weak.contains(kind))).or_else(|| kinds.first()).copied()
+    tempo
+        .or_else(|| kinds.iter().find(|kind| !weak.contains(kind)))
+        .or_else(|| kinds.first())
+        .copied()
 }
 
 fn unit_range(unit: &Unit, pieces: &[Piece]) -> Range<usize> {
     let start = pieces.get(unit.first).map_or(0, |piece| piece.range.start);
-    let end = pieces.get(unit.last.max(unit.first)).map_or(start, |piece| piece.range.end);
+    let end = pieces
+        .get(unit.last.max(unit.first))
+        .map_or(start, |piece| piece.range.end);
     start..end
 }
 
 fn raw(text: &str, pieces: &[Piece], wanted: impl Fn(&Sense) -> bool) -> Vec<String> {
-    pieces.iter().filter(|piece| wanted(&piece.sense)).map(|piece| printed(text, piece)).collect()
+    pieces
+        .iter()
+        .filter(|piece| wanted(&piece.sense))
+        .map(|piece| printed(text, piece))
+        .collect()
 }
 
 fn printed(text: &str, piece: &Piece) -> String {
@@ -206,7 +258,9 @@ fn word_reading(text: &str, piece: &Piece) -> Option<WordReading> {
             spelling: match form {
                 Form::Listed => Spelling::Exact,
                 Form::Inflected => Spelling::Variant,
-                Form::Misspelt => Spelling::Misspelt { of: entry.term.to_owned() },
+                Form::Misspelt => Spelling::Misspelt {
+                    of: entry.term.to_owned(),
+                },
             },
             literal: entry.literal(),
             advice: entry.advice(),
@@ -215,10 +269,20 @@ fn word_reading(text: &str, piece: &Piece) -> Option<WordReading> {
             meaning: shade_name(*shade, entry.meaning),
             ..base(entry.term, entry.language, entry.kind, String::new())
         },
-        Sense::Mark { meaning } => base(&printed(text, piece), Language::Italian, Kind::Dynamic, meaning.clone()),
+        Sense::Mark { meaning } => base(
+            &printed(text, piece),
+            Language::Italian,
+            Kind::Dynamic,
+            meaning.clone(),
+        ),
         Sense::Modifier(small) => WordReading {
             trap: (!small.note.is_empty()).then_some(small.note),
-            ..base(small.word, small.language, Kind::Modifier, small.before.to_owned())
+            ..base(
+                small.word,
+                small.language,
+                Kind::Modifier,
+                small.before.to_owned(),
+            )
         },
         Sense::Road(word) => base(word.lemma(), word.language(), Kind::RoadMap, word.meaning()),
         Sense::Plain | Sense::Unknown => return None,

@@ -98,7 +98,12 @@ pub(crate) fn tokens(text: &str) -> Vec<Token> {
 }
 
 fn single(range: Range<usize>, shape: Shape, word: &str, gap: Gap) -> Token {
-    Token { range, shape, fold: word.to_owned(), gap }
+    Token {
+        range,
+        shape,
+        fold: word.to_owned(),
+        gap,
+    }
 }
 
 fn close(open: &mut Option<Token>, found: &mut Vec<Token>) {
@@ -115,13 +120,37 @@ fn is_letter(c: char) -> bool {
 }
 
 fn is_symbol(c: char) -> bool {
-    c == '=' || c == '+' || c == '#' || (!c.is_ascii() && !c.is_whitespace() && !is_skipped(c) && !is_punctuation(c))
+    c == '='
+        || c == '+'
+        || c == '#'
+        || (!c.is_ascii() && !c.is_whitespace() && !is_skipped(c) && !is_punctuation(c))
 }
 
 fn is_punctuation(c: char) -> bool {
-    matches!(c, '‐' | '‑' | '–' | '—' | '’' | '‘' | '´' | 'ʼ' | '“' | '”' | '„' | '«' | '»' | '…' | '·' | '•' | '¡' | '¿'
-        | '\u{2028}' | '\u{2029}' | '¨' | '‚')
-        || c.is_control()
+    matches!(
+        c,
+        '‐' | '‑'
+            | '–'
+            | '—'
+            | '’'
+            | '‘'
+            | '´'
+            | 'ʼ'
+            | '“'
+            | '”'
+            | '„'
+            | '«'
+            | '»'
+            | '…'
+            | '·'
+            | '•'
+            | '¡'
+            | '¿'
+            | '\u{2028}'
+            | '\u{2029}'
+            | '¨'
+            | '‚'
+    ) || c.is_control()
 }
 
 #[cfg(test)]
@@ -144,6 +173,8 @@ mod tests {
     #[test]
     fn commas_and_brackets_are_hard_but_lines_are_not() {
         let found = tokens("dolce, p\nrit (poco)");
-        assert!(found[1].gap.is_hard() && !found[2].gap.is_hard() && found[2].gap.line && found[3].gap.is_hard());
+        assert!(
+            found[1].gap.is_hard() && !found[2].gap.is_hard() && found[2].gap.line && found[3].gap.is_hard()
+        );
     }
 }

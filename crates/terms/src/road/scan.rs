@@ -32,18 +32,86 @@ pub(crate) fn scan(text: &str, tokens: &[Token]) -> Vec<(Range<usize>, RoadWord)
 
 /// A cheap first look, so that plain tempo words cost nothing.
 fn may_open(token: &Token) -> bool {
-    if matches!(token.shape, Shape::Sign | Shape::Number) || token.fold.starts_with(|c: char| c.is_ascii_digit()) {
+    if matches!(token.shape, Shape::Sign | Shape::Number)
+        || token.fold.starts_with(|c: char| c.is_ascii_digit())
+    {
         return true;
     }
     let word = token.fold.as_str();
     let two = word.get(..2).unwrap_or(word);
     matches!(
         two,
-        "d" | "dc" | "ds" | "da" | "de" | "du" | "au" | "vo" | "no" | "fr" | "ba" | "go" | "ab" | "al" | "a" | "fi"
-            | "si" | "bi" | "zu" | "ju" | "to" | "un" | "e" | "co" | "se" | "oh" | "sa" | "wi" | "om" | "mi" | "av"
-            | "at" | "en" | "v" | "vs" | "tu" | "sc" | "ta" | "re" | "va" | "ti" | "op" | "ad" | "pl" | "il" | "la"
-            | "th" | "pr" | "er" | "ul" | "le" | "zw" | "dr" | "vi" | "x" | "te" | "tw" | "m" | "x2" | "x3" | "x4"
-            | "x5" | "x6" | "x7" | "x8" | "qu" | "tr" | "i" | "jo" | "pu" | "in" | "ri"
+        "d" | "dc"
+            | "ds"
+            | "da"
+            | "de"
+            | "du"
+            | "au"
+            | "vo"
+            | "no"
+            | "fr"
+            | "ba"
+            | "go"
+            | "ab"
+            | "al"
+            | "a"
+            | "fi"
+            | "si"
+            | "bi"
+            | "zu"
+            | "ju"
+            | "to"
+            | "un"
+            | "e"
+            | "co"
+            | "se"
+            | "oh"
+            | "sa"
+            | "wi"
+            | "om"
+            | "mi"
+            | "av"
+            | "at"
+            | "en"
+            | "v"
+            | "vs"
+            | "tu"
+            | "sc"
+            | "ta"
+            | "re"
+            | "va"
+            | "ti"
+            | "op"
+            | "ad"
+            | "pl"
+            | "il"
+            | "la"
+            | "th"
+            | "pr"
+            | "er"
+            | "ul"
+            | "le"
+            | "zw"
+            | "dr"
+            | "vi"
+            | "x"
+            | "te"
+            | "tw"
+            | "m"
+            | "x2"
+            | "x3"
+            | "x4"
+            | "x5"
+            | "x6"
+            | "x7"
+            | "x8"
+            | "qu"
+            | "tr"
+            | "i"
+            | "jo"
+            | "pu"
+            | "in"
+            | "ri"
     )
 }
 
@@ -60,7 +128,15 @@ struct Draft {
 
 impl Draft {
     fn new(start: usize, used: usize, kind: RoadKind) -> Draft {
-        Draft { start, end: start + used, kind, until: None, then: None, repeats: None, section: None }
+        Draft {
+            start,
+            end: start + used,
+            kind,
+            until: None,
+            then: None,
+            repeats: None,
+            section: None,
+        }
     }
 
     fn finish(self, text: &str, tokens: &[Token]) -> (Range<usize>, RoadWord) {
@@ -72,7 +148,10 @@ impl Draft {
             until: self.until,
             then: self.then,
             repeats: self.repeats,
-            section: self.section.and_then(|at| tokens.get(at)).map(|token| raw(token.range.clone())),
+            section: self
+                .section
+                .and_then(|at| tokens.get(at))
+                .map(|token| raw(token.range.clone())),
             text: raw(from..to),
             range: from..to,
         };
@@ -91,7 +170,10 @@ fn at(text: &str, tokens: &[Token], i: usize, floor: usize) -> Option<Draft> {
 
 /// The longest of the spellings that stands at token `i`: number of tokens.
 fn one_of(tokens: &[Token], i: usize, spellings: &[&str]) -> Option<usize> {
-    spellings.iter().filter_map(|spelling| spelt_at(tokens, i, spelling)).max()
+    spellings
+        .iter()
+        .filter_map(|spelling| spelt_at(tokens, i, spelling))
+        .max()
 }
 
 fn spelt_at(tokens: &[Token], i: usize, spelling: &str) -> Option<usize> {
@@ -118,10 +200,15 @@ fn jump(text: &str, tokens: &[Token], i: usize, floor: usize) -> Option<Draft> {
             Some(more) => (RoadKind::DalSegno, used + more),
             None => (RoadKind::DaCapo, used),
         },
-        None => (RoadKind::DalSegno, one_of(tokens, i, v::DAL_SEGNO).filter(|_| is_jump(text, tokens, i))?),
+        None => (
+            RoadKind::DalSegno,
+            one_of(tokens, i, v::DAL_SEGNO).filter(|_| is_jump(text, tokens, i))?,
+        ),
     };
     let mut draft = Draft::new(i, used, kind);
-    if matches!(draft.kind, RoadKind::DalSegno) && tokens.get(draft.end).is_some_and(|t| t.shape == Shape::Sign) {
+    if matches!(draft.kind, RoadKind::DalSegno)
+        && tokens.get(draft.end).is_some_and(|t| t.shape == Shape::Sign)
+    {
         draft.end += 1;
     }
     section_before(tokens, &mut draft, floor);
@@ -150,7 +237,10 @@ fn section_before(tokens: &[Token], draft: &mut Draft, floor: usize) {
         }
         if v::SECTIONS.contains(&word(tokens, before)) {
             draft.section = draft.section.or(Some(before));
-        } else if !matches!(word(tokens, before), "il" | "la" | "das" | "the" | "le" | "replica" | "si" | "di" | "nuovo") {
+        } else if !matches!(
+            word(tokens, before),
+            "il" | "la" | "das" | "the" | "le" | "replica" | "si" | "di" | "nuovo"
+        ) {
             break;
         }
         start = before;
@@ -178,10 +268,15 @@ fn tail(tokens: &[Token], draft: &mut Draft) {
         } else if let Some((repeats, used)) = repeats_at(tokens, j) {
             draft.repeats = Some(repeats);
             j += used;
-        } else if v::SECTIONS.contains(&token.fold.as_str()) && draft.section.is_none() && j - draft.end <= 1 {
+        } else if v::SECTIONS.contains(&token.fold.as_str()) && draft.section.is_none() && j - draft.end <= 1
+        {
             draft.section = Some(j);
             j += 1;
-        } else if token.shape == Shape::Sign && draft.until.is_some() {
+        } else if v::SECTIONS.contains(&word(tokens, j + 1)) && draft.section.is_none() && j == draft.end {
+            // One unreadable article before the section's name.
+            draft.section = Some(j + 1);
+            j += 2;
+        } else if draft.until.is_some() && (token.shape == Shape::Sign || spelt_again(tokens, j)) {
             j += 1;
         } else if v::FILLERS.contains(&token.fold.as_str()) && fillers < 3 {
             fillers += 1;
@@ -195,8 +290,19 @@ fn tail(tokens: &[Token], draft: &mut Draft) {
     }
 }
 
+/// "al 𝄌 Coda": the word repeats the sign.
+fn spelt_again(tokens: &[Token], i: usize) -> bool {
+    i > 0
+        && word(tokens, i) == word(tokens, i - 1)
+        && tokens.get(i - 1).is_some_and(|token| token.shape == Shape::Sign)
+}
+
 fn goal(tokens: &[Token], i: usize) -> Option<(Target, usize)> {
-    let each = [(Target::Fine, v::TO_FINE), (Target::Coda, v::TO_CODA), (Target::Sign, v::TO_SIGN)];
+    let each = [
+        (Target::Fine, v::TO_FINE),
+        (Target::Coda, v::TO_CODA),
+        (Target::Sign, v::TO_SIGN),
+    ];
     each.iter()
         .filter_map(|(target, spellings)| one_of(tokens, i, spellings).map(|used| (*target, used)))
         .max_by_key(|(_, used)| *used)
@@ -210,15 +316,23 @@ fn repeats_at(tokens: &[Token], i: usize) -> Option<(Repeats, usize)> {
         _ => return None,
     };
     let mut used = 1;
-    while matches!(word(tokens, i + used), "le" | "la" | "les" | "l" | "the" | "all" | "die" | "der" | "any" | "il") {
+    while matches!(
+        word(tokens, i + used),
+        "le" | "la" | "les" | "l" | "the" | "all" | "die" | "der" | "any" | "il"
+    ) {
         used += 1;
     }
-    v::REPEAT_NOUNS.contains(&word(tokens, i + used)).then_some((repeats, used + 1))
+    v::REPEAT_NOUNS
+        .contains(&word(tokens, i + used))
+        .then_some((repeats, used + 1))
 }
 
 fn repeats_rule(tokens: &[Token], i: usize) -> Option<Draft> {
     let (repeats, used) = repeats_at(tokens, i)?;
-    Some(Draft { repeats: Some(repeats), ..Draft::new(i, used, RoadKind::RepeatsRule) })
+    Some(Draft {
+        repeats: Some(repeats),
+        ..Draft::new(i, used, RoadKind::RepeatsRule)
+    })
 }
 
 /// "2nd time only", "la seconda volta", "tacet 1st time", "beim 2. Mal".
@@ -250,12 +364,22 @@ fn pass(tokens: &[Token], i: usize) -> Option<Draft> {
         return None;
     }
     j += 1;
-    while matches!(word(tokens, j), "only" | "solo" | "seulement" | "x") || v::TACET.contains(&word(tokens, j)) {
+    while matches!(word(tokens, j), "only" | "solo" | "seulement" | "x")
+        || v::TACET.contains(&word(tokens, j))
+    {
         silent |= v::TACET.contains(&word(tokens, j));
         j += 1;
     }
     // A bare article before it is not part of the mark unless it leads to the ordinal at once.
-    Some(Draft::new(i, j - i, RoadKind::Passes { numbers, last, play: !silent }))
+    Some(Draft::new(
+        i,
+        j - i,
+        RoadKind::Passes {
+            numbers,
+            last,
+            play: !silent,
+        },
+    ))
 }
 
 fn ordinal_at(tokens: &[Token], i: usize) -> Option<u8> {
@@ -284,7 +408,11 @@ fn count(tokens: &[Token], i: usize) -> Option<Draft> {
     let first = word(tokens, j);
     let (times, used) = if let Some(times) = v::times_word(first) {
         (times, 1)
-    } else if let Some(digits) = first.strip_prefix('x').or_else(|| first.strip_suffix('x')).filter(|d| !d.is_empty()) {
+    } else if let Some(digits) = first
+        .strip_prefix('x')
+        .or_else(|| first.strip_suffix('x'))
+        .filter(|d| !d.is_empty())
+    {
         (digits.parse().ok()?, 1)
     } else {
         let number = first.parse().ok().or_else(|| v::number_word(first));
@@ -294,7 +422,9 @@ fn count(tokens: &[Token], i: usize) -> Option<Draft> {
             _ => return None,
         }
     };
-    TIMES.contains(&times).then(|| Draft::new(i, j - i + used, RoadKind::PlayTimes(times)))
+    TIMES
+        .contains(&times)
+        .then(|| Draft::new(i, j - i + used, RoadKind::PlayTimes(times)))
 }
 
 fn is_times(tokens: &[Token], i: usize) -> bool {
@@ -310,17 +440,29 @@ fn plain_words(text: &str, tokens: &[Token], i: usize) -> Option<Draft> {
     if let Some(used) = one_of(tokens, i, v::SEGUE) {
         let more = one_of(tokens, i + used, &["coda", "la coda", "il coda"]);
         let then = more.map(|_| Target::Coda);
-        return Some(Draft { then, ..Draft::new(i, used + more.unwrap_or(0), RoadKind::Segue) });
+        return Some(Draft {
+            then,
+            ..Draft::new(i, used + more.unwrap_or(0), RoadKind::Segue)
+        });
     }
-    for (spellings, kind) in [(v::ATTACCA, RoadKind::Attacca), (v::TURN, RoadKind::TurnQuickly), (v::TACET, RoadKind::Tacet)]
-    {
-        let Some(used) = one_of(tokens, i, spellings) else { continue };
+    for (spellings, kind) in [
+        (v::ATTACCA, RoadKind::Attacca),
+        (v::TURN, RoadKind::TurnQuickly),
+        (v::TACET, RoadKind::Tacet),
+    ] {
+        let Some(used) = one_of(tokens, i, spellings) else {
+            continue;
+        };
         let is_word = used > 1 || word(tokens, i).len() > 2 || all_capitals(text, tokens, i);
         return is_word.then(|| Draft::new(i, used, kind));
     }
     let alone = i == 0;
     if alone && tokens.len() == 1 && matches!(word(tokens, 0), "bis" | "ter") {
-        let kind = if word(tokens, 0) == "bis" { RoadKind::Bis } else { RoadKind::PlayTimes(3) };
+        let kind = if word(tokens, 0) == "bis" {
+            RoadKind::Bis
+        } else {
+            RoadKind::PlayTimes(3)
+        };
         return Some(Draft::new(0, 1, kind));
     }
     let used = one_of(tokens, i, v::REPEAT_ALONE).filter(|used| alone && *used == tokens.len())?;
@@ -328,13 +470,18 @@ fn plain_words(text: &str, tokens: &[Token], i: usize) -> Option<Draft> {
 }
 
 fn all_capitals(text: &str, tokens: &[Token], i: usize) -> bool {
-    let raw = tokens.get(i).and_then(|token| text.get(token.range.clone())).unwrap_or_default();
+    let raw = tokens
+        .get(i)
+        .and_then(|token| text.get(token.range.clone()))
+        .unwrap_or_default();
     raw.chars().all(char::is_uppercase)
 }
 
 /// To Coda, al Fine, Coda, Fine, the sign: a place or a road to it.
 fn place(text: &str, tokens: &[Token], i: usize) -> Option<Draft> {
-    if let Some((target, used)) = goal(tokens, i).filter(|_| !matches!(word(tokens, i), "e" | "and" | "und" | "et")) {
+    if let Some((target, used)) =
+        goal(tokens, i).filter(|_| !matches!(word(tokens, i), "a" | "e" | "and" | "und" | "et"))
+    {
         let english_end = matches!(word(tokens, i), "to" | "until") && target != Target::Coda;
         if english_end && !others_known(tokens, i..i + used) {
             return None;
@@ -342,13 +489,17 @@ fn place(text: &str, tokens: &[Token], i: usize) -> Option<Draft> {
         if target == Target::Coda {
             return Some(Draft::new(i, used, RoadKind::ToCoda));
         }
-        return Some(Draft { until: Some(target), ..Draft::new(i, used, RoadKind::Continuation) });
+        return Some(Draft {
+            until: Some(target),
+            ..Draft::new(i, used, RoadKind::Continuation)
+        });
     }
     if let Some(used) = one_of(tokens, i, v::FINE) {
         let whole = used == tokens.len();
         let last = word(tokens, i + used - 1);
-        let titled = last == "fine" && capital(text, tokens, i + used - 1) && others_known(tokens, i..i + used);
-        return (whole || titled).then(|| Draft::new(i, used, RoadKind::FineHere));
+        let titled =
+            || last == "fine" && capital(text, tokens, i + used - 1) && others_known(tokens, i..i + used);
+        return (whole || titled()).then(|| Draft::new(i, used, RoadKind::FineHere));
     }
     let token = tokens.get(i)?;
     let sign = token.shape == Shape::Sign;
@@ -358,23 +509,32 @@ fn place(text: &str, tokens: &[Token], i: usize) -> Option<Draft> {
         "segno" => RoadKind::SegnoHere,
         _ => return None,
     };
-    let titled = matches!(kind, RoadKind::CodaHere) && capital(text, tokens, i) && others_known(tokens, i..i + 1);
-    let used = tokens.iter().skip(i).take_while(|other| other.fold == token.fold).count();
-    (sign || whole || titled).then(|| Draft::new(i, used, kind))
+    let titled =
+        || matches!(kind, RoadKind::CodaHere) && capital(text, tokens, i) && others_known(tokens, i..i + 1);
+    let used = tokens
+        .iter()
+        .skip(i)
+        .take_while(|other| other.fold == token.fold)
+        .count();
+    (sign || whole || titled()).then(|| Draft::new(i, used, kind))
 }
 
 fn capital(text: &str, tokens: &[Token], i: usize) -> bool {
-    let raw = tokens.get(i).and_then(|token| text.get(token.range.clone())).unwrap_or_default();
+    let raw = tokens
+        .get(i)
+        .and_then(|token| text.get(token.range.clone()))
+        .unwrap_or_default();
     raw.starts_with(char::is_uppercase)
 }
 
 /// Whether every word outside the span is a term, a small word or a number: no running sentence.
 fn others_known(tokens: &[Token], span: Range<usize>) -> bool {
     let dictionary = dictionary();
-    tokens.iter().enumerate().filter(|(i, _)| !span.contains(i)).all(|(_, token)| {
-        token.shape != Shape::Word
-            || token.fold.len() == 1
-            || dictionary.exact(&token.fold).is_some()
-            || matches!(token.fold.as_str(), "del" | "dell" | "della" | "of" | "du" | "la" | "il" | "the" | "e")
-    })
+    tokens
+        .iter()
+        .enumerate()
+        .filter(|(i, _)| !span.contains(i))
+        .all(|(_, token)| {
+            token.shape != Shape::Word || token.fold.len() == 1 || dictionary.has_word(&token.fold)
+        })
 }

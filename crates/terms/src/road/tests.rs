@@ -7,7 +7,11 @@ fn check(text: &str, kind: RoadKind, until: Option<Target>, repeats: Option<Repe
     let words = road_words(text);
     assert_eq!(words.len(), 1, "{text}: {words:?}");
     let word = &words[0];
-    assert_eq!((&word.kind, word.until, word.repeats), (&kind, until, repeats), "{text}");
+    assert_eq!(
+        (&word.kind, word.until, word.repeats),
+        (&kind, until, repeats),
+        "{text}"
+    );
     assert_eq!(&text[word.range.clone()], word.text, "{text}");
 }
 
@@ -20,21 +24,62 @@ const WITH: Option<Repeats> = Some(Repeats::With);
 #[test]
 fn da_capo_in_all_its_spellings() {
     for text in [
-        "D.C.", "D. C.", "DC", "D.C", "d.c.", "Da Capo", "da capo", "dacapo", "Da  Capo.", "DA CAPO", "M.D.C.",
-        "Menuetto D.C.", "Menuetto da capo", "Men. D.C.", "Minuetto D. C.", "Si replica il minuetto da capo",
-        "From the beginning", "Du commencement", "Von Anfang", "dal capo", "Scherzo da capo",
+        "D.C.",
+        "D. C.",
+        "DC",
+        "D.C",
+        "d.c.",
+        "Da Capo",
+        "da capo",
+        "dacapo",
+        "Da  Capo.",
+        "DA CAPO",
+        "M.D.C.",
+        "Menuetto D.C.",
+        "Menuetto da capo",
+        "Men. D.C.",
+        "Minuetto D. C.",
+        "Si replica il minuetto da capo",
+        "From the beginning",
+        "Du commencement",
+        "Von Anfang",
+        "dal capo",
+        "Scherzo da capo",
     ] {
         check(text, RoadKind::DaCapo, None, None);
     }
     for text in [
-        "D.C. al Fine", "D. C. al Fine", "D.C al fine", "DC al Fine", "D.C.\nal Fine", "D.C. al \nFine", "dacapo al fine",
-        "Da Capo al Fine", "Menuetto D.C.\nal Fine", "D.C. sin' al Fine", "Da capo sin al fine", "D.C. fino al Fine",
-        "Vom Anfang bis zum Ende", "Vom Anfang bis zum Schluß", "Du commencement jusqu'à la fin", "D.C. to Fine",
-        "From the beginning to the end", "Da Capo il Menuetto al Fine", "D. C.\nal\nFine", "D.C. bis zum Ende",
+        "D.C. al Fine",
+        "D. C. al Fine",
+        "D.C al fine",
+        "DC al Fine",
+        "D.C.\nal Fine",
+        "D.C. al \nFine",
+        "dacapo al fine",
+        "Da Capo al Fine",
+        "Menuetto D.C.\nal Fine",
+        "D.C. sin' al Fine",
+        "Da capo sin al fine",
+        "D.C. fino al Fine",
+        "Vom Anfang bis zum Ende",
+        "Vom Anfang bis zum Schluß",
+        "Du commencement jusqu'à la fin",
+        "D.C. to Fine",
+        "From the beginning to the end",
+        "Da Capo il Menuetto al Fine",
+        "D. C.\nal\nFine",
+        "D.C. bis zum Ende",
     ] {
         check(text, RoadKind::DaCapo, FINE, None);
     }
-    for text in ["D.C. al Coda", "D.C. al 𝄌", "DC al Coda", "D.C. al ⊕", "Da capo al coda", "D.C. e Coda"] {
+    for text in [
+        "D.C. al Coda",
+        "D.C. al 𝄌",
+        "DC al Coda",
+        "D.C. al ⊕",
+        "Da capo al coda",
+        "D.C. e Coda",
+    ] {
         check(text, RoadKind::DaCapo, CODA, None);
     }
     check("Da capo al segno", RoadKind::DaCapo, SIGN, None);
@@ -43,16 +88,41 @@ fn da_capo_in_all_its_spellings() {
 
 #[test]
 fn dal_segno_in_all_its_spellings() {
-    for text in ["D.S.", "D. S.", "DS", "Dal Segno", "dal 𝄋", "Dal 𝄋", "D.S. 𝄋", "Vom Zeichen", "From the sign"] {
+    for text in [
+        "D.S.",
+        "D. S.",
+        "DS",
+        "Dal Segno",
+        "dal 𝄋",
+        "Dal 𝄋",
+        "D.S. 𝄋",
+        "Vom Zeichen",
+        "From the sign",
+    ] {
         check(text, RoadKind::DalSegno, None, None);
     }
     for text in [
-        "D.S. al Fine", "D.S. 𝄋 al Fine", "Dal Segno al Fine", "DS al fine", "D.S.\nal Fine", "dal segno sin al fine",
-        "Da capo dal segno fino al Fine", "Dal 𝄋 al Fine", "D. S. al Fine", "Vom Zeichen bis zum Ende",
+        "D.S. al Fine",
+        "D.S. 𝄋 al Fine",
+        "Dal Segno al Fine",
+        "DS al fine",
+        "D.S.\nal Fine",
+        "dal segno sin al fine",
+        "Da capo dal segno fino al Fine",
+        "Dal 𝄋 al Fine",
+        "D. S. al Fine",
+        "Vom Zeichen bis zum Ende",
     ] {
         check(text, RoadKind::DalSegno, FINE, None);
     }
-    for text in ["D.S. al Coda", "D.S. 𝄋 al 𝄌", "Dal Segno al Coda", "D.S. al 𝄌 Coda", "DS. al Coda", "Dal 𝄋 al 𝄌"] {
+    for text in [
+        "D.S. al Coda",
+        "D.S. 𝄋 al 𝄌",
+        "Dal Segno al Coda",
+        "D.S. al 𝄌 Coda",
+        "DS. al Coda",
+        "Dal 𝄋 al 𝄌",
+    ] {
         check(text, RoadKind::DalSegno, CODA, None);
     }
     check("Dal segno al segno", RoadKind::DalSegno, SIGN, None);
@@ -61,9 +131,16 @@ fn dal_segno_in_all_its_spellings() {
 #[test]
 fn with_and_without_repeats() {
     for text in [
-        "Da Capo senza replica", "D.C. senza repetizione", "Menuetto da capo senza Ritornello.",
-        "Menuett da capo ohne Wiederholung", "D.C. without repeats", "D.C. (no repeats)", "D.C. sans reprises",
-        "D.C. ma senza replica", "Menuetto D.C. senza le repliche", "da capo il minore senza replica",
+        "Da Capo senza replica",
+        "D.C. senza repetizione",
+        "Menuetto da capo senza Ritornello.",
+        "Menuett da capo ohne Wiederholung",
+        "D.C. without repeats",
+        "D.C. (no repeats)",
+        "D.C. sans reprises",
+        "D.C. ma senza replica",
+        "Menuetto D.C. senza le repliche",
+        "da capo il minore senza replica",
     ] {
         check(text, RoadKind::DaCapo, None, WITHOUT);
     }
@@ -81,9 +158,16 @@ fn with_and_without_repeats() {
 fn what_is_taken_again_and_what_follows() {
     let word = |text: &str| road_words(text).remove(0);
     assert_eq!(word("Menuetto D.C.").section.as_deref(), Some("Menuetto"));
-    assert_eq!(word("Si replica il minuetto da capo").section.as_deref(), Some("minuetto"));
+    assert_eq!(
+        word("Si replica il minuetto da capo").section.as_deref(),
+        Some("minuetto")
+    );
     assert_eq!(word("Da Capo Menuetto").section.as_deref(), Some("Menuetto"));
-    for text in ["Da capo al segno e poi la coda", "D.C. al Segno, poi Coda", "D.C. al 𝄋 e poi Coda"] {
+    for text in [
+        "Da capo al segno e poi la coda",
+        "D.C. al Segno, poi Coda",
+        "D.C. al 𝄋 e poi Coda",
+    ] {
         let found = word(text);
         assert_eq!((found.until, found.then), (SIGN, CODA), "{text}");
     }
@@ -104,7 +188,18 @@ fn a_whole_italian_sentence() {
 
 #[test]
 fn places_and_their_roads() {
-    for text in ["Fine", "FINE", "Fine.", "fine", "(Fine)", "il Fine", "Fin", "Ende", "The End", "Fine del Minuetto"] {
+    for text in [
+        "Fine",
+        "FINE",
+        "Fine.",
+        "fine",
+        "(Fine)",
+        "il Fine",
+        "Fin",
+        "Ende",
+        "The End",
+        "Fine del Minuetto",
+    ] {
         check(text, RoadKind::FineHere, None, None);
     }
     for text in ["Coda", "CODA", "𝄌", "𝄌 Coda", "[Coda]", "Coda.", "Coda\nPresto"] {
@@ -113,7 +208,15 @@ fn places_and_their_roads() {
     for text in ["𝄋", "Segno", "segno"] {
         check(text, RoadKind::SegnoHere, None, None);
     }
-    for text in ["To Coda", "to 𝄌", "al Coda", "To Coda 𝄌", "alla Coda", "zur Coda", "To the Coda"] {
+    for text in [
+        "To Coda",
+        "to 𝄌",
+        "al Coda",
+        "To Coda 𝄌",
+        "alla Coda",
+        "zur Coda",
+        "To the Coda",
+    ] {
         let words = road_words(text);
         assert_eq!(words[0].kind, RoadKind::ToCoda, "{text}");
     }
@@ -126,19 +229,46 @@ fn places_and_their_roads() {
 fn two_road_words_in_one_text() {
     let words = road_words("Fine\nD.C. al Coda");
     assert_eq!(words.len(), 2, "{words:?}");
-    assert_eq!((&words[0].kind, &words[1].kind), (&RoadKind::FineHere, &RoadKind::DaCapo));
+    assert_eq!(
+        (&words[0].kind, &words[1].kind),
+        (&RoadKind::FineHere, &RoadKind::DaCapo)
+    );
     assert_eq!(words[1].until, CODA);
 }
 
 #[test]
 fn passes_and_counts() {
-    let passes = |numbers: &[u8], last, play| RoadKind::Passes { numbers: numbers.to_vec(), last, play };
-    for text in ["2nd time only", "play 2nd time only", "2da volta", "seconda volta", "2nd x only", "2. Mal", "beim 2. Mal",
-        "la seconda volta", "2ª volta", "2e fois", "Second time", "nur beim zweiten Mal", "2nd time", "II volta"]
-    {
+    let passes = |numbers: &[u8], last, play| RoadKind::Passes {
+        numbers: numbers.to_vec(),
+        last,
+        play,
+    };
+    for text in [
+        "2nd time only",
+        "play 2nd time only",
+        "2da volta",
+        "seconda volta",
+        "2nd x only",
+        "2. Mal",
+        "beim 2. Mal",
+        "la seconda volta",
+        "2ª volta",
+        "2e fois",
+        "Second time",
+        "nur beim zweiten Mal",
+        "2nd time",
+        "II volta",
+    ] {
         check(text, passes(&[2], false, true), None, None);
     }
-    for text in ["1st time only", "prima volta", "1ma volta", "1st X only", "beim ersten Mal", "1ère fois"] {
+    for text in [
+        "1st time only",
+        "prima volta",
+        "1ma volta",
+        "1st X only",
+        "beim ersten Mal",
+        "1ère fois",
+    ] {
         check(text, passes(&[1], false, true), None, None);
     }
     check("last time only", passes(&[], true, true), None, None);
@@ -147,9 +277,22 @@ fn passes_and_counts() {
     check("1st & 3rd time only", passes(&[1, 3], false, true), None, None);
     check("tacet 1st time", passes(&[1], false, false), None, None);
     check("1st time tacet", passes(&[1], false, false), None, None);
-    for text in ["x4", "4x", "X4", "4×", "(4 x)", "play 4 times", "4 times", "quattro volte", "4 volte", "4 Mal", "4 fois",
-        "repeat 4 times", "viermal", "Play 4x"]
-    {
+    for text in [
+        "x4",
+        "4x",
+        "X4",
+        "4×",
+        "(4 x)",
+        "play 4 times",
+        "4 times",
+        "quattro volte",
+        "4 volte",
+        "4 Mal",
+        "4 fois",
+        "repeat 4 times",
+        "viermal",
+        "Play 4x",
+    ] {
         check(text, RoadKind::PlayTimes(4), None, None);
     }
     check("bis", RoadKind::Bis, None, None);
@@ -173,11 +316,49 @@ fn going_on() {
 #[test]
 fn what_is_no_road_word() {
     for text in [
-        "a fine spring day", "with fine tone", "It was fine", "fine and mellow", "Finale", "Allegro con fuoco", "decoda",
-        "the sign of spring", "dolce", "cresc. molto", "A tempo", "1", "Tempo I", "1.", "2.", "24", "x", "times change",
-        "Do. C.", "Cadenza", "volta", "Signe", "at the end of the day", "a piacere", "Var. 4", "bis in den Tod",
-        "from the heart", "vs. the world", "d c b a", "two hearts", "first love", "capo", "Codetta", "con brio", "fin amour",
-        "al talone", "to the river", "alla marcia", "Ende gut, alles gut", "ter-re", "senza sordino", "con sordino", "1a",
+        "a fine spring day",
+        "with fine tone",
+        "It was fine",
+        "fine and mellow",
+        "Finale",
+        "Allegro con fuoco",
+        "decoda",
+        "the sign of spring",
+        "dolce",
+        "cresc. molto",
+        "A tempo",
+        "1",
+        "Tempo I",
+        "1.",
+        "2.",
+        "24",
+        "x",
+        "times change",
+        "Do. C.",
+        "Cadenza",
+        "volta",
+        "Signe",
+        "at the end of the day",
+        "a piacere",
+        "Var. 4",
+        "bis in den Tod",
+        "from the heart",
+        "vs. the world",
+        "d c b a",
+        "two hearts",
+        "first love",
+        "capo",
+        "Codetta",
+        "con brio",
+        "fin amour",
+        "al talone",
+        "to the river",
+        "alla marcia",
+        "Ende gut, alles gut",
+        "ter-re",
+        "senza sordino",
+        "con sordino",
+        "1a",
     ] {
         assert_eq!(road_words(text), Vec::new(), "{text}");
     }
@@ -186,6 +367,11 @@ fn what_is_no_road_word() {
 #[test]
 fn a_jump_to_fine_says_no_end_here() {
     for text in ["D.C. al Fine", "D.S. al Fine", "Da capo sin al fine"] {
-        assert!(road_words(text).iter().all(|word| word.kind != RoadKind::FineHere), "{text}");
+        assert!(
+            road_words(text)
+                .iter()
+                .all(|word| word.kind != RoadKind::FineHere),
+            "{text}"
+        );
     }
 }

@@ -163,37 +163,113 @@ pub(super) const THEN_CODA: &[&str] = &[
 
 /// Words for the repeats themselves.
 pub(super) const REPEAT_NOUNS: &[&str] = &[
-    "replica", "repliche", "repetizione", "repetizioni", "ripetizione", "ripetizioni", "ritornello", "ritornelli",
-    "repeat", "repeats", "rep", "repet", "ripet", "repl", "wiederholung", "wiederholungen", "wdh", "wiederh", "reprise",
-    "reprises", "repetition", "repetitions", "repetitioni", "ripresa", "riprese",
+    "replica",
+    "repliche",
+    "repetizione",
+    "repetizioni",
+    "ripetizione",
+    "ripetizioni",
+    "ritornello",
+    "ritornelli",
+    "repeat",
+    "repeats",
+    "rep",
+    "repet",
+    "ripet",
+    "repl",
+    "wiederholung",
+    "wiederholungen",
+    "wdh",
+    "wiederh",
+    "reprise",
+    "reprises",
+    "repetition",
+    "repetitions",
+    "repetitioni",
+    "ripresa",
+    "riprese",
+    "replicarlo",
+    "replicarla",
+    "replicare",
+    "replicar",
+    "ripetere",
 ];
 
 /// Words that say "without" before them.
 pub(super) const WITHOUT: &[&str] = &["senza", "senz", "ohne", "sans", "without", "no", "omit"];
 /// Words that say "with" before them.
-pub(super) const WITH: &[&str] = &["con", "col", "colla", "coi", "colle", "mit", "avec", "with", "take"];
+pub(super) const WITH: &[&str] = &[
+    "con", "col", "colla", "coi", "colle", "mit", "avec", "with", "take",
+];
 
 /// Small words that may stand inside a road sentence.
 pub(super) const FILLERS: &[&str] = &[
-    "e", "ed", "and", "und", "et", "ma", "but", "il", "la", "lo", "le", "the", "das", "den", "der", "die", "poi",
-    "subito", "si", "play", "playing", "go", "al", "of", "del", "dell", "della", "du", "des", "no", "again", "then",
+    "e", "ed", "and", "und", "et", "ma", "but", "il", "la", "lo", "le", "the", "das", "den", "der", "die",
+    "poi", "subito", "si", "play", "playing", "go", "al", "of", "del", "dell", "della", "du", "des", "no",
+    "again", "then",
 ];
 
 /// Names of sections that are taken again.
 pub(super) const SECTIONS: &[&str] = &[
-    "minuetto", "menuetto", "menuett", "menuet", "minuet", "minuets", "men", "min", "minore", "maggiore", "scherzo",
-    "marcia", "march", "marche", "marsch", "valse", "waltz", "walzer", "valzer", "polonaise", "polacca", "gavotte",
-    "gavotta", "bourree", "trio", "tema", "aria", "allegro", "rondo", "musette", "polka", "mazurka", "landler",
+    "minuetto",
+    "menuetto",
+    "menuett",
+    "menuet",
+    "minuet",
+    "minuets",
+    "men",
+    "min",
+    "minore",
+    "maggiore",
+    "scherzo",
+    "marcia",
+    "march",
+    "marche",
+    "marsch",
+    "valse",
+    "waltz",
+    "walzer",
+    "valzer",
+    "polonaise",
+    "polacca",
+    "gavotte",
+    "gavotta",
+    "bourree",
+    "trio",
+    "tema",
+    "aria",
+    "allegro",
+    "rondo",
+    "musette",
+    "polka",
+    "mazurka",
+    "landler",
 ];
 
 /// Straight on to the next section.
-pub(super) const ATTACCA: &[&str] =
-    &["attacca", "attaca", "atacca", "attacca subito", "attaca subito", "enchainez", "attacca il seguente"];
+pub(super) const ATTACCA: &[&str] = &[
+    "attacca",
+    "attaca",
+    "atacca",
+    "attacca subito",
+    "attaca subito",
+    "enchainez",
+    "attacca il seguente",
+];
 /// The next section follows.
 pub(super) const SEGUE: &[&str] = &["segue", "segue subito", "seg"];
 /// Turn the page.
-pub(super) const TURN: &[&str] =
-    &["v s", "vs", "volti subito", "volti", "volti pagina", "tournez vite", "tournez", "turn quickly", "schnell wenden"];
+pub(super) const TURN: &[&str] = &[
+    "v s",
+    "vs",
+    "volti subito",
+    "volti",
+    "volti pagina",
+    "tournez vite",
+    "tournez",
+    "turn quickly",
+    "schnell wenden",
+];
 /// Silent.
 pub(super) const TACET: &[&str] = &["tacet", "tacent", "tac", "tace"];
 /// Repeat without a fixed number.
@@ -216,26 +292,54 @@ pub(super) const FREELY: &[&str] = &[
     "ad lib repeat",
 ];
 /// Repeat the section, standing alone.
-pub(super) const REPEAT_ALONE: &[&str] =
-    &["repeat", "replica", "si replica", "wiederholen", "wiederholung", "ripetizione", "repetizione", "reprise", "rep"];
+pub(super) const REPEAT_ALONE: &[&str] = &[
+    "repeat",
+    "replica",
+    "si replica",
+    "wiederholen",
+    "wiederholung",
+    "ripetizione",
+    "repetizione",
+    "reprise",
+    "rep",
+];
 /// The end of the piece, standing alone.
-pub(super) const FINE: &[&str] = &["fine", "il fine", "la fine", "fin", "ende", "das ende", "the end", "finis", "schluss"];
+pub(super) const FINE: &[&str] = &[
+    "fine", "il fine", "la fine", "fin", "ende", "das ende", "the end", "finis", "schluss",
+];
 
 /// Words for a pass: "2nd time", "seconda volta".
-pub(super) const TIME_WORDS: &[&str] = &["time", "times", "volta", "volte", "fois", "mal", "x", "pass", "x only"];
+pub(super) const TIME_WORDS: &[&str] = &[
+    "time", "times", "volta", "volte", "fois", "mal", "x", "pass", "x only",
+];
 /// Words that may open or close a pass.
 pub(super) const PASS_FILLERS: &[&str] = &[
-    "only", "solo", "play", "nur", "beim", "das", "la", "le", "a", "the", "on", "seulement", "per", "solamente", "al",
+    "only",
+    "solo",
+    "play",
+    "nur",
+    "beim",
+    "das",
+    "la",
+    "le",
+    "a",
+    "the",
+    "on",
+    "seulement",
+    "per",
+    "solamente",
+    "al",
 ];
 
 /// The pass that an ordinal names; 0 for the last.
 pub(super) fn ordinal(word: &str) -> Option<u8> {
     Some(match word {
-        "first" | "1st" | "prima" | "1ma" | "1a" | "1ere" | "1re" | "1er" | "premiere" | "erstes" | "ersten" | "erste"
-        | "1mo" | "ima" => 1,
-        "second" | "2nd" | "seconda" | "2da" | "2a" | "2nda" | "2e" | "2eme" | "2de" | "2d" | "seconde" | "deuxieme"
-        | "zweites" | "zweiten" | "zweite" | "iida" => 2,
-        "third" | "3rd" | "terza" | "3a" | "3za" | "3e" | "3eme" | "troisieme" | "drittes" | "dritten" | "dritte" => 3,
+        "first" | "1st" | "prima" | "1ma" | "1a" | "1ere" | "1re" | "1er" | "premiere" | "erstes"
+        | "ersten" | "erste" | "1mo" | "ima" => 1,
+        "second" | "2nd" | "seconda" | "2da" | "2a" | "2nda" | "2e" | "2eme" | "2de" | "2d" | "seconde"
+        | "deuxieme" | "zweites" | "zweiten" | "zweite" | "iida" => 2,
+        "third" | "3rd" | "terza" | "3a" | "3za" | "3e" | "3eme" | "troisieme" | "drittes" | "dritten"
+        | "dritte" => 3,
         "fourth" | "4th" | "quarta" | "4a" | "4ta" | "4e" | "4eme" | "quatrieme" | "viertes" | "vierten" => 4,
         "last" | "ultima" | "derniere" | "letztes" | "letzten" | "letzte" => 0,
         _ => return None,

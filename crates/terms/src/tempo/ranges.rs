@@ -35,9 +35,27 @@ pub struct TableRange {
 
 /// The tempo words from slow to fast; those in the middle are pushed neither way by "very".
 const ORDER: [&str; 21] = [
-    "larghissimo", "grave", "largo", "lentissimo", "lento", "larghetto", "adagio", "adagietto", "tranquillo", "andante",
-    "andantino", "maestoso", "moderato", "allegretto", "animato", "allegro", "allegrissimo", "vivace", "vivacissimo",
-    "presto", "prestissimo",
+    "larghissimo",
+    "grave",
+    "largo",
+    "lentissimo",
+    "lento",
+    "larghetto",
+    "adagio",
+    "adagietto",
+    "tranquillo",
+    "andante",
+    "andantino",
+    "maestoso",
+    "moderato",
+    "allegretto",
+    "animato",
+    "allegro",
+    "allegrissimo",
+    "vivace",
+    "vivacissimo",
+    "presto",
+    "prestissimo",
 ];
 const FIRST_MIDDLE: usize = 9;
 const LAST_MIDDLE: usize = 12;
@@ -74,8 +92,13 @@ enum Half {
 /// ```
 pub fn ranges(text: &str) -> Vec<TableRange> {
     let (pieces, units) = understood(text);
-    let Some(marking) = marking(text, &pieces, &units) else { return Vec::new() };
-    tables().iter().filter_map(|table| by_table(table, &marking)).collect()
+    let Some(marking) = marking(text, &pieces, &units) else {
+        return Vec::new();
+    };
+    tables()
+        .iter()
+        .filter_map(|table| by_table(table, &marking))
+        .collect()
 }
 
 /// What a text says about its tempo.
@@ -89,21 +112,37 @@ struct Marking {
 }
 
 fn marking(text: &str, pieces: &[Piece], units: &[Unit]) -> Option<Marking> {
-    let heads: Vec<(usize, &'static Entry, Shade)> =
-        units.iter().enumerate().filter_map(|(i, unit)| head(unit, pieces).map(|(e, s)| (i, e, s))).collect();
-    let own = |kind: Kind| heads.iter().position(|(i, e, _)| e.kind == kind && speaks(&units[*i], e));
-    let at = own(Kind::Tempo).or_else(|| own(Kind::Character)).or_else(|| own(Kind::Articulation))?;
+    let heads: Vec<(usize, &'static Entry, Shade)> = units
+        .iter()
+        .enumerate()
+        .filter_map(|(i, unit)| head(unit, pieces).map(|(e, s)| (i, e, s)))
+        .collect();
+    let own = |kind: Kind| {
+        heads
+            .iter()
+            .position(|(i, e, _)| e.kind == kind && speaks(&units[*i], e))
+    };
+    let at = own(Kind::Tempo)
+        .or_else(|| own(Kind::Character))
+        .or_else(|| own(Kind::Articulation))?;
     let &(place, entry, shade) = heads.get(at)?;
     let unit = units.get(place)?;
     let next = heads.get(at + 1).filter(|(i, ..)| {
-        units.get(*i).is_some_and(|next| next.link == Link::None && next.before.iter().all(|m| m.part == Part::Almost))
+        units
+            .get(*i)
+            .is_some_and(|next| next.link == Link::None && next.before.iter().all(|m| m.part == Part::Almost))
             || quasi(units.get(*i))
     });
     let push = modifier_push(entry, shade, unit)
         .or_else(|| orphan_push(entry, units, place))
         .or_else(|| neighbour_push(entry, next.map(|(_, e, _)| *e)))
         .or_else(|| word_push(entry, pieces));
-    Some(Marking { entry, shade, phrases: phrases(text, pieces, units, place), push })
+    Some(Marking {
+        entry,
+        shade,
+        phrases: phrases(text, pieces, units, place),
+        push,
+    })
 }
 
 fn quasi(unit: Option<&Unit>) -> bool {
@@ -131,10 +170,16 @@ fn phrases(text: &str, pieces: &[Piece], units: &[Unit], place: usize) -> Vec<St
     let span = |from: usize, to: usize| {
         let start = pieces.get(units.get(from)?.first)?.range.start;
         let end = pieces.get(units.get(to)?.last)?.range.end;
-        let words: Vec<String> = words::tokens(text.get(start..end)?).into_iter().map(|token| token.fold).collect();
+        let words: Vec<String> = words::tokens(text.get(start..end)?)
+            .into_iter()
+            .map(|token| token.fold)
+            .collect();
         Some(words.join(" "))
     };
-    let both = units.get(place + 1).filter(|next| next.link == Link::None).and_then(|_| span(place, place + 1));
+    let both = units
+        .get(place + 1)
+        .filter(|next| next.link == Link::None)
+        .and_then(|_| span(place, place + 1));
     [both, span(place, place)].into_iter().flatten().collect()
 }
 
@@ -155,9 +200,15 @@ fn half(entry: &Entry, away: bool) -> Option<Half> {
 /// Common practice: molto, assai, sehr push away from moderate; poco, non troppo, quasi toward it.
 fn modifier_push(entry: &'static Entry, shade: Shade, unit: &Unit) -> Option<(Half, String)> {
     let by = |small: &Modifier| {
+        if small.before == "moderately" {
+            let middle = rank("moderato")?;
+            let own = rank(entry.pace()?)?;
+            let half = if own > middle { Half::Slower } else { Half::Faster };
+            return (own != middle).then(|| (half, "moderato".to_owned()));
+        }
         let away = match (small.part, small.before) {
             (Part::Degree, "very" | "extremely") => true,
-            (Part::Degree, "slightly" | "a little" | "rather" | "fairly" | "somewhat" | "moderately" | "lightly") => false,
+            (Part::Degree, "slightly" | "a little" | "rather" | "fairly" | "somewhat" | "lightly") => false,
             (Part::NotMuch | Part::Almost, _) => false,
             _ => return None,
         };
@@ -202,7 +253,8 @@ fn word_push(entry: &'static Entry, pieces: &[Piece]) -> Option<(Half, String)> 
 
 fn by_table(table: &TempoTable, marking: &Marking) -> Option<TableRange> {
     let find = |name: &str| table.rows.iter().find(|row| row.names.contains(&name));
-    let found = |row: &TempoRow, push: Option<&(Half, String)>, rule: &str| Some(range(table, row, push, rule));
+    let found =
+        |row: &TempoRow, push: Option<&(Half, String)>, rule: &str| Some(range(table, row, push, rule));
     for phrase in &marking.phrases {
         if let Some(row) = find(phrase) {
             let alone = folded(marking.entry.term) == *phrase;
@@ -212,14 +264,25 @@ fn by_table(table: &TempoTable, marking: &Marking) -> Option<TableRange> {
     let push = marking.push.as_ref();
     let own = folded(marking.entry.term);
     if let Some(row) = find(&own) {
-        return found(row, push, if marking.shade == Shade::Plain { "as printed" } else { "by its plain form" });
+        return found(
+            row,
+            push,
+            if marking.shade == Shade::Plain {
+                "as printed"
+            } else {
+                "by its plain form"
+            },
+        );
     }
     let pace = marking.entry.pace()?;
     if let Some(row) = find(pace) {
         return found(row, push, &format!("read as {pace}"));
     }
     // A superlative that the table lacks: the faster or slower half of the plain word.
-    let (plain, half) = SUPERLATIVES.iter().find(|(name, ..)| *name == pace).map(|(_, plain, half)| (plain, half))?;
+    let (plain, half) = SUPERLATIVES
+        .iter()
+        .find(|(name, ..)| *name == pace)
+        .map(|(_, plain, half)| (plain, half))?;
     let row = find(plain)?;
     found(row, Some(&(*half, pace.to_owned())), &format!("read as {plain}"))
 }
@@ -269,11 +332,18 @@ mod tests {
     use super::*;
 
     fn by(text: &str, table: &str) -> Option<(Option<f64>, Option<f64>)> {
-        ranges(text).into_iter().find(|range| range.table == table).map(|range| (range.low, range.high))
+        ranges(text)
+            .into_iter()
+            .find(|range| range.table == table)
+            .map(|range| (range.low, range.high))
     }
 
     fn check(text: &str, table: &str, low: f64, high: f64) {
-        assert_eq!(by(text, table), Some((Some(low), Some(high))), "{text} in {table}");
+        assert_eq!(
+            by(text, table),
+            Some((Some(low), Some(high))),
+            "{text} in {table}"
+        );
     }
 
     /// Source: musique-harmonie.fr.
@@ -306,7 +376,11 @@ mod tests {
     #[test]
     fn string_shop_and_metronome_box_agree() {
         for term in ["Adagio", "Andante", "Moderato", "Allegro", "Presto"] {
-            assert_eq!(by(term, "string-shop handbook"), by(term, "metronome-box scale"), "{term}");
+            assert_eq!(
+                by(term, "string-shop handbook"),
+                by(term, "metronome-box scale"),
+                "{term}"
+            );
         }
         check("Allegro", "metronome-box scale", 120.0, 168.0);
     }
@@ -320,15 +394,26 @@ mod tests {
         check("Assez vite", "three-language table", 100.0, 128.0);
         check("Modéré", "three-language table", 88.0, 112.0);
         check("Äußerst schnell", "three-language table", 188.0, 220.0);
-        assert_eq!(by("Sehr langsam", "three-language table"), Some((None, Some(48.0))));
+        assert_eq!(
+            by("Sehr langsam", "three-language table"),
+            Some((None, Some(48.0)))
+        );
     }
 
     /// Source: music21 10.5.1, `tempo.defaultTempoValues`.
     #[test]
     fn music21_defaults() {
         for (text, speed) in [
-            ("Allegro moderato", 128.0), ("Molto allegro", 144.0), ("Molto Adagio", 40.0), ("Langsam", 56.0), ("Slow", 56.0),
-            ("Andante moderato", 83.0), ("Maestoso", 88.0), ("Largamente", 32.0), ("très vite", 144.0), ("Vivace", 160.0),
+            ("Allegro moderato", 128.0),
+            ("Molto allegro", 144.0),
+            ("Molto Adagio", 40.0),
+            ("Langsam", 56.0),
+            ("Slow", 56.0),
+            ("Andante moderato", 83.0),
+            ("Maestoso", 88.0),
+            ("Largamente", 32.0),
+            ("très vite", 144.0),
+            ("Vivace", 160.0),
         ] {
             check(text, "music21 defaults", speed, speed);
         }
@@ -345,7 +430,12 @@ mod tests {
         check("Adagio ma non troppo", "metronome-box scale", 71.0, 76.0);
         check("Adagio molto", "metronome-box scale", 66.0, 71.0);
         check("Andante con moto", "metronome-box scale", 92.0, 108.0);
-        check("Andante con moto, quasi Allegretto", "French band site", 75.0, 90.0);
+        check(
+            "Andante con moto, quasi Allegretto",
+            "French band site",
+            75.0,
+            90.0,
+        );
         check("Andante sostenuto", "French band site", 60.0, 75.0);
         check("Allegro vivace", "French band site", 133.0, 150.0);
         check("Allegro con fuoco", "French band site", 116.0, 150.0);
@@ -361,21 +451,45 @@ mod tests {
         check("Lent", "French band site", 52.0, 65.0);
         check("Allegreto", "French band site", 100.0, 120.0);
         check("Fast", "French band site", 116.0, 150.0);
-        let rule = ranges("Lebhaft").into_iter().find(|range| range.table == "French band site").unwrap().rule;
+        let rule = ranges("Lebhaft")
+            .into_iter()
+            .find(|range| range.table == "French band site")
+            .unwrap()
+            .rule;
         assert_eq!(rule, "read as vivace");
     }
 
     #[test]
     fn what_states_no_speed_has_no_range() {
-        for text in ["più mosso", "dolce", "Etwas bewegter", "un peu plus lent", "meno allegro", "rit.", "", "Waltz", "nicht schnell"]
-        {
+        for text in [
+            "più mosso",
+            "dolce",
+            "Etwas bewegter",
+            "un peu plus lent",
+            "meno allegro",
+            "rit.",
+            "",
+            "Waltz",
+            "nicht schnell",
+        ] {
             assert_eq!(ranges(text), Vec::new(), "{text}");
         }
     }
 
     #[test]
     fn at_least_two_tables_know_each_common_tempo() {
-        for text in ["Largo", "Adagio", "Andante", "Moderato", "Allegretto", "Allegro", "Vivace", "Presto", "Lento", "Grave"] {
+        for text in [
+            "Largo",
+            "Adagio",
+            "Andante",
+            "Moderato",
+            "Allegretto",
+            "Allegro",
+            "Vivace",
+            "Presto",
+            "Lento",
+            "Grave",
+        ] {
             assert!(ranges(text).len() >= 4, "{text}");
         }
     }
@@ -394,7 +508,10 @@ mod tests {
         for table in tables() {
             for row in table.rows {
                 assert!(row.low.is_some() || row.high.is_some());
-                assert!(row.low.zip(row.high).is_none_or(|(low, high)| low <= high), "{row:?}");
+                assert!(
+                    row.low.zip(row.high).is_none_or(|(low, high)| low <= high),
+                    "{row:?}"
+                );
             }
         }
     }

@@ -8,26 +8,76 @@ use super::{TempoRow, TempoTable};
 const BEAT: &str = "the beat (the quarter note in simple time)";
 
 const fn row(names: &'static [&'static str], low: Option<u16>, high: Option<u16>) -> TempoRow {
-    TempoRow { names, low, high, approximate: false }
+    TempoRow {
+        names,
+        low,
+        high,
+        approximate: false,
+    }
 }
 
 const fn about(names: &'static [&'static str], speed: u16) -> TempoRow {
-    TempoRow { names, low: Some(speed), high: Some(speed), approximate: true }
+    TempoRow {
+        names,
+        low: Some(speed),
+        high: Some(speed),
+        approximate: true,
+    }
 }
 
 const fn single(names: &'static [&'static str], speed: u16) -> TempoRow {
-    TempoRow { names, low: Some(speed), high: Some(speed), approximate: false }
+    TempoRow {
+        names,
+        low: Some(speed),
+        high: Some(speed),
+        approximate: false,
+    }
 }
 
 /// Every table, in the order in which they are shown.
 pub(super) const TABLES: &[TempoTable] = &[
-    TempoTable { name: "metronome-box scale", source: "classic scale printed on metronome boxes", beat: BEAT, rows: METRONOME_BOX },
-    TempoTable { name: "French band site", source: "musique-harmonie.fr, table of tempo terms", beat: BEAT, rows: FRENCH_BAND },
-    TempoTable { name: "Portuguese encyclopaedia", source: "Portuguese encyclopaedia article on tempo", beat: BEAT, rows: PORTUGUESE },
-    TempoTable { name: "older English list", source: "older English encyclopaedia list of tempo terms", beat: BEAT, rows: ENGLISH_LIST },
-    TempoTable { name: "string-shop handbook", source: "coronastrings, tempo table", beat: BEAT, rows: STRING_SHOP },
-    TempoTable { name: "three-language table", source: "thoughtco.com, multilingual tempo commands", beat: BEAT, rows: THREE_LANGUAGES },
-    TempoTable { name: "music21 defaults", source: "music21, tempo.py, defaultTempoValues (single values)", beat: BEAT, rows: MUSIC21 },
+    TempoTable {
+        name: "metronome-box scale",
+        source: "classic scale printed on metronome boxes",
+        beat: BEAT,
+        rows: METRONOME_BOX,
+    },
+    TempoTable {
+        name: "French band site",
+        source: "musique-harmonie.fr, table of tempo terms",
+        beat: BEAT,
+        rows: FRENCH_BAND,
+    },
+    TempoTable {
+        name: "Portuguese encyclopaedia",
+        source: "Portuguese encyclopaedia article on tempo",
+        beat: BEAT,
+        rows: PORTUGUESE,
+    },
+    TempoTable {
+        name: "older English list",
+        source: "older English encyclopaedia list of tempo terms",
+        beat: BEAT,
+        rows: ENGLISH_LIST,
+    },
+    TempoTable {
+        name: "string-shop handbook",
+        source: "coronastrings, tempo table",
+        beat: BEAT,
+        rows: STRING_SHOP,
+    },
+    TempoTable {
+        name: "three-language table",
+        source: "thoughtco.com, multilingual tempo commands",
+        beat: BEAT,
+        rows: THREE_LANGUAGES,
+    },
+    TempoTable {
+        name: "music21 defaults",
+        source: "music21, tempo.py, defaultTempoValues (single values)",
+        beat: BEAT,
+        rows: MUSIC21,
+    },
 ];
 
 /// Source: classic scale printed on metronome boxes.
@@ -106,7 +156,11 @@ const STRING_SHOP: &[TempoRow] = &[
 /// Source: thoughtco.com multilingual tempo commands. DIFFERENCE: the table prints "assez vite" twice (adagietto, sic,
 /// and allegretto); only the second is kept.
 const THREE_LANGUAGES: &[TempoRow] = &[
-    row(&["larghissimo", "extremement large", "sehr breit"], None, Some(40)),
+    row(
+        &["larghissimo", "extremement large", "sehr breit"],
+        None,
+        Some(40),
+    ),
     about(&["grave", "solenne", "schwer"], 40),
     row(&["largo", "large", "largement", "breit"], Some(42), Some(66)),
     row(&["lentissimo", "tres lent", "sehr langsam"], None, Some(48)),
@@ -117,13 +171,25 @@ const THREE_LANGUAGES: &[TempoRow] = &[
     about(&["tranquillo", "tranquille", "ruhig"], 80),
     row(&["andante", "allant", "gehend"], Some(80), Some(100)),
     row(&["moderato", "modere", "massig"], Some(88), Some(112)),
-    row(&["allegretto", "assez vite", "ein wenig schnell"], Some(100), Some(128)),
-    row(&["allegro", "allegre", "vite", "frohlich", "lustig"], Some(112), Some(160)),
+    row(
+        &["allegretto", "assez vite", "ein wenig schnell"],
+        Some(100),
+        Some(128),
+    ),
+    row(
+        &["allegro", "allegre", "vite", "frohlich", "lustig"],
+        Some(112),
+        Some(160),
+    ),
     about(&["vivace", "vif", "lebhaft"], 140),
     row(&["presto", "rapide", "sehr schnell"], Some(140), Some(200)),
     about(&["allegrissimo", "tres vite", "geschwind"], 168),
     about(&["vivacissimo", "extremement vif", "sehr rasch"], 200),
-    row(&["prestissimo", "tres rapide", "ausserst schnell"], Some(188), Some(220)),
+    row(
+        &["prestissimo", "tres rapide", "ausserst schnell"],
+        Some(188),
+        Some(220),
+    ),
 ];
 
 /// Source: music21 10.5.1, `tempo.defaultTempoValues`; its authors mark andante moderato, allegro moderato and
