@@ -4,8 +4,14 @@ pub mod accidentals;
 pub mod articulation;
 pub mod clefs;
 mod context;
+pub mod counts;
+pub mod dynamics;
 mod interval;
+pub mod metre;
 pub mod range;
+pub mod rhythm;
+pub mod tempo;
+pub mod terms;
 mod walk;
 
 pub use context::{Context, Evidence};
