@@ -1,0 +1,3 @@
+//! Question 4, rhythm.
+
+pub mod voice;
