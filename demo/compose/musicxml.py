@@ -354,7 +354,7 @@ def direction_types(item):
     if kind == "above":
         return [words(text)], "above", ""
     if kind == "second":
-        return [words(text, ITALIC)], "below", '<sound dynamics="54" time-only="2"/>'
+        return [words(text, ITALIC)], "above", '<sound dynamics="54" time-only="2"/>'
     if kind == "reh":
         return [f"<rehearsal>{escape(text)}</rehearsal>"], "above", ""
     if kind == "8va":
