@@ -4,7 +4,7 @@ use super::grid::Grid;
 use super::placing;
 use super::report::Report;
 use super::signs::{From, Mark, Signs, What};
-use super::words::Tail;
+use super::words::{self, Tail};
 use notation::{Id, Piece, Place, Severity};
 use std::collections::BTreeSet;
 
@@ -149,7 +149,15 @@ impl Route {
         for jump in &mut jumps {
             self.until(jump, signs, grid, units, report);
             jump.target = match jump.kind {
-                JumpKind::DaCapo => beginning(jump, signs, report),
+                JumpKind::DaCapo => {
+                    let fine = self
+                        .fines
+                        .iter()
+                        .rev()
+                        .map(|fine| fine.at)
+                        .find(|fine| *fine < jump.at);
+                    beginning(jump, fine, signs, report)
+                }
                 JumpKind::DalSegno => segno(jump, &segnos, signs, grid, report),
             };
             if matches!(jump.until, Until::Fine) && !self.fines.iter().any(|fine| fine.at > jump.target) {
@@ -200,7 +208,7 @@ impl Route {
             }
             end.map_or(Until::End, |(end, _)| Until::Section(end))
         };
-        jump.coda = coda_after;
+        jump.coda = coda_after.or_else(|| (then_coda && jump.at < grid.end()).then_some(jump.at));
         if to_coda && !leaves {
             missing_leave(jump, coda_after, grid, report);
         }
@@ -378,8 +386,9 @@ fn complete(jumps: &mut [Jump], signs: &Signs) {
             jump.tail = jump.tail.and(tail);
             if let From::Words(text) = &mark.from {
                 let words = jump.words.get_or_insert_default();
-                if !words.contains(text.trim()) {
-                    *words = format!("{words} {}", text.trim()).trim().to_owned();
+                let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+                if !words.contains(&text) {
+                    *words = format!("{words} {text}").trim().to_owned();
                 }
             }
         }
@@ -493,9 +502,10 @@ fn segno(jump: &Jump, segnos: &[Landing], signs: &Signs, grid: &Grid, report: &m
 const LONG_INTRODUCTION: u32 = 150;
 
 /// Where D.C. goes back to: the beginning of the piece, or of the movement where one file holds several.
-fn beginning(jump: &Jump, signs: &Signs, report: &mut Report) -> Place {
+fn beginning(jump: &Jump, fine: Option<Place>, signs: &Signs, report: &mut Report) -> Place {
     let end = match jump.until {
         Until::Section(end) => end,
+        Until::Fine => fine.unwrap_or(jump.at),
         _ => jump.at,
     };
     let heading = |at: Place| {
@@ -546,23 +556,13 @@ fn beginning(jump: &Jump, signs: &Signs, report: &mut Report) -> Place {
     at
 }
 
-/// Names of second sections, after which the first comes again. Source: common practice.
-const SECOND_SECTIONS: [&str; 6] = ["trio", "minore", "maggiore", "alternativo", "minor", "major"];
-
 /// Where the section that a D.C. repeats comes to its end, and whether that is a guess.
 fn section_end(jump: &Jump, signs: &Signs, units: &[Place], guess: bool) -> Option<(Place, bool)> {
-    let second = |text: &str| {
-        let text = text.to_lowercase();
-        SECOND_SECTIONS.iter().any(|name| {
-            text.strip_prefix(name)
-                .is_some_and(|rest| !rest.starts_with(char::is_alphabetic))
-        })
-    };
     let heading = signs
         .headings
         .iter()
         .rev()
-        .find(|(place, text)| *place < jump.at && place.bar.0 > 0 && second(text));
+        .find(|(place, text)| *place < jump.at && place.bar.0 > 0 && words::is_section_name(text));
     if let Some((at, _)) = heading {
         return Some((*at, false));
     }

@@ -59,8 +59,15 @@ pub(super) fn jump(place: Place, signs: &Signs, grid: &Grid) -> Place {
 /// left for it, cuts its bar at the same point.
 pub(super) fn opening(place: Place, partner: Option<Place>, signs: &Signs, grid: &Grid) -> Place {
     let exact = grid.place(place);
+    let start = Place::start_of(place.bar);
     if exact.offset.is_zero() {
-        return exact;
+        // Written at the end of its bar although the section begins with that bar.
+        let begins = |at: Place| partner == Some(at) || signs.section_ends_at(at);
+        return if exact > start && begins(start) && !begins(exact) {
+            start
+        } else {
+            exact
+        };
     }
     let cut = partner.map(|at| {
         if at.offset.is_positive() {

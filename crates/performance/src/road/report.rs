@@ -42,14 +42,13 @@ impl<'a> Report<'a> {
         advice: &str,
     ) {
         let bar = grid.bar_before(at);
-        let offset = if at.offset.is_positive() {
-            at.offset
+        let finding = Finding::new(severity, kind, what, advice).at_bar(bar, self.piece.label(bar));
+        let inside = at.offset.is_positive();
+        self.findings.push(if inside {
+            finding.at_offset(at.offset)
         } else {
-            grid.length(bar)
-        };
-        let finding = Finding::new(severity, kind, what, advice);
-        self.findings
-            .push(finding.at_bar(bar, self.piece.label(bar)).at_offset(offset));
+            finding
+        });
     }
 
     /// A finding about the whole piece.

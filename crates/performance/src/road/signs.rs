@@ -215,11 +215,12 @@ impl Signs {
             let group: Vec<_> = here.collect();
             from += group.len();
             let mut sentence = String::new();
+            let mut texts = Vec::new();
             let mut element = None;
             let mut signs = Vec::new();
             for direction in &group {
-                let piece = match &direction.kind {
-                    DirectionKind::Words(text) => text.as_str(),
+                let piece: &str = match &direction.kind {
+                    DirectionKind::Words(text) => text,
                     DirectionKind::Coda => {
                         signs.push((What::Coda, direction.id));
                         words::CODA_SIGN
@@ -230,8 +231,9 @@ impl Signs {
                     }
                     _ => continue,
                 };
-                if matches!(direction.kind, DirectionKind::Words(_)) && element.is_none() {
-                    element = Some(direction.id);
+                if matches!(direction.kind, DirectionKind::Words(_)) {
+                    element = element.or(Some(direction.id));
+                    texts.push(piece);
                 }
                 if !sentence.is_empty() {
                     sentence.push(' ');
@@ -239,7 +241,7 @@ impl Signs {
                 sentence.push_str(piece);
             }
             let read = if element.is_some() {
-                words::read(&sentence)
+                words::read_together(&texts, &sentence)
             } else {
                 vec![]
             };
@@ -304,8 +306,11 @@ impl Signs {
         );
         for direction in &part.directions {
             match &direction.kind {
-                DirectionKind::Words(text) if direction.place.offset.is_zero() => {
-                    self.headings.push((direction.place, text.trim().to_owned()));
+                DirectionKind::Words(text) => {
+                    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+                    if direction.place.offset.is_zero() || words::is_section_name(&text) {
+                        self.headings.push((Place::start_of(direction.place.bar), text));
+                    }
                 }
                 DirectionKind::Rehearsal(text) => {
                     self.rehearsals

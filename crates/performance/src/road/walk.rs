@@ -467,9 +467,6 @@ impl Walker<'_> {
     }
 
     fn go(&mut self, kind: LeapKind, from: usize, to: usize) -> Next {
-        if from == to {
-            return Next::On;
-        }
         self.leap(kind, from, to);
         Next::Go(to)
     }

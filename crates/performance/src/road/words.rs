@@ -78,12 +78,52 @@ impl JumpWords {
     }
 }
 
-/// The instructions in a text, in order.
-pub(super) fn read(text: &str) -> Vec<Instruction> {
+/// More texts than this at one place are no sentence.
+const SENTENCE_TEXTS: usize = 4;
+
+/// The instructions in the texts that stand at one place, with the signs among them as one sentence: read together
+/// where they complete each other (`D.S.` and `al Fine`), else one by one.
+pub(super) fn read_together(texts: &[&str], sentence: &str) -> Vec<Instruction> {
+    let apart: Vec<Instruction> = texts.iter().flat_map(|text| read(text)).collect();
+    if texts.len() > SENTENCE_TEXTS {
+        return apart;
+    }
+    let together = read(sentence);
+    let sign = sentence.contains(SEGNO_SIGN) || sentence.contains(CODA_SIGN);
+    if sign || !together.is_empty() && together.len() < apart.len() {
+        together
+    } else {
+        apart
+    }
+}
+
+fn read(text: &str) -> Vec<Instruction> {
+    let meant = |word: &&terms::road::RoadWord| !is_stray(word, text);
     road_words(text)
         .iter()
+        .filter(meant)
         .filter_map(|word| instruction(word, text))
         .collect()
+}
+
+/// `DC` without dots in the midst of other words is a syllable, not a da capo.
+fn is_stray(word: &terms::road::RoadWord, text: &str) -> bool {
+    let bare = word.text.chars().count() == 2 && !word.text.contains('.');
+    let before = text.get(..word.range.start).unwrap_or_default();
+    bare && matches!(word.kind, RoadKind::DaCapo | RoadKind::DalSegno) && before.contains(char::is_alphabetic)
+}
+
+/// Names of second sections, after which the first comes again. Source: common practice.
+const SECOND_SECTIONS: [&str; 6] = ["trio", "minore", "maggiore", "alternativo", "minor", "major"];
+
+/// The heading of a section after which the first one comes again.
+pub(super) fn is_section_name(text: &str) -> bool {
+    let text = text.to_lowercase();
+    let named = |name: &str| {
+        text.strip_prefix(name)
+            .is_some_and(|rest| !rest.starts_with(char::is_alphabetic))
+    };
+    SECOND_SECTIONS.iter().any(|name| named(name))
 }
 
 fn instruction(word: &terms::road::RoadWord, text: &str) -> Option<Instruction> {
