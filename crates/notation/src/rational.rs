@@ -194,6 +194,13 @@ impl Add for Rational {
         if self.is_overflow() || other.is_overflow() {
             return Self::OVERFLOW;
         }
+        if self.den == 1
+            && other.den == 1
+            && let Some(num) = self.num.checked_add(other.num)
+            && num != i64::MIN
+        {
+            return Self { num, den: 1 };
+        }
         if self.den == other.den {
             return Self::reduce(i128::from(self.num) + i128::from(other.num), i128::from(self.den));
         }
@@ -278,6 +285,7 @@ impl Ord for Rational {
             (true, true) => Ordering::Equal,
             (true, false) => Ordering::Greater,
             (false, true) => Ordering::Less,
+            (false, false) if self.den == other.den => self.num.cmp(&other.num),
             (false, false) => (i128::from(self.num) * i128::from(other.den))
                 .cmp(&(i128::from(other.num) * i128::from(self.den))),
         }

@@ -8,7 +8,7 @@ mod marks;
 mod meaning;
 mod patterns;
 
-pub use attacks::{SlurFacts, TonguedRun};
+pub use attacks::{LongSlur, SlurFacts, TonguedRun};
 pub use contrast::Contrast;
 pub use marks::{MarkCount, TechniqueWord};
 pub use meaning::{Separate, mark_meaning, technical_meaning};
@@ -115,12 +115,14 @@ fn means(ctx: &Context, answer: &ArticulationAnswer, family: Option<Family>) -> 
     let mut says = Vec::new();
     if slurs.count == 0 && answer.marks.is_empty() {
         says.push("No slurs and no marks are printed: ask how to articulate.".to_owned());
-    } else if slurs.slurred + slurs.separate > 0 {
-        let share = 100 * slurs.slurred / (slurs.slurred + slurs.separate);
-        says.push(format!(
-            "{share} in a hundred notes are slurred to, the others {}.",
-            answer.separate.done()
-        ));
+    } else if let Some(share) = (100 * slurs.slurred).checked_div(slurs.slurred + slurs.separate) {
+        says.push(match share {
+            0 => format!("Every note is {}.", answer.separate.done()),
+            share => format!(
+                "{share} in a hundred notes are slurred to, the others {}.",
+                answer.separate.done()
+            ),
+        });
     }
     if let Some(pattern) = answer
         .patterns

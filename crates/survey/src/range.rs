@@ -60,7 +60,7 @@ pub struct Extreme {
     pub head: Id,
     /// True if it is a grace note.
     pub grace: bool,
-    /// How often this pitch is written.
+    /// How often this height comes, whatever its spelling.
     pub times: usize,
 }
 
@@ -81,6 +81,8 @@ pub(crate) struct Note<'a> {
     pub(crate) event: &'a Event,
     pub(crate) head: &'a Head,
     pub(crate) written: Pitch,
+    /// Semitones above C−1 at which it sounds.
+    pub(crate) sounds: Rational,
     pub(crate) transposition: Transposition,
     pub(crate) clef: Option<Clef>,
     pub(crate) ottava: i8,
@@ -97,10 +99,10 @@ impl Note<'_> {
 pub fn answer(ctx: &Context, identified: Option<&Identified>) -> RangeAnswer {
     let notes = printed_notes(ctx);
     let mut answer = RangeAnswer {
-        lowest: extreme(&notes, |n| n.written, false),
-        highest: extreme(&notes, |n| n.written, true),
-        lowest_sounding: extreme(&notes, |n| n.sounding(), false),
-        highest_sounding: extreme(&notes, |n| n.sounding(), true),
+        lowest: extreme(&notes, |n| n.written.semitones(), false),
+        highest: extreme(&notes, |n| n.written.semitones(), true),
+        lowest_sounding: extreme(&notes, |n| n.sounds, false),
+        highest_sounding: extreme(&notes, |n| n.sounds, true),
         tessitura: tessitura(&notes),
         ledger: ledger::ledger_lines(ctx, &notes),
         leaps: leaps::largest(ctx),
@@ -134,6 +136,7 @@ fn printed_notes<'a>(ctx: &Context<'a>) -> Vec<Note<'a>> {
                 event,
                 head,
                 written,
+                sounds: written.semitones() + walk.transposition().semitones(),
                 transposition: walk.transposition(),
                 clef: walk.clef(head.staff),
                 ottava: walk.ottava(head.staff),
@@ -143,25 +146,17 @@ fn printed_notes<'a>(ctx: &Context<'a>) -> Vec<Note<'a>> {
     notes
 }
 
-fn extreme(notes: &[Note], pitch: impl Fn(&Note) -> Pitch, highest: bool) -> Option<Extreme> {
-    let mut best: Option<(&Note, Pitch)> = None;
+fn extreme(notes: &[Note], height: impl Fn(&Note) -> Rational, highest: bool) -> Option<Extreme> {
+    let mut best: Option<(&Note, Rational)> = None;
     let mut times = 0;
     for note in notes {
-        let here = pitch(note);
-        let better = best.is_none_or(|(_, so_far)| {
-            if highest {
-                here.semitones() > so_far.semitones()
-            } else {
-                here.semitones() < so_far.semitones()
-            }
-        });
+        let here = height(note);
+        let better = best.is_none_or(|(_, so_far)| if highest { here > so_far } else { here < so_far });
         if better {
             best = Some((note, here));
             times = 0;
         }
-        if best.is_some_and(|(_, so_far)| so_far == here) {
-            times += 1;
-        }
+        times += usize::from(best.is_some_and(|(_, so_far)| so_far == here));
     }
     best.map(|(note, _)| Extreme {
         written: note.written,
@@ -205,14 +200,11 @@ fn tessitura(notes: &[Note]) -> Option<Tessitura> {
 /// Says where the name and the file's transposition do not fit together.
 fn transposition_findings(ctx: &Context, identified: &Identified) -> Vec<Finding> {
     let instrument = identified.instrument;
-    let usual = i64::from(
-        identified
-            .pitched_in
-            .as_ref()
-            .and_then(|p| p.semitones)
-            .map_or_else(|| instrument.transposition().semitones().num(), i64::from)
-            .clamp(-127, 127),
-    );
+    let usual = identified
+        .pitched_in
+        .as_ref()
+        .and_then(|p| p.semitones)
+        .map_or_else(|| instrument.transposition().semitones().num(), i64::from);
     let stated = ctx
         .part
         .transpositions

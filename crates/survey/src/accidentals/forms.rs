@@ -33,9 +33,12 @@ pub struct TwoForms {
     pub changes: Vec<((Place, Id), (Place, Id))>,
 }
 
+/// The last appearance of a letter: its number in the order of notes, its form, where.
+type Last = (usize, Pitch, (Place, Id));
+
 /// Both lists in order of place.
 pub(super) fn forms(notes: &[Note]) -> (Vec<DoubleInflection>, Vec<TwoForms>) {
-    let mut last: BTreeMap<(u8, Step), (usize, Pitch, (Place, Id))> = BTreeMap::new();
+    let mut last: BTreeMap<(u8, Step), Last> = BTreeMap::new();
     let (mut doubles, mut twos): (Vec<DoubleInflection>, Vec<TwoForms>) = (Vec::new(), Vec::new());
     let own = notes.iter().filter(|note| note.own() && !note.tied);
     for (index, note) in own.enumerate() {

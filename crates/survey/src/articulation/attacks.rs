@@ -37,14 +37,25 @@ pub struct SlurFacts {
     pub count: usize,
     /// Slurs that reach over a bar line: from, to.
     pub over_bar_lines: Vec<((Place, Id), (Place, Id))>,
-    /// The slur over the most notes: how many, from, to.
-    pub longest: Option<(usize, (Place, Id), (Place, Id))>,
+    /// The slur over the most notes.
+    pub longest: Option<LongSlur>,
     /// Slurs that hold other slurs: phrase marks, left out of the rest.
     pub phrase_marks: usize,
     /// Notes slurred to (no attack of their own).
     pub slurred: usize,
     /// Notes attacked (the first under a slur included).
     pub separate: usize,
+}
+
+/// A slur by its notes.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct LongSlur {
+    /// How many notes it joins.
+    pub notes: usize,
+    /// The first.
+    pub from: (Place, Id),
+    /// The last.
+    pub to: (Place, Id),
 }
 
 /// Notes in a row, each attacked, none longer than an eighth, without a rest between.
@@ -191,8 +202,12 @@ pub(super) fn slur_facts(ctx: &Context, voices: &[Vec<Sounded>]) -> SlurFacts {
     reaches.retain(|reach| !reach.phrase);
     for reach in &reaches {
         let notes = reach.to - reach.from + 1;
-        if facts.longest.is_none_or(|(most, ..)| notes > most) {
-            facts.longest = Some((notes, reach.from_at, reach.to_at));
+        if facts.longest.is_none_or(|longest| notes > longest.notes) {
+            facts.longest = Some(LongSlur {
+                notes,
+                from: reach.from_at,
+                to: reach.to_at,
+            });
         }
     }
     facts.over_bar_lines = reaches

@@ -3,7 +3,7 @@
 use super::Note;
 use crate::Context;
 use instruments::{Experience, Grade, Identified, Instrument, Reading, readings};
-use notation::{Finding, Id, Pitch, Place, Severity, Transposition};
+use notation::{Finding, Id, Pitch, Place, Rational, Severity, Transposition};
 
 /// The part's range against the instrument's usual ones.
 #[derive(Clone, PartialEq, Debug)]
@@ -79,17 +79,44 @@ pub(super) fn fit(ctx: &Context, identified: &Identified, notes: &[Note]) -> Opt
             })
             .collect();
     }
+    let limits = limits(instrument);
+    let usual = instrument.transposition();
     for note in notes {
-        if note
-            .clef
-            .is_some_and(|clef| undecided(readings(instrument, clef), stated))
-        {
+        let open = |clef| undecided(readings(instrument, clef), stated);
+        if note.clef.is_some_and(open) {
             answer.undecided += 1;
             continue;
         }
-        place_note(&mut answer, note, reading_of(note, instrument, stated));
+        let sounds = if stated {
+            note.sounds
+        } else {
+            note.written.semitones() + usual.semitones()
+        };
+        place_note(
+            &mut answer,
+            note,
+            sounds,
+            &limits,
+            reading_of(note, instrument, stated),
+        );
     }
     Some(answer)
+}
+
+/// The usual ranges in sounding semitones above C−1, narrowest first.
+fn limits(instrument: &Instrument) -> Vec<(Experience, Rational, Rational)> {
+    let shift = if instrument.ranges.sounding {
+        Rational::ZERO
+    } else {
+        instrument.transposition().semitones()
+    };
+    Experience::ALL
+        .into_iter()
+        .filter_map(|experience| {
+            let (low, high) = instrument.ranges.of(experience)?;
+            Some((experience, low.semitones() + shift, high.semitones() + shift))
+        })
+        .collect()
 }
 
 /// A clef that is read in several ways is undecided where the file says nothing about transposition.
@@ -124,13 +151,17 @@ fn as_written(
     Some((convert(low), convert(high)))
 }
 
-fn place_note(answer: &mut RangeFit, note: &Note, part: Transposition) {
-    let holds = |experience| {
-        as_written(answer.instrument, experience, part).is_some_and(|(low, high)| {
-            note.written.semitones() >= low.semitones() && note.written.semitones() <= high.semitones()
-        })
-    };
-    let narrowest = Experience::ALL.into_iter().find(|experience| holds(*experience));
+fn place_note(
+    answer: &mut RangeFit,
+    note: &Note,
+    sounds: Rational,
+    limits: &[(Experience, Rational, Rational)],
+    part: Transposition,
+) {
+    let narrowest = limits
+        .iter()
+        .find(|(_, low, high)| sounds >= *low && sounds <= *high)
+        .map(|(experience, ..)| *experience);
     answer.within = match (answer.within, narrowest) {
         (Some(so_far), Some(here)) => Some(so_far.max(here)),
         _ => None,
@@ -141,7 +172,7 @@ fn place_note(answer: &mut RangeFit, note: &Note, part: Transposition) {
     let Some((low, high)) = as_written(answer.instrument, Experience::Professional, part) else {
         return;
     };
-    let above = note.written.semitones() > high.semitones();
+    let above = limits.last().is_some_and(|(_, _, high)| sounds > *high);
     let limit = if above { high } else { low };
     let at = (note.event.place, note.event.id);
     match answer
