@@ -51,12 +51,13 @@ pub(crate) fn pieces(text: &str, tokens: &[Token]) -> Vec<Piece> {
     let dictionary = dictionary();
     let roads = road::scan(text, tokens);
     let mut roads = roads.into_iter().peekable();
+    let capitals = all_capitals(text);
     let mut found = Vec::with_capacity(tokens.len());
     let mut i = 0;
     while let Some(token) = tokens.get(i) {
         let (sense, used) = match roads.next_if(|(span, _)| span.start == i) {
             Some((span, word)) => (Sense::Road(Box::new(word)), span.len()),
-            None => sense_at(dictionary, text, tokens, i),
+            None => sense_at(dictionary, text, capitals, tokens, i),
         };
         let end = tokens.get(i + used.max(1) - 1).unwrap_or(token).range.end;
         found.push(Piece {
@@ -69,7 +70,13 @@ pub(crate) fn pieces(text: &str, tokens: &[Token]) -> Vec<Piece> {
     found
 }
 
-fn sense_at(dictionary: &'static Dictionary, text: &str, tokens: &[Token], i: usize) -> (Sense, usize) {
+fn sense_at(
+    dictionary: &'static Dictionary,
+    text: &str,
+    capitals: bool,
+    tokens: &[Token],
+    i: usize,
+) -> (Sense, usize) {
     let Some(rest) = tokens.get(i..) else {
         return (Sense::Plain, 1);
     };
@@ -85,7 +92,7 @@ fn sense_at(dictionary: &'static Dictionary, text: &str, tokens: &[Token], i: us
     let term = dictionary.term_at(rest);
     let modifier = dictionary.modifier_at(rest);
     let alone = term.is_none_or(|(_, used)| used == 1) && modifier.is_none_or(|(_, used)| used == 1);
-    if alone && token.is_lone_capital(text) && !all_capitals(text) {
+    if alone && token.is_lone_capital(text) && !capitals {
         return (Sense::Plain, 1);
     }
     match (term, modifier) {
@@ -140,7 +147,8 @@ fn hyphenated(dictionary: &'static Dictionary, rest: &[Token]) -> Option<(Sense,
             .iter()
             .map(|token| token.fold.as_str())
             .collect();
-        if let Some(entry) = dictionary.exact(&joined) {
+        // "mf-p" is two marks (first and second time), not one.
+        if let Some(entry) = dictionary.exact(&joined).filter(|_| joined.len() >= 5) {
             return Some((listed(entry), used));
         }
     }

@@ -5,6 +5,10 @@ use crate::dictionary::{Entry, Modifier, Part, dictionary};
 use crate::inflect::Shade;
 use crate::kind::Kind;
 
+mod phrase;
+
+use phrase::{Class, Phrase, is_comparative};
+
 /// How a unit is tied to the one before it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Link {
@@ -71,6 +75,9 @@ fn link_of(small: &Modifier) -> Link {
     }
 }
 
+/// Most small words that one head takes on either side.
+const MOST_SHADES: usize = 8;
+
 struct Grouping {
     units: Vec<Unit>,
     waiting: Vec<(usize, &'static Modifier)>,
@@ -100,7 +107,10 @@ impl Grouping {
             .modifiers
             .iter()
             .find(|small| small.before == "moderately");
-        if let (Some(unit), Some(small)) = (self.units.last_mut(), moderately) {
+        if let (Some(unit), Some(small)) = (
+            self.units.last_mut().filter(|u| u.after.len() < MOST_SHADES),
+            moderately,
+        ) {
             unit.after.push(small);
             unit.last = at;
         }
@@ -108,14 +118,20 @@ impl Grouping {
 
     fn head(&mut self, at: usize) {
         // "as possible" always belongs to what stands before it.
-        while let Some(&(i, small)) = self.waiting.first() {
-            let Some(unit) = self.units.last_mut().filter(|_| small.part == Part::Possible) else {
-                break;
-            };
-            unit.after.push(small);
-            unit.last = i;
-            self.waiting.remove(0);
+        let behind = self
+            .waiting
+            .iter()
+            .take_while(|(_, small)| small.part == Part::Possible)
+            .count();
+        if let Some(unit) = self.units.last_mut().filter(|_| behind > 0) {
+            for (i, small) in self.waiting.drain(..behind).take(MOST_SHADES) {
+                unit.after.push(small);
+                unit.last = i;
+            }
         }
+        // Nobody prints so many small words; what is far from the head is left out of the meaning.
+        let surplus = self.waiting.len().saturating_sub(MOST_SHADES);
+        self.waiting.drain(..surplus);
         let first = self.waiting.first().map_or(at, |&(i, _)| i);
         let before = self.waiting.drain(..).map(|(_, small)| small).collect();
         let link = std::mem::replace(&mut self.link, Link::None);
@@ -135,7 +151,7 @@ impl Grouping {
         let (Some(&(first, _)), Some(&(last, _))) = (waiting.first(), waiting.last()) else {
             return;
         };
-        let mut words = waiting.into_iter().map(|(_, small)| small);
+        let mut words = waiting.into_iter().map(|(_, small)| small).take(MOST_SHADES);
         match self
             .units
             .last_mut()
@@ -162,21 +178,6 @@ impl Grouping {
             }
         }
     }
-}
-
-/// How a head takes its small words.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Class {
-    /// Describes ("fast"); takes very, not too.
-    State,
-    /// Already compared ("faster"); takes much, a little.
-    Compared,
-    /// A noun; takes with, without, like.
-    Thing,
-    /// A process ("slowing down"); shaded from behind.
-    Process,
-    /// An instruction or name; small words stand in front unchanged.
-    Order,
 }
 
 /// The meaning of one unit, and its kind.
@@ -276,249 +277,6 @@ fn class_of(entry: &Entry) -> Class {
         _ if is_comparative(text) => Class::Compared,
         _ => Class::State,
     }
-}
-
-fn is_comparative(word: &str) -> bool {
-    COMPARED.iter().any(|(_, compared)| *compared == word)
-}
-
-/// Short English adjectives and their comparatives.
-const COMPARED: [(&str, &str); 28] = [
-    ("fast", "faster"),
-    ("slow", "slower"),
-    ("slowly", "slower"),
-    ("quick", "quicker"),
-    ("swift", "swifter"),
-    ("lively", "livelier"),
-    ("broad", "broader"),
-    ("broadly", "broader"),
-    ("calm", "calmer"),
-    ("soft", "softer"),
-    ("loud", "louder"),
-    ("light", "lighter"),
-    ("heavy", "heavier"),
-    ("heavily", "heavier"),
-    ("sweet", "sweeter"),
-    ("sweetly", "sweeter"),
-    ("warm", "warmer"),
-    ("bright", "brighter"),
-    ("gentle", "gentler"),
-    ("gently", "gentler"),
-    ("strong", "stronger"),
-    ("bold", "bolder"),
-    ("short", "shorter"),
-    ("brisk", "brisker"),
-    ("clear", "clearer"),
-    ("fierce", "fiercer"),
-    ("tight", "tighter"),
-    ("near", "nearer"),
-];
-
-fn comparative(text: &str) -> String {
-    let text = text.strip_prefix("very ").unwrap_or(text);
-    match COMPARED.iter().find(|(plain, _)| *plain == text) {
-        Some((_, compared)) => (*compared).to_owned(),
-        None => format!("more {text}"),
-    }
-}
-
-/// A clause under construction.
-struct Phrase {
-    text: String,
-    class: Class,
-    /// A piece, a dance, a section: takes an article.
-    countable: bool,
-}
-
-impl Phrase {
-    fn inflect(&mut self, shade: Shade) {
-        match shade {
-            Shade::Plain => {}
-            Shade::Extremely => self.text = self.graded("extremely"),
-            Shade::Slightly => self.text = self.graded("somewhat"),
-            Shade::More => {
-                self.text = comparative(&self.text);
-                self.class = Class::Compared;
-            }
-            Shade::Most => self.text = format!("most {}", self.text),
-        }
-    }
-
-    fn shade_before(&mut self, small: &Modifier) {
-        match self.class {
-            Class::Process => self.shade_process(small),
-            Class::Thing => self.shade_thing(small),
-            Class::Order => self.in_front(small.before),
-            Class::State | Class::Compared => self.shade_state(small),
-        }
-    }
-
-    fn shade_after(&mut self, small: &Modifier) {
-        match (self.class, small.part) {
-            (Class::State | Class::Compared, Part::NotMuch) => self.behind(&format!(", {}", small.after)),
-            (Class::State | Class::Compared, Part::Gradually) => {
-                self.behind(&format!(" {}", small.after));
-            }
-            (Class::Order, _) => self.behind(&format!(" {}", small.after)),
-            _ => self.shade_before(small),
-        }
-    }
-
-    fn shade_state(&mut self, small: &Modifier) {
-        match small.part {
-            Part::Degree => self.text = self.graded(small.before),
-            Part::Always if self.class == Class::Compared => self.in_front("ever"),
-            Part::NotMuch => {
-                let bare = self.text.strip_prefix("very ").unwrap_or(&self.text);
-                self.text = format!("{} {bare}", small.before);
-            }
-            Part::More => {
-                self.text = comparative(&self.text);
-                self.class = Class::Compared;
-            }
-            Part::Less => {
-                self.text = format!("less {}", self.text.strip_prefix("very ").unwrap_or(&self.text));
-                self.class = Class::Compared;
-            }
-            Part::Possible => {
-                let bare = self
-                    .text
-                    .strip_prefix("very ")
-                    .or_else(|| self.text.strip_prefix("extremely "));
-                self.text = format!("as {} as possible", bare.unwrap_or(&self.text));
-            }
-            Part::Without => self.text = format!("without being {}", self.text),
-            Part::Thing => {}
-            _ if small.before == "more and more" => {
-                let more = comparative(&self.text);
-                self.text = if more.contains(' ') {
-                    format!("more and {more}")
-                } else {
-                    format!("{more} and {more}")
-                };
-                self.class = Class::Compared;
-            }
-            _ => self.in_front(small.before),
-        }
-    }
-
-    /// A degree before a describing clause, without "very very" and without "a little very".
-    fn graded(&self, degree: &str) -> String {
-        let text = self.text.as_str();
-        if self.class == Class::Compared {
-            let degree = match degree {
-                "very" | "extremely" => "much",
-                "slightly" => "a little",
-                other => other,
-            };
-            return format!("{degree} {text}");
-        }
-        let strong = text
-            .strip_prefix("very ")
-            .or_else(|| text.strip_prefix("extremely "));
-        match (strong, degree) {
-            (Some(rest), "very" | "extremely") => format!("extremely {rest}"),
-            (
-                Some(rest),
-                "slightly" | "a little" | "rather" | "fairly" | "somewhat" | "moderately" | "quite",
-            ) => {
-                format!("fairly {rest}")
-            }
-            (None, "very" | "extremely") if opens_with_preposition(text) => format!("very much {text}"),
-            (None, "slightly" | "a little") if opens_with_preposition(text) => format!("somewhat {text}"),
-            _ => format!("{degree} {text}"),
-        }
-    }
-
-    fn shade_thing(&mut self, small: &Modifier) {
-        match small.part {
-            Part::Degree => {
-                let degree = match small.before {
-                    "very" | "extremely" => "much",
-                    "slightly" | "somewhat" => "a little",
-                    "rather" | "fairly" | "quite" => "some",
-                    other => other,
-                };
-                self.in_front(degree);
-            }
-            Part::NotMuch => self.in_front("not too much"),
-            Part::Like => self.text = format!("like {}", with_article(&self.text)),
-            Part::Almost if self.countable => self.text = format!("almost {}", with_article(&self.text)),
-            Part::Almost => self.in_front("almost"),
-            Part::Thing => {}
-            Part::Other if small.before == "at the speed of" => {
-                self.text = format!("at the speed of {}", with_article(&self.text));
-            }
-            Part::Possible => self.behind(" as possible"),
-            _ => self.in_front(small.before),
-        }
-    }
-
-    fn shade_process(&mut self, small: &Modifier) {
-        if let Some(rest) = self.text.strip_prefix("getting ") {
-            let inner = match (small.part, small.before) {
-                (Part::Degree, "very" | "extremely") => Some("much"),
-                (Part::Degree, "slightly" | "a little") => Some("a little"),
-                (Part::Degree, "somewhat" | "rather" | "fairly") => Some("somewhat"),
-                (Part::More, _) => Some("even"),
-                (_, "still") => Some("still"),
-                _ => None,
-            };
-            if let Some(word) = inner {
-                self.text = format!("getting {word} {rest}");
-                return;
-            }
-            if small.before == "more and more" {
-                self.text = format!("getting {rest} and {rest}");
-                return;
-            }
-        }
-        match small.part {
-            Part::NotMuch => self.behind(", but not too much"),
-            Part::Suddenly
-            | Part::Almost
-            | Part::Not
-            | Part::Without
-            | Part::With
-            | Part::Like
-            | Part::Until => {
-                self.in_front(small.before);
-            }
-            Part::Possible => self.behind(" as much as possible"),
-            Part::More => self.behind(" still more"),
-            Part::Thing => {}
-            _ => self.behind(&format!(" {}", small.after)),
-        }
-    }
-
-    fn in_front(&mut self, words: &str) {
-        self.text = format!("{words} {}", self.text);
-    }
-
-    fn behind(&mut self, words: &str) {
-        self.text.push_str(words);
-    }
-}
-
-fn opens_with_preposition(text: &str) -> bool {
-    ["at ", "in ", "with ", "like ", "as ", "without ", "on "]
-        .iter()
-        .any(|word| text.starts_with(word))
-}
-
-fn with_article(noun: &str) -> String {
-    if ["a ", "an ", "the "]
-        .iter()
-        .any(|article| noun.starts_with(article))
-    {
-        return noun.to_owned();
-    }
-    let article = if noun.starts_with(['a', 'e', 'i', 'o', 'u']) {
-        "an"
-    } else {
-        "a"
-    };
-    format!("{article} {noun}")
 }
 
 /// Whether a unit is a bare noun that the describing unit before it belongs to: "mit innigster | Empfindung".

@@ -154,6 +154,45 @@ fn a_long_text_is_read_in_linear_time() {
     assert!(begin.elapsed() < Duration::from_secs(20));
 }
 
+#[test]
+fn hostile_texts_do_not_hang() {
+    for word in [
+        "coda ",
+        "Fine ",
+        "possibile ",
+        "molto ",
+        "1st ",
+        "A ",
+        "trio ",
+        "d c ",
+        "cre-",
+        "moderato ",
+        "e ",
+        "al ",
+        "x",
+        "\u{301}",
+        "𝄋",
+        "p ",
+        "play ",
+        "Allegro possibile ",
+        "Xyzzyx ",
+        "quasi Allegro ",
+        "D.C. al Fine ",
+        "p subito ",
+        "senza ",
+        "to the end ",
+    ] {
+        let text = format!("Allegro {}", word.repeat(10_000 / word.len()));
+        let begin = Instant::now();
+        check(&text);
+        assert!(
+            begin.elapsed() < Duration::from_secs(10),
+            "{word}: {:?}",
+            begin.elapsed()
+        );
+    }
+}
+
 /// Printed by the run with `--nocapture`; the limit is loose because debug builds and busy machines are slow.
 #[test]
 fn first_use_and_warm_reading_are_quick() {

@@ -93,11 +93,7 @@ fn changes_of_tempo() {
     check("poco più mosso", Change, "a little faster");
     check("un poco più vivace", Change, "a little livelier");
     check("meno mosso", Change, "slower, with less motion");
-    check(
-        "Meno mosso e moderato",
-        Kind::Tempo,
-        "slower and at a moderate speed",
-    );
+    check("Meno mosso e moderato", Kind::Tempo, "slower and moderate");
     check("poco più lento", Change, "a little slower");
     check("Piu Allegro", Change, "faster");
     check("sempre più lento", Change, "slower and slower");
@@ -124,6 +120,7 @@ fn changes_of_tempo() {
 fn dynamics_and_their_changes() {
     use Kind::{ChangeOfDynamic as Change, Dynamic};
     check("meno f", Dynamic, "less loud");
+    check("mf-p", Dynamic, "moderately loud, soft");
     check("più p", Dynamic, "softer");
     check("poco f", Dynamic, "somewhat loud");
     check("sempre pp", Dynamic, "always very soft");
@@ -158,6 +155,10 @@ fn character_technique_articulation() {
     check("avec charme", Character, "with charm");
     check("con grazia e dolcezza", Character, "with grace and sweetness");
     check("più espressivo", Character, "more expressive");
+    check("con gran espressione", Character, "with great expression");
+    check("Avec beaucoup d'expression", Character, "with much expression");
+    check("Mit großem Ausdruck", Character, "with great expression");
+    check("Wieder ruhig", Character, "again calm");
     check("en dehors", Character, "brought out, prominent");
     check("sempre stacc.", Articulation, "always short and detached");
     check(
@@ -215,7 +216,7 @@ fn misspellings_are_read_and_said() {
         ("cresendo", "crescendo", "getting louder"),
         ("ritardano", "ritardando", "slowing down"),
         ("Andate", "andante", "at a walking pace"),
-        ("Moderatto", "moderato", "at a moderate speed"),
+        ("Moderatto", "moderato", "moderate, neither fast nor slow"),
         ("stacatto", "staccato", "short and detached"),
         ("langsamm", "langsam", "slow"),
     ] {

@@ -10,6 +10,11 @@ use crate::words::{Shape, Token};
 /// Fewest and most times that "play n times" may name.
 const TIMES: std::ops::RangeInclusive<u8> = 2..=64;
 
+/// A place (Fine, Coda) stands in a short mark; in a text longer than this it is only a word.
+const LONGEST_MARK: usize = 48;
+/// Most passes that one mark names.
+const MOST_PASSES: usize = 8;
+
 /// Road words with the tokens they take, in order.
 pub(crate) fn scan(text: &str, tokens: &[Token]) -> Vec<(Range<usize>, RoadWord)> {
     if !tokens.iter().any(may_open) {
@@ -112,6 +117,17 @@ fn may_open(token: &Token) -> bool {
             | "pu"
             | "in"
             | "ri"
+            | "fo"
+            | "im"
+            | "ii"
+            | "ei"
+            | "ci"
+            | "ot"
+            | "hu"
+            | "ac"
+            | "fu"
+            | "x1"
+            | "x9"
     )
 }
 
@@ -351,6 +367,7 @@ fn pass(tokens: &[Token], i: usize) -> Option<Draft> {
     loop {
         match ordinal_at(tokens, j)? {
             0 => last = true,
+            _ if numbers.len() >= MOST_PASSES => return None,
             number => numbers.push(number),
         }
         j += 1;
@@ -483,16 +500,23 @@ fn place(text: &str, tokens: &[Token], i: usize) -> Option<Draft> {
         goal(tokens, i).filter(|_| !matches!(word(tokens, i), "a" | "e" | "and" | "und" | "et"))
     {
         let english_end = matches!(word(tokens, i), "to" | "until") && target != Target::Coda;
-        if english_end && !others_known(tokens, i..i + used) {
+        if english_end && (tokens.len() > LONGEST_MARK || !others_known(tokens, i..i + used)) {
             return None;
         }
         if target == Target::Coda {
             return Some(Draft::new(i, used, RoadKind::ToCoda));
         }
+        // "rit. al fine" only says how long to slow down.
+        if i > 0 {
+            return None;
+        }
         return Some(Draft {
             until: Some(target),
             ..Draft::new(i, used, RoadKind::Continuation)
         });
+    }
+    if tokens.len() > LONGEST_MARK {
+        return None;
     }
     if let Some(used) = one_of(tokens, i, v::FINE) {
         let whole = used == tokens.len();
@@ -537,4 +561,44 @@ fn others_known(tokens: &[Token], span: Range<usize>) -> bool {
         .all(|(_, token)| {
             token.shape != Shape::Word || token.fold.len() == 1 || dictionary.has_word(&token.fold)
         })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::words::tokens;
+
+    /// The cheap first look must let every listed spelling through.
+    #[test]
+    fn the_first_look_misses_no_spelling() {
+        let lists = [
+            v::DA_CAPO,
+            v::DAL_SEGNO,
+            v::TO_FINE,
+            v::TO_CODA,
+            v::TO_SIGN,
+            v::ATTACCA,
+            v::SEGUE,
+            v::TURN,
+            v::TACET,
+            v::FREELY,
+            v::REPEAT_ALONE,
+            v::FINE,
+            v::WITHOUT,
+            v::WITH,
+        ];
+        let passes = [
+            "fourth time",
+            "ima volta",
+            "iida volta",
+            "eight times",
+            "cinq fois",
+            "otto volte",
+            "acht mal",
+            "x12",
+        ];
+        for spelling in lists.into_iter().flatten().chain(&passes) {
+            assert!(tokens(spelling).iter().any(may_open), "{spelling}");
+        }
+    }
 }

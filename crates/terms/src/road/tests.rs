@@ -343,6 +343,8 @@ fn what_is_no_road_word() {
         "Var. 4",
         "bis in den Tod",
         "from the heart",
+        "rit. al fine",
+        "sempre pp al fine",
         "vs. the world",
         "d c b a",
         "two hearts",

@@ -164,11 +164,21 @@ fn compared(entry: &Entry, shade: Shade, unit: &Unit) -> Option<(ChangeDirection
 
 /// Whether more of this word is slower. Andante is a walking word: more of it moves on (common practice).
 fn is_slow(entry: &Entry) -> Option<bool> {
-    Some(match entry.pace()? {
-        "larghissimo" | "grave" | "largo" | "lentissimo" | "lento" | "larghetto" | "adagio" | "adagietto"
-        | "tranquillo" | "maestoso" | "moderato" => true,
-        _ => false,
-    })
+    let pace = entry.pace()?;
+    Some(matches!(
+        pace,
+        "larghissimo"
+            | "grave"
+            | "largo"
+            | "lentissimo"
+            | "lento"
+            | "larghetto"
+            | "adagio"
+            | "adagietto"
+            | "tranquillo"
+            | "maestoso"
+            | "moderato"
+    ))
 }
 
 #[cfg(test)]
