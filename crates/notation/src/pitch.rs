@@ -196,6 +196,13 @@ impl Pitch {
         format!("{}{}", self.class_sign(), self.octave)
     }
 
+    /// With the trade's signs, a natural written out: `F♮4`, `B♭1`. For notes whose form is in question.
+    #[must_use]
+    pub fn sign_natural(self) -> String {
+        let natural = if self.alter.is_zero() { "♮" } else { "" };
+        format!("{}{natural}{}", self.class_sign(), self.octave)
+    }
+
     /// Reads the plain form (`Bb1`, `F##4`, `C-1`); `None` if it is none. Microtones are not read.
     #[must_use]
     pub fn parse(text: &str) -> Option<Self> {

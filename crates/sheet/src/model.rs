@@ -97,6 +97,13 @@ impl Section {
         });
     }
 
+    /// Adds what it means for the player, if there is anything to say.
+    pub fn means(&mut self, text: &str) {
+        if !text.is_empty() {
+            self.line("for you", text, Vec::new());
+        }
+    }
+
     /// Adds a table unless it would be empty.
     pub fn table(&mut self, label: &str, head: &[&str], rows: Vec<Vec<String>>) {
         if !rows.is_empty() {

@@ -1,0 +1,58 @@
+//! Articulation, in words.
+
+use super::say::Say;
+use crate::model::Section;
+use crate::words::count;
+use survey::articulation::ArticulationAnswer;
+
+/// Lists longer than this are told by their first members.
+const MOST: usize = 5;
+
+pub(crate) fn section(answer: &ArticulationAnswer, say: Say) -> Section {
+    let kinds: Vec<String> = answer.marks.iter().map(|mark| mark.mark.clone()).collect();
+    let total = answer.slurs.slurred + answer.slurs.separate;
+    let share = |n: usize| {
+        let per_cent = (n * 100 + total / 2).checked_div(total).unwrap_or(0);
+        format!("{per_cent} %")
+    };
+    let headline = if kinds.is_empty() && answer.slurs.count == 0 {
+        format!("No marks and no slurs: everything {}.", answer.separate.done())
+    } else {
+        let marks = if kinds.is_empty() { "no marks".to_owned() } else { kinds.join(", ") };
+        format!(
+            "{marks}; {}, {} of the notes {}",
+            count(answer.slurs.count, "slur", "slurs"),
+            share(answer.slurs.separate),
+            answer.separate.done()
+        )
+    };
+    let mut section = Section::new("articulation", "Articulation", headline);
+    for mark in &answer.marks {
+        let means = if mark.means.is_empty() { String::new() } else { format!(": {}", mark.means) };
+        section.line(&mark.mark, format!("{}{means}", count(mark.count, "time", "times")), say.bars(mark.bars.iter().copied()));
+    }
+    for mark in &answer.technical {
+        let means = if mark.means.is_empty() { String::new() } else { format!(": {}", mark.means) };
+        section.line(&mark.mark, format!("{}{means}", count(mark.count, "time", "times")), say.bars(mark.bars.iter().copied()));
+    }
+    for word in &answer.words {
+        section.line("words", format!("{}: {}", word.text.replace('\n', " "), word.meaning), say.at(word.place));
+    }
+    for contrast in answer.contrasts.iter().take(MOST) {
+        section.line("contrast", contrast.says(), vec![say.label(contrast.bar)]);
+    }
+    if answer.contrasts.len() > MOST {
+        let left = answer.contrasts[MOST..].iter().map(|c| c.bar);
+        section.line("contrast", "more of the kind", say.bars(left));
+    }
+    for pattern in answer.patterns.iter().take(MOST) {
+        let text = format!("{}: {}", pattern.name, count(pattern.count, "time", "times"));
+        section.line("pattern", text, say.bars(pattern.bars.iter().copied()));
+    }
+    for run in answer.tongued_runs.iter().take(2) {
+        let text = format!("{} {} notes without a stop", run.notes, answer.separate.adjective());
+        section.line("long run", text, say.at(run.from.0));
+    }
+    section.means(&answer.means);
+    section
+}

@@ -1,0 +1,50 @@
+//! How are places said? Bars by their labels, runs joined.
+
+use crate::words::bar_runs;
+use notation::{BarIndex, Piece, Place};
+
+/// Looks labels up in the piece.
+#[derive(Clone, Copy)]
+pub(crate) struct Say<'a> {
+    pub(crate) piece: &'a Piece,
+}
+
+/// More runs of bars than this are counted rather than listed.
+const MOST_RUNS: usize = 10;
+
+impl Say<'_> {
+    /// Bars, runs joined.
+    pub(crate) fn bars(self, bars: impl IntoIterator<Item = BarIndex>) -> Vec<String> {
+        let labelled: Vec<(usize, String)> =
+            bars.into_iter().map(|bar| (bar.get(), self.label(bar))).collect();
+        bar_runs(&labelled, MOST_RUNS)
+    }
+
+    /// The bars of places.
+    pub(crate) fn places(self, places: impl IntoIterator<Item = Place>) -> Vec<String> {
+        self.bars(places.into_iter().map(|place| place.bar))
+    }
+
+    /// The bar of one place.
+    pub(crate) fn at(self, place: Place) -> Vec<String> {
+        vec![self.label(place.bar)]
+    }
+
+    /// A bar's label; a bar printed without one is said by its place.
+    pub(crate) fn label(self, bar: BarIndex) -> String {
+        match self.piece.label(bar).trim() {
+            "" => format!("({} from the start)", bar.0 + 1),
+            label => label.to_owned(),
+        }
+    }
+
+    /// `bar 4`.
+    pub(crate) fn bar(self, bar: BarIndex) -> String {
+        format!("bar {}", self.label(bar))
+    }
+
+    /// `bars 4, 7–9`.
+    pub(crate) fn said(self, bars: impl IntoIterator<Item = BarIndex>) -> String {
+        crate::terminal::said(&self.bars(bars))
+    }
+}
