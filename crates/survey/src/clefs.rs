@@ -348,4 +348,24 @@ mod tests {
         assert_eq!(clefs.findings[0].kind, "unusual-clef");
         assert!(ask("clef:C3 C4/q | clef:C4 C4/q", "Trombone").findings.is_empty());
     }
+
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Every note is read in exactly one clef, and every bar in at least one.
+        #[test]
+        fn notes_and_bars_add_up(tokens in prop::collection::vec(0usize..5, 1..50)) {
+            let words = ["C4/q", "D4/e E4/e", "clef:F4", "clef:C4", "| A4/q"];
+            let text: Vec<&str> = tokens.iter().map(|t| words[*t]).collect();
+            let piece = sketch(&format!("clef:G2 metre:4/4 G4/q {}", text.join(" "))).expect("a sketch");
+            let ctx = Context::new(&piece, 0).expect("a part");
+            let clefs = answer(&ctx, None);
+            let read = &clefs.staves[0].read_in;
+            let notes: usize = read.iter().map(|r| r.notes).sum();
+            prop_assert_eq!(notes, ctx.part.events.len());
+            for bar in 0..piece.bars.len() {
+                prop_assert!(read.iter().any(|r| r.bars.contains(&BarIndex::from_usize(bar))));
+            }
+        }
+    }
 }

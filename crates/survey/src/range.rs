@@ -403,4 +403,36 @@ mod tests {
         let range = ask("r/w", "Oboe");
         assert_eq!((range.lowest, range.tessitura), (None, None));
     }
+
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Slow twin: the ends are the least and the greatest of all pitches, and the tessitura lies within them.
+        #[test]
+        fn ends_and_middle_agree_with_looking_at_every_note(
+            notes in prop::collection::vec((0i32..7, -1i8..=1, 2i8..7, 0usize..4), 1..40),
+        ) {
+            let values = ["s", "e", "q", "h"];
+            let text: Vec<String> = notes
+                .iter()
+                .map(|(step, alter, octave, value)| {
+                    let pitch = Pitch::new(notation::Step::from_index(*step), *alter, *octave);
+                    format!("{pitch}/{}", values[*value])
+                })
+                .collect();
+            let range = ask(&format!("trans:-1,-2 {}", text.join(" ")), "Clarinet in Bb");
+            let heights: Vec<Rational> = notes
+                .iter()
+                .map(|(step, alter, octave, _)| Pitch::new(notation::Step::from_index(*step), *alter, *octave).semitones())
+                .collect();
+            let (low, high) = (range.lowest.expect("a note"), range.highest.expect("a note"));
+            prop_assert_eq!(Some(low.written.semitones()), heights.iter().min().copied());
+            prop_assert_eq!(Some(high.written.semitones()), heights.iter().max().copied());
+            prop_assert_eq!(low.sounding.semitones(), low.written.semitones() - Rational::whole(2));
+            prop_assert_eq!(low.times, heights.iter().filter(|h| **h == low.written.semitones()).count());
+            let middle = range.tessitura.expect("notes");
+            prop_assert!(low.written.semitones() <= middle.low.semitones() && middle.low <= middle.middle);
+            prop_assert!(middle.middle <= middle.high && middle.high.semitones() <= high.written.semitones());
+        }
+    }
 }
