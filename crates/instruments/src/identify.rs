@@ -63,6 +63,10 @@ pub fn identify(part: &Part) -> Option<Identified> {
     let stated = part.transpositions.first().map(|change| change.value.semitones());
     let hint = Hint {
         sung,
+        alto_clef: part
+            .clefs
+            .first()
+            .is_some_and(|change| change.value.code() == "C3"),
         semitones: stated.filter(|s| s.is_whole()).map(notation::Rational::num),
     };
     let by_sound = part.instrument_sound.as_deref().and_then(from_sound);
@@ -123,6 +127,7 @@ pub fn identify_name(name: &str) -> Option<Identified> {
         name,
         Hint {
             sung: false,
+            alto_clef: false,
             semitones: None,
         },
         None,
@@ -133,6 +138,7 @@ pub fn identify_name(name: &str) -> Option<Identified> {
 #[derive(Clone, Copy)]
 struct Hint {
     sung: bool,
+    alto_clef: bool,
     semitones: Option<i64>,
 }
 
@@ -298,10 +304,12 @@ fn from_name(name: &str, hint: Hint, by_sound: Option<&'static Instrument>) -> O
                 .find(|i| by_sound.is_some_and(|sound| sound.id == i.id))
         })
         .or_else(|| fits.iter().find(|i| hint.sung && i.family == Family::Voice))
+        .or_else(|| fits.iter().find(|i| hint.alto_clef && i.id == "viola"))
         .or_else(|| fits.iter().find(|i| usual_one(i)))
         .or_else(|| fits.first())?;
     let settled =
         single || by_pitch(chosen) || by_transposition(chosen) || hint.sung && chosen.family == Family::Voice;
+    let one_family = fits.iter().all(|i| i.family == chosen.family);
     let pitched_in = pitch
         .filter(|_| chosen.pitched_in.is_some())
         .map(|name| PitchedIn {
@@ -311,7 +319,12 @@ fn from_name(name: &str, hint: Hint, by_sound: Option<&'static Instrument>) -> O
     Some(Identified {
         instrument: chosen,
         by: By::Name,
-        certainty: if settled { certainty } else { certainty * 0.8 },
+        certainty: match (settled, one_family) {
+            (true, _) => certainty,
+            (false, true) => certainty * 0.8,
+            // "Bass" may be a voice or a double bass: too little to judge a range by.
+            (false, false) => certainty * 0.6,
+        },
         pitched_in,
         contradicted_by: None,
     })
@@ -321,7 +334,7 @@ fn from_name(name: &str, hint: Hint, by_sound: Option<&'static Instrument>) -> O
 fn usual_one(instrument: &Instrument) -> bool {
     matches!(
         instrument.id,
-        "clarinet-bb" | "trumpet-bb" | "viola" | "double-bass" | "voice-tenor"
+        "clarinet-bb" | "trumpet-bb" | "voice-alto" | "double-bass" | "voice-tenor"
     )
 }
 
@@ -583,6 +596,15 @@ mod tests {
     #[test]
     fn an_alto_that_sings_is_a_voice() {
         let mut alto = part("Alto");
+        assert!(
+            identify(&alto).expect("known").certainty < 0.7,
+            "a voice, perhaps"
+        );
+        alto.clefs[0].value = notation::Clef {
+            sign: notation::ClefSign::C,
+            line: 3,
+            octave_change: 0,
+        };
         assert_eq!(identify(&alto).expect("known").instrument.id, "viola");
         alto.events[0].lyrics.push(notation::Lyric {
             line: "1".to_owned(),

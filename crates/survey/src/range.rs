@@ -16,6 +16,9 @@ use crate::{Context, Evidence};
 use instruments::Identified;
 use notation::{Clef, Event, Finding, Head, Id, Pitch, Place, Quarters, Rational, Severity, Transposition};
 
+/// Below this the instrument is too much of a guess to judge a range by.
+const CERTAIN_ENOUGH: f64 = 0.6;
+
 /// The answer to question 2.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct RangeAnswer {
@@ -109,7 +112,7 @@ pub fn answer(ctx: &Context, identified: Option<&Identified>) -> RangeAnswer {
         double_stops: leaps::double_stops(ctx),
         ..RangeAnswer::default()
     };
-    if let Some(identified) = identified {
+    if let Some(identified) = identified.filter(|i| i.certainty >= CERTAIN_ENOUGH) {
         answer.fit = fit::fit(ctx, identified, &notes);
         answer.findings.extend(transposition_findings(ctx, identified));
         answer

@@ -58,6 +58,15 @@ pub(crate) const TABLE: &[Instrument] = &[
         ..plain("oboe-damore", "Oboe d'amore", Family::Reed)
     },
     Instrument {
+        names: &["oboe da caccia"],
+        short: &["ob da c", "ob d c"],
+        pitched_in: Some("F"),
+        steps: -4,
+        semitones: -7,
+        clefs: &[usual(Clef::TREBLE)],
+        ..plain("oboe-da-caccia", "Oboe da caccia", Family::Reed)
+    },
+    Instrument {
         names: &["basset horn", "bassetthorn", "corno di bassetto", "cor de basset"],
         short: &["b hn", "bthn", "bshn"],
         pitched_in: Some("F"),
