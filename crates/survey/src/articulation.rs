@@ -59,7 +59,7 @@ pub fn answer(ctx: &Context, identified: Option<&Identified>) -> ArticulationAns
     let mut answer = ArticulationAnswer {
         contrasts: contrast::contrasts(ctx),
         slurs: attacks::slur_facts(ctx, &voices),
-        patterns: patterns::patterns(ctx, &voices, separate),
+        patterns: patterns::patterns(ctx, &voices.notes, separate),
         tongued_runs: attacks::tongued_runs(&voices),
         portato: attacks::portato(&voices),
         words: marks::words(ctx),

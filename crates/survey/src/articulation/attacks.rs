@@ -2,7 +2,6 @@
 
 use crate::Context;
 use notation::{ArticulationKind, Event, Id, Place, Quarters, Rational, Span, SpanKind};
-use std::collections::HashMap;
 
 /// Fewer notes than this are no long run.
 const LONG_RUN: usize = 8;
@@ -71,21 +70,48 @@ pub struct TonguedRun {
     pub to: (Place, Id),
 }
 
-/// The notes of each voice in order, grace notes, cues and hidden notes left out.
-pub(super) fn voices<'a>(ctx: &Context<'a>) -> Vec<Vec<Sounded<'a>>> {
+/// The part voice by voice, with its slurs.
+pub(super) struct Voices<'a> {
+    /// The notes of each voice in order, grace notes, cues and hidden notes left out.
+    pub(super) notes: Vec<Vec<Sounded<'a>>>,
+    reaches: Vec<Reach>,
+}
+
+/// Where elements stand, by the number of their id: voice, position in it, whether a grace note.
+/// A grace note stands at the next main note of its voice.
+#[derive(Default)]
+struct Stands(Vec<Option<(usize, usize, bool)>>);
+
+impl Stands {
+    fn put(&mut self, id: Id, stands: (usize, usize, bool)) {
+        let index = id.number() as usize;
+        if self.0.len() <= index {
+            self.0.resize(index + 1, None);
+        }
+        if let Some(slot) = self.0.get_mut(index) {
+            *slot = Some(stands);
+        }
+    }
+
+    fn of(&self, id: Id) -> Option<(usize, usize, bool)> {
+        self.0.get(id.number() as usize).copied().flatten()
+    }
+}
+
+/// Reads slurs and ties of a part.
+pub(super) fn voices<'a>(ctx: &Context<'a>) -> Voices<'a> {
     let part = ctx.part;
     let mut voices: Vec<Vec<Sounded>> = vec![Vec::new(); part.voices.len().max(1)];
-    // Where each element stands: voice and position; a grace note stands at the next main note of its voice.
-    let mut stands: HashMap<Id, (usize, usize, bool)> = HashMap::with_capacity(part.events.len());
+    let mut stands = Stands::default();
     for event in &part.events {
         let voice = usize::from(event.voice);
         let Some(notes) = voices.get_mut(voice) else {
             continue;
         };
         if event.is_note() {
-            stands.insert(event.id, (voice, notes.len(), event.is_grace()));
+            stands.put(event.id, (voice, notes.len(), event.is_grace()));
             for head in event.heads() {
-                stands.insert(head.id, (voice, notes.len(), event.is_grace()));
+                stands.put(head.id, (voice, notes.len(), event.is_grace()));
             }
         }
         if !event.is_note() || event.is_grace() || event.cue || !event.printed {
@@ -120,7 +146,10 @@ pub(super) fn voices<'a>(ctx: &Context<'a>) -> Vec<Vec<Sounded<'a>>> {
             }
         }
     }
-    voices
+    Voices {
+        notes: voices,
+        reaches,
+    }
 }
 
 fn add(differences: &mut [i64], at: usize, by: i64) {
@@ -139,17 +168,19 @@ struct Reach {
     to_at: (Place, Id),
 }
 
-fn reaches(spans: &[Span], stands: &HashMap<Id, (usize, usize, bool)>) -> Vec<Reach> {
+fn reaches(spans: &[Span], stands: &Stands) -> Vec<Reach> {
     let mut reaches: Vec<Reach> = spans
         .iter()
         .filter(|span| span.kind == SpanKind::Slur)
         .filter_map(|span| {
             let (start, end) = (span.start?, span.end?);
-            let (voice, from, from_grace) = *stands.get(&start.element?)?;
-            let (_, to, _) = *stands.get(&end.element?)?;
+            let (voice, from, from_grace) = stands.of(start.element?)?;
+            let (end_voice, to, to_grace) = stands.of(end.element?)?;
+            // A slur that ends on a grace note reaches the main note before it.
+            let to = if to_grace { to.checked_sub(1)? } else { to };
             // A slur from a grace note to its main note joins nothing else.
             let one_note = from == to && from_grace;
-            (from <= to && !one_note).then_some(Reach {
+            (from <= to && voice == end_voice && !one_note).then_some(Reach {
                 voice,
                 from,
                 to,
@@ -175,32 +206,22 @@ fn reaches(spans: &[Span], stands: &HashMap<Id, (usize, usize, bool)>) -> Vec<Re
     reaches
 }
 
-pub(super) fn slur_facts(ctx: &Context, voices: &[Vec<Sounded>]) -> SlurFacts {
+pub(super) fn slur_facts(ctx: &Context, voices: &Voices) -> SlurFacts {
     let spans = &ctx.part.spans;
     let mut facts = SlurFacts {
         count: spans.iter().filter(|span| span.kind == SpanKind::Slur).count(),
         ..SlurFacts::default()
     };
-    for note in voices.iter().flatten() {
+    for note in voices.notes.iter().flatten() {
         match note.attack {
             Attack::Separate => facts.separate += 1,
             Attack::Slurred => facts.slurred += 1,
             Attack::Tied => {}
         }
     }
-    let mut stands: HashMap<Id, (usize, usize, bool)> = HashMap::new();
-    for (voice, notes) in voices.iter().enumerate() {
-        for (index, note) in notes.iter().enumerate() {
-            stands.insert(note.event.id, (voice, index, false));
-            for head in note.event.heads() {
-                stands.insert(head.id, (voice, index, false));
-            }
-        }
-    }
-    let mut reaches = reaches(spans, &stands);
-    facts.phrase_marks = reaches.iter().filter(|reach| reach.phrase).count();
-    reaches.retain(|reach| !reach.phrase);
-    for reach in &reaches {
+    facts.phrase_marks = voices.reaches.iter().filter(|reach| reach.phrase).count();
+    let joining = || voices.reaches.iter().filter(|reach| !reach.phrase);
+    for reach in joining() {
         let notes = reach.to - reach.from + 1;
         if facts.longest.is_none_or(|longest| notes > longest.notes) {
             facts.longest = Some(LongSlur {
@@ -210,8 +231,7 @@ pub(super) fn slur_facts(ctx: &Context, voices: &[Vec<Sounded>]) -> SlurFacts {
             });
         }
     }
-    facts.over_bar_lines = reaches
-        .iter()
+    facts.over_bar_lines = joining()
         .filter(|reach| reach.from_at.0.bar != reach.to_at.0.bar)
         .map(|reach| (reach.from_at, reach.to_at))
         .collect();
@@ -219,10 +239,10 @@ pub(super) fn slur_facts(ctx: &Context, voices: &[Vec<Sounded>]) -> SlurFacts {
     facts
 }
 
-pub(super) fn tongued_runs(voices: &[Vec<Sounded>]) -> Vec<TonguedRun> {
+pub(super) fn tongued_runs(voices: &Voices) -> Vec<TonguedRun> {
     let eighth = Rational::new(1, 2);
     let mut runs = Vec::new();
-    for notes in voices {
+    for notes in &voices.notes {
         let mut run: Option<(TonguedRun, Quarters)> = None;
         for (index, note) in notes.iter().enumerate() {
             let starts_slur = notes
@@ -263,8 +283,9 @@ pub(super) fn tongued_runs(voices: &[Vec<Sounded>]) -> Vec<TonguedRun> {
 }
 
 /// Notes pulsed under a slur, and those with the combined sign.
-pub(super) fn portato(voices: &[Vec<Sounded>]) -> Vec<(Place, Id)> {
+pub(super) fn portato(voices: &Voices) -> Vec<(Place, Id)> {
     let mut found: Vec<(Place, Id)> = voices
+        .notes
         .iter()
         .flatten()
         .filter(|note| {
@@ -292,7 +313,7 @@ mod tests {
     fn letters(text: &str) -> String {
         let piece = sketch(text).expect("a sketch");
         let ctx = Context::new(&piece, 0).expect("a part");
-        voices(&ctx)[0]
+        voices(&ctx).notes[0]
             .iter()
             .map(|note| match note.attack {
                 Attack::Separate => 't',
@@ -322,7 +343,7 @@ mod tests {
         });
         piece.parts[0].spans.push(second);
         let ctx = Context::new(&piece, 0).expect("a part");
-        let attacks: Vec<Attack> = voices(&ctx)[0].iter().map(|n| n.attack).collect();
+        let attacks: Vec<Attack> = voices(&ctx).notes[0].iter().map(|n| n.attack).collect();
         assert_eq!(attacks, [Attack::Separate, Attack::Slurred, Attack::Slurred]);
     }
 
@@ -352,7 +373,7 @@ mod tests {
             }
             let piece = sketch(&text).expect("a sketch");
             let ctx = Context::new(&piece, 0).expect("a part");
-            for note in &voices(&ctx)[0] {
+            for note in &voices(&ctx).notes[0] {
                 let reached = ctx.part.spans.iter().any(|span| {
                     let (start, end) = (span.start.expect("a start"), span.end.expect("an end"));
                     start.place < note.event.place && note.event.place <= end.place
