@@ -1,0 +1,141 @@
+//! Ornaments and grace notes sketched in a line: what the survey says of them.
+
+use super::{GraceSort, OrnamentsAnswer, answer};
+use crate::Context;
+use notation::{Anchor, BarIndex, IdKind, KeyRegion, Piece, Place, Quarters, Span, SpanKind, Step, sketch};
+
+fn of(piece: &Piece, regions: &[KeyRegion]) -> OrnamentsAnswer {
+    answer(&Context::new(piece, 0).expect("a part"), regions)
+}
+
+fn asked(text: &str) -> OrnamentsAnswer {
+    of(&sketch(text).expect("a sketch"), &[])
+}
+
+fn names(answer: &OrnamentsAnswer) -> Vec<String> {
+    let name = |found: &super::OrnamentFound| {
+        let notes: Vec<String> = found.realised.notes.iter().map(ToString::to_string).collect();
+        format!("{} {}", found.realised.mark, notes.join(" "))
+    };
+    answer.ornaments.iter().map(name).collect()
+}
+
+#[test]
+fn plainly_none() {
+    let found = asked("metre:2/4 C5/q D5/q |.");
+    assert!(found.is_none());
+    assert_eq!(found.means, "None: no ornament signs, no grace notes.");
+}
+
+#[test]
+fn signs_with_their_notes_and_accidentals() {
+    let found = asked("key:-3 metre:2/4 D5/q!trill G4/q!turn | C5/h!trill^natural |.");
+    assert_eq!(
+        names(&found),
+        ["trill D5 Eb5", "turn Ab4 G4 F4 G4", "trill C5 D5"]
+    );
+    assert_eq!(found.ornaments[2].above, ["natural"]);
+    assert!(found.means.starts_with("2 trills, 1 turn"), "{}", found.means);
+    assert_eq!(found.evidence.len(), 3);
+}
+
+/// Source: Grove's Dictionary (1900), vol. 4, p. 437: the key in force, after a modulation too.
+#[test]
+fn a_local_key_that_disagrees_with_the_signature_is_shown_with_it() {
+    let piece = sketch("key:0 metre:2/4 E5/h!trill | E5/h!trill |.").expect("a sketch");
+    let region = KeyRegion {
+        from: BarIndex(1),
+        to: BarIndex(1),
+        tonic: (Step::G, 0),
+        mode: "major".to_owned(),
+        certainty: 0.9,
+    };
+    let found = of(&piece, &[region]);
+    assert_eq!(names(&found), ["trill E5 F5", "trill E5 F#5"]);
+    assert!(!found.ornaments[0].doubtful() && found.ornaments[1].doubtful());
+    assert_eq!(found.findings.len(), 1);
+    assert!(
+        found.findings[0].what.contains("F5 by the key signature"),
+        "{}",
+        found.findings[0].what
+    );
+}
+
+#[test]
+fn a_trill_over_tied_notes_is_one_trill() {
+    let found = asked("metre:2/4 D5/h~!trill | D5/h!trill | E5/h!trill |.");
+    assert_eq!(names(&found), ["trill D5 E5", "trill E5 F5"]);
+}
+
+#[test]
+fn a_wavy_line_is_a_trill_and_belongs_to_its_sign() {
+    let line = |sign: &str| {
+        let mut piece = sketch(&format!("metre:2/4 D5/h~{sign} | D5/h | E5/h |.")).expect("a sketch");
+        let id = piece.ids.give(IdKind::Span);
+        let anchor = |event: usize, piece: &Piece| {
+            let event = &piece.parts[0].events[event];
+            Some(Anchor {
+                place: event.place,
+                element: Some(event.id),
+            })
+        };
+        let (start, end) = (anchor(0, &piece), anchor(1, &piece));
+        piece.parts[0].spans.push(Span {
+            id,
+            kind: SpanKind::TrillLine,
+            start,
+            end,
+            staff: None,
+            side: None,
+        });
+        of(&piece, &[])
+    };
+    let alone = line("");
+    assert_eq!(names(&alone), ["wavy line D5 E5"]);
+    assert_eq!(alone.ornaments[0].until, Some(Place::start_of(BarIndex(1))));
+    assert_eq!(names(&line("!trill")), ["trill D5 E5"]);
+}
+
+/// Source: C.P.E. Bach 1753, after E. Fowles, Studies in Musical Graces: half of a plain note, two thirds of a dotted one,
+/// the whole of a note tied to a shorter one.
+#[test]
+fn long_appoggiaturas() {
+    let long = |text: &str| asked(text).graces[0].long;
+    assert_eq!(long("metre:4/4 a:D5/e C5/h B4/h |."), Some(Quarters::ONE));
+    assert_eq!(long("metre:4/4 a:D5/e C5/h. B4/q |."), Some(Quarters::whole(2)));
+    assert_eq!(
+        long("metre:4/4 a:D5/e C5/h~ C5/q B4/q |."),
+        Some(Quarters::whole(2))
+    );
+}
+
+/// Source: Grove's Dictionary (1879), vol. 1, "Appoggiatura", Ex. 17-22; Türk 1789 after C. Brown, p. 462.
+#[test]
+fn short_appoggiaturas() {
+    for text in [
+        "metre:2/4 a:D5/e C5/q C5/q |.",
+        "metre:2/4 a:D5/e C5/q!staccato B4/q |.",
+        "metre:2/4 a:F5/e C5/q B4/q |.",
+        "metre:1/4 a:D5/e C5/e:3 B4/e:3 A4/e:3 |.",
+    ] {
+        let found = asked(text);
+        assert_eq!(found.graces[0].sort, GraceSort::Appoggiatura);
+        assert_eq!(found.graces[0].long, None, "{text}");
+        assert!(found.graces[0].says.contains("short"), "{}", found.graces[0].says);
+    }
+}
+
+#[test]
+fn groups_and_slashes() {
+    let found = asked("metre:2/4 g:D5/e C5/q a:B4/s a:C5/s D5/q |.");
+    let sorts: Vec<(GraceSort, usize, bool)> = found
+        .graces
+        .iter()
+        .map(|group| (group.sort, group.notes.len(), group.slashed))
+        .collect();
+    assert_eq!(
+        sorts,
+        [(GraceSort::Acciaccatura, 1, true), (GraceSort::Several, 2, false)]
+    );
+    assert!(found.means.contains("No ornament signs."), "{}", found.means);
+}
