@@ -13,4 +13,4 @@ mod tests;
 
 pub use neighbour::{CERTAIN, LocalKey, Neighbour, Reason, neighbour};
 pub use realise::{Alternative, OrnamentNotes, Start, realise};
-pub use surroundings::Surroundings;
+pub use surroundings::{LiveAccidentals, Surroundings};

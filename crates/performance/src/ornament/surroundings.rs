@@ -1,7 +1,7 @@
 //! What is in force where an ornament stands? The signature and the accidentals live in its bar, octave by octave.
 
 use super::neighbour::LocalKey;
-use notation::{Alter, Event, KeySignature, Part, Pitch, Place, Rational, Step};
+use notation::{Alter, BarIndex, Event, KeySignature, Part, Pitch, Place, Rational, Step};
 use std::collections::BTreeMap;
 
 /// What decides an ornament's notes, at one place on one staff.
@@ -15,48 +15,94 @@ pub struct Surroundings {
     pub local: Option<LocalKey>,
 }
 
-impl Surroundings {
-    /// What is in force at an event: accidentals printed (or sounding against the signature) earlier in its bar, on
-    /// its staff, each in its own octave. A note tied over the bar line carries its accidental for itself alone.
+/// Accidentals of one bar, gathered note by note: feed it the events of a part in order.
+#[derive(Clone, Debug, Default)]
+pub struct LiveAccidentals {
+    bar: BarIndex,
+    /// By staff: the signature's place, and what is live under it.
+    staves: BTreeMap<u8, Staff>,
+}
+
+#[derive(Clone, Debug, Default)]
+struct Staff {
+    signature: KeySignature,
+    live: BTreeMap<(i8, Step), Alter>,
+}
+
+impl LiveAccidentals {
+    /// Takes in an event. Accidentals printed, or sounding against the signature, hold from here on, each in its own
+    /// octave and bar; a note tied over the bar line carries its accidental for itself alone.
+    pub fn hear(&mut self, part: &Part, event: &Event) {
+        if event.place.bar != self.bar {
+            self.bar = event.place.bar;
+            self.staves.clear();
+        }
+        for head in event.heads() {
+            let Some(pitch) = head.pitch() else { continue };
+            let staff = self.staff(part, head.staff, event.place);
+            let altered = pitch.alter != staff.signature.alter_of(pitch.step) && !head.tie_stop;
+            if head.accidental.is_some() || altered {
+                staff.live.insert((pitch.octave, pitch.step), pitch.alter);
+            }
+        }
+    }
+
+    /// What is in force at an event, before it is taken in.
     #[must_use]
-    pub fn at(part: &Part, event: &Event, local: Option<LocalKey>) -> Self {
-        let start = Place::start_of(event.place.bar);
-        let mut signature = part.key_at(event.staff, event.place).cloned().unwrap_or_default();
-        let mut live = BTreeMap::new();
-        for earlier in part.bar_events(event.place.bar) {
-            if earlier.id == event.id {
-                break;
-            }
-            // A new signature in mid-bar ends what was live before it.
-            let here = part
-                .key_at(event.staff, earlier.place.max(start))
-                .cloned()
-                .unwrap_or_default();
-            if here != signature && earlier.place < event.place {
-                continue;
-            }
-            for head in earlier.heads().iter().filter(|head| head.staff == event.staff) {
-                let Some(pitch) = head.pitch() else { continue };
-                let printed = head.accidental.is_some();
-                let altered = pitch.alter != signature.alter_of(pitch.step) && !head.tie_stop;
-                let slot = (pitch.octave, pitch.step);
-                if printed || altered {
-                    live.insert(slot, pitch.alter);
-                }
-            }
-        }
+    pub fn around(&self, part: &Part, event: &Event, local: Option<LocalKey>) -> Surroundings {
+        let mut now = self.clone_for(event);
+        let staff = now.staff(part, event.staff, event.place);
+        let (signature, mut live) = (staff.signature.clone(), std::mem::take(&mut staff.live));
         // The ornamented note's own accidental.
-        for pitch in event.pitches() {
-            live.insert((pitch.octave, pitch.step), pitch.alter);
-        }
-        if signature.fifths.is_none() && signature.listed.is_empty() {
-            signature.fifths = Some(0);
-        }
-        Self {
+        live.extend(
+            event
+                .pitches()
+                .map(|pitch| ((pitch.octave, pitch.step), pitch.alter)),
+        );
+        Surroundings {
             signature,
             live,
             local,
         }
+    }
+
+    fn clone_for(&self, event: &Event) -> Self {
+        if event.place.bar == self.bar {
+            self.clone()
+        } else {
+            Self {
+                bar: event.place.bar,
+                staves: BTreeMap::new(),
+            }
+        }
+    }
+
+    /// A staff's state; a new signature in mid-bar ends what was live under the old one.
+    fn staff(&mut self, part: &Part, staff: u8, place: Place) -> &mut Staff {
+        let state = self.staves.entry(staff).or_default();
+        let signature = part.key_at(staff, place);
+        let known = &state.signature;
+        let plain = || known.fifths == Some(0) && known.listed.is_empty();
+        if !signature.map_or_else(plain, |signature| signature == known) {
+            state.live.clear();
+            state.signature = signature.cloned().unwrap_or_else(|| KeySignature::of_fifths(0));
+        }
+        state
+    }
+}
+
+impl Surroundings {
+    /// What is in force at an event of a part: see [`LiveAccidentals`], which is quicker for many events in a row.
+    #[must_use]
+    pub fn at(part: &Part, event: &Event, local: Option<LocalKey>) -> Self {
+        let mut live = LiveAccidentals::default();
+        for earlier in part.bar_events(event.place.bar) {
+            if earlier.id == event.id {
+                break;
+            }
+            live.hear(part, earlier);
+        }
+        live.around(part, event, local)
     }
 
     /// The pitch on a letter in an octave, by the signature alone.

@@ -8,6 +8,9 @@ use super::words::{self, Tail};
 use notation::{Id, Piece, Place, Severity};
 use std::collections::BTreeSet;
 
+/// More jumps or landing signs than this no piece has; what is past them would only cost time.
+const MOST_SIGNS: usize = 1000;
+
 /// Where a jump goes back to.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
 pub enum JumpKind {
@@ -108,7 +111,7 @@ impl Route {
         };
         for mark in signs.marks.iter().filter(|mark| mark.what == What::Fine) {
             let at = placing::fine(mark.place, signs, grid);
-            match route.fines.iter_mut().rev().find(|fine| fine.at == at) {
+            match route.fines.iter_mut().rev().take(2).find(|fine| fine.at == at) {
                 Some(fine) => fine.time_only.extend(&mark.time_only),
                 None => route.fines.push(FineAt {
                     at,
@@ -248,7 +251,7 @@ impl Route {
         let mut placed: Vec<Leave> = Vec::new();
         for (place, token, time_only) in leaves {
             let at = placing::closing(place, signs, grid);
-            match placed.iter_mut().rev().find(|leave| leave.at == at) {
+            match placed.iter_mut().rev().take(2).find(|leave| leave.at == at) {
                 Some(leave) => {
                     leave.time_only.extend(time_only);
                     if leave.token.is_empty() {
@@ -264,6 +267,7 @@ impl Route {
             }
         }
         placed.sort_by_key(|leave| leave.at);
+        placed.truncate(MOST_SIGNS);
         for leave in &mut placed {
             leave.time_only.sort_unstable();
             leave.time_only.dedup();
@@ -304,7 +308,8 @@ impl Route {
 
     /// Signs that nothing sends the player to.
     fn unused(&self, jumps: &[Jump], segnos: &[Landing], signs: &Signs, grid: &Grid, report: &mut Report) {
-        if let (Some(fine), true) = (self.fines.first(), jumps.is_empty()) {
+        let early = self.fines.iter().find(|fine| fine.at < grid.end());
+        if let (Some(fine), true) = (early, jumps.is_empty()) {
             let what = "Fine stands here, but nothing sends the player back";
             let advice = "passed over; look whether a D.C. or D.S. is missing at the end";
             report.closes(grid, Severity::Note, "fine-without-jump", fine.at, what, advice);
@@ -372,6 +377,12 @@ fn merged_jumps(signs: &Signs, grid: &Grid, report: &mut Report) -> Vec<Jump> {
             Some(last) if same_jump(last, &jump, grid) => join(last, jump, grid, report),
             _ => jumps.push(jump),
         }
+    }
+    if jumps.len() > MOST_SIGNS {
+        let what = format!("{} jumps stand in the piece", jumps.len());
+        let advice = "only the first thousand are followed; the file looks damaged";
+        report.whole(Severity::Problem, "too-many-jumps", &what, advice);
+        jumps.truncate(MOST_SIGNS);
     }
     complete(&mut jumps, signs);
     jumps
@@ -460,6 +471,7 @@ fn landings(signs: &Signs, what: &What) -> Vec<Landing> {
             }),
         }
     }
+    found.truncate(MOST_SIGNS);
     found
 }
 

@@ -4,7 +4,7 @@ use crate::Context;
 use notation::{
     Event, Finding, Id, KeyRegion, Ornament, OrnamentKind, Pitch, Place, Severity, Side, SpanKind,
 };
-use performance::ornament::{LocalKey, OrnamentNotes, Reason, Surroundings, realise};
+use performance::ornament::{LiveAccidentals, LocalKey, OrnamentNotes, Reason, Surroundings, realise};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// One ornament on the page, with its notes.
@@ -60,6 +60,7 @@ pub(super) fn ornaments(ctx: &Context, regions: &[KeyRegion]) -> Vec<OrnamentFou
     let mut found = Vec::new();
     // The last note of each voice that shakes, to know a tied continuation.
     let mut shaking: BTreeMap<u16, (Id, BTreeSet<(i8, notation::Step)>)> = BTreeMap::new();
+    let mut live = LiveAccidentals::default();
     for event in ctx.part.events.iter().filter(|event| event.is_note()) {
         let tied_on = !event.is_grace() && event.heads().iter().all(|head| head.tie_stop);
         let continues = tied_on && shaking.contains_key(&event.voice);
@@ -85,9 +86,11 @@ pub(super) fn ornaments(ctx: &Context, regions: &[KeyRegion]) -> Vec<OrnamentFou
         }
         for sign in &signs {
             if let Some(main) = event.top_pitch() {
-                found.push(one(ctx, event, main, sign, line.flatten(), regions));
+                let around = live.around(ctx.part, event, local_key(regions, event));
+                found.push(one(event, main, sign, line.flatten(), &around));
             }
         }
+        live.hear(ctx.part, event);
         if !event.is_grace() {
             if trills || continues {
                 let slots = event.pitches().map(|pitch| (pitch.octave, pitch.step)).collect();
@@ -108,20 +111,22 @@ fn is_trill(kind: &OrnamentKind) -> bool {
     is_shake(kind) || *kind == OrnamentKind::WavyLine
 }
 
+/// The key found for the passage in which an event stands.
+fn local_key(regions: &[KeyRegion], event: &Event) -> Option<LocalKey> {
+    let bar = event.place.bar;
+    let here = regions
+        .iter()
+        .find(|region| region.from <= bar && bar <= region.to);
+    here.map(LocalKey::from)
+}
+
 fn one(
-    ctx: &Context,
     event: &Event,
     main: Pitch,
     sign: &Ornament,
     until: Option<Place>,
-    regions: &[KeyRegion],
+    around: &Surroundings,
 ) -> OrnamentFound {
-    let bar = event.place.bar;
-    let local = regions
-        .iter()
-        .find(|region| region.from <= bar && bar <= region.to)
-        .map(LocalKey::from);
-    let around = Surroundings::at(ctx.part, event, local);
     let signs = |side: Side| -> Vec<String> {
         let here = sign.accidentals.iter().filter(|(_, at)| *at == side);
         here.map(|(name, _)| name.clone()).collect()
@@ -130,7 +135,7 @@ fn one(
         place: event.place,
         element: event.id,
         main,
-        realised: realise(sign, main, &around),
+        realised: realise(sign, main, around),
         above: signs(Side::Above),
         below: signs(Side::Below),
         until: until.filter(|_| is_trill(&sign.kind)),

@@ -3,6 +3,7 @@
 use super::{GraceSort, OrnamentsAnswer, answer};
 use crate::Context;
 use notation::{Anchor, BarIndex, IdKind, KeyRegion, Piece, Place, Quarters, Span, SpanKind, Step, sketch};
+use proptest::prelude::*;
 
 fn of(piece: &Piece, regions: &[KeyRegion]) -> OrnamentsAnswer {
     answer(&Context::new(piece, 0).expect("a part"), regions)
@@ -138,4 +139,50 @@ fn groups_and_slashes() {
         [(GraceSort::Acciaccatura, 1, true), (GraceSort::Several, 2, false)]
     );
     assert!(found.means.contains("No ornament signs."), "{}", found.means);
+}
+
+const TOKENS: [&str; 20] = [
+    "C5/q!trill",
+    "Eb5/q~!trill",
+    "Eb5/q!trill",
+    "F#4/e!turn",
+    "G##4/e!mordent",
+    "Abb4/q!inverted-mordent^sharp",
+    "B4/h!tremolo",
+    "r/q",
+    "g:D5/e",
+    "a:F5/s",
+    "a:G5/s",
+    "C5/e:3",
+    "|",
+    "|",
+    "||",
+    "key:-3",
+    "key:5",
+    "D5/q!staccato",
+    "E5/h.~",
+    "E5/q",
+];
+
+proptest! {
+    /// Whatever stands on the page: an answer, never a panic, and every sign that is no tied continuation is in it.
+    #[test]
+    fn any_page_gets_an_answer(tokens in proptest::collection::vec(0..TOKENS.len(), 0..60), certainty in 0.0f64..1.0) {
+        let text: Vec<&str> = tokens.iter().map(|index| TOKENS[*index]).collect();
+        let piece = sketch(&text.join(" ")).expect("a sketch");
+        let region = KeyRegion {
+            from: BarIndex(0),
+            to: BarIndex(99),
+            tonic: (Step::E, -1),
+            mode: "minor".to_owned(),
+            certainty,
+        };
+        let found = of(&piece, &[region]);
+        let part = &piece.parts[0];
+        let signs: usize = part.events.iter().map(|event| event.ornaments.len()).sum();
+        let tied = part.events.iter().filter(|event| event.heads().iter().any(|head| head.tie_stop));
+        prop_assert!(found.ornaments.len() <= signs && found.ornaments.len() + tied.count() >= signs);
+        let graces = part.events.iter().filter(|event| event.is_grace()).count();
+        prop_assert_eq!(found.graces.iter().map(|group| group.elements.len()).sum::<usize>(), graces);
+    }
 }

@@ -52,10 +52,9 @@ pub enum BreakKind {
 /// Fermatas of the part, and those over its bar lines, in order of place.
 pub(super) fn fermatas(ctx: &Context, unfolding: &Unfolding) -> Vec<Hold> {
     let section_at = |place: Place| {
-        unfolding
-            .sections
-            .iter()
-            .any(|section| section.start == place && place > Place::default())
+        let sections = &unfolding.sections;
+        let known = sections.binary_search_by_key(&place, |section| section.start);
+        known.is_ok() && place > Place::default()
     };
     let after_bar = |place: Place| Place::start_of(place.bar.next());
     let length = |place: Place| {

@@ -3,6 +3,7 @@
 use super::{HeldOn, RoadMapAnswer, RoadOptions, TrapKind, answer, last_of_line};
 use crate::Context;
 use notation::{Piece, sketch};
+use proptest::prelude::*;
 
 fn asked(text: &str) -> (Piece, RoadMapAnswer) {
     let piece = sketch(text).expect("a sketch");
@@ -131,4 +132,49 @@ fn the_coda_is_reached_by_a_leap() {
     );
     assert!(kinds(&found).contains(&TrapKind::CodaSkip), "{:?}", found.traps);
     assert!(found.means.contains("1–4, 1–2, 5–6"), "{}", found.means);
+}
+
+const TOKENS: [&str; 26] = [
+    "C5/q",
+    "D5/h!fermata",
+    "r/q",
+    "E5/q!caesura",
+    "|",
+    "|",
+    "|",
+    "||",
+    "|.",
+    "|:",
+    ":|",
+    ":|:",
+    "[1",
+    "]1",
+    "[2",
+    "]2",
+    "segno",
+    "coda",
+    "\"Fine\"",
+    "\"D.C._al_Fine\"",
+    "\"D.S._al_Coda\"",
+    "\"To_Coda\"",
+    "\"Trio\"",
+    "reh:A",
+    "key:2",
+    "metre:3/8",
+];
+
+proptest! {
+    /// Whatever stands on the page: an answer, never a panic, and the last note played is among the bars played.
+    #[test]
+    fn any_page_gets_an_answer(tokens in proptest::collection::vec(0..TOKENS.len(), 0..80)) {
+        let text: Vec<&str> = tokens.iter().map(|index| TOKENS[*index]).collect();
+        let piece = sketch(&text.join(" ")).expect("a sketch");
+        let context = Context::new(&piece, 0).expect("a part");
+        let found = answer(&context, &RoadOptions::default());
+        prop_assert_eq!(found.play_order.len(), found.bars_played);
+        if let Some(event) = found.last_note {
+            let bar = context.part.events[event].place.bar;
+            prop_assert!(found.unfolding.played.iter().any(|played| played.bar == bar));
+        }
+    }
 }

@@ -5,7 +5,7 @@ use super::order::counted_label;
 use crate::Context;
 use notation::{BarIndex, Place};
 use performance::road::{Leap, LeapKind, Unfolding};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Bars on a page of a part when the source marks no pages: eight systems of four bars. Our choice.
 const BARS_ON_A_PAGE: u32 = 32;
@@ -103,11 +103,16 @@ pub(super) fn traps(ctx: &Context, unfolding: &Unfolding, holds: &[Hold]) -> Vec
 }
 
 fn repeats(ctx: &Context, unfolding: &Unfolding, traps: &mut Vec<Trap>) {
+    let mut back: BTreeMap<Place, &Leap> = BTreeMap::new();
+    for leap in unfolding
+        .leaps
+        .iter()
+        .filter(|leap| leap.kind == LeapKind::Repeat)
+    {
+        back.entry(leap.to).or_insert(leap);
+    }
     for (index, passage) in unfolding.repeats.iter().enumerate() {
-        let returns = unfolding
-            .leaps
-            .iter()
-            .find(|leap| leap.kind == LeapKind::Repeat && leap.to == passage.start);
+        let returns = back.get(&passage.start);
         if !passage.printed_start
             && let Some(leap) = returns
         {
@@ -143,7 +148,7 @@ fn repeats(ctx: &Context, unfolding: &Unfolding, traps: &mut Vec<Trap>) {
                 });
             }
         }
-        if unfolding.skipped_repeats.contains(&index) {
+        if unfolding.skipped_repeats.binary_search(&index).is_ok() {
             let says = "repeated the first time, not after the jump back".to_owned();
             traps.push(Trap {
                 kind: TrapKind::SkippedRepeat,
