@@ -1,0 +1,189 @@
+//! Where in these bytes is the score's text? A plain file, or an entry of a compressed one, bounded before it unfolds.
+//!
+//! Source: MusicXML 4.0, "Compressed .MXL files": `META-INF/container.xml` names the score in its first rootfile.
+
+use super::decode;
+use super::xml::{Tag, Tree, Xml};
+use crate::{FormatError, looks};
+use notation::{Finding, Severity};
+use sha2::{Digest, Sha256};
+use std::borrow::Cow;
+use std::io::{Cursor, Read};
+use zip::ZipArchive;
+
+/// The most text a compressed score may unfold to.
+const MOST_BYTES: u64 = 64 * 1024 * 1024;
+/// Beyond this size, text that was packed more than so many times over is a bomb: real scores pack 10 to 40 times.
+const SUSPICIOUS_BYTES: u64 = 8 * 1024 * 1024;
+const MOST_PACKED: u64 = 200;
+/// More entries than any container of one score holds.
+const MOST_ENTRIES: usize = 2_000;
+
+/// The decoded text and where it was found.
+pub(super) struct Source<'b> {
+    pub text: Cow<'b, str>,
+    pub entry: Option<String>,
+    pub findings: Vec<Finding>,
+}
+
+/// Finds and decodes the text.
+pub(super) fn open(bytes: &[u8]) -> Result<Source<'_>, FormatError> {
+    if bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"PK\x05\x06") {
+        return compressed(bytes);
+    }
+    if bytes.starts_with(b"PK") {
+        return Err(broken("it is cut off or damaged".to_owned()));
+    }
+    if !decode::looks_like_xml(bytes) {
+        return Err(looks::not_music(bytes));
+    }
+    let mut findings = Vec::new();
+    let text = decode::decode(bytes, &mut findings)?;
+    Ok(Source {
+        text,
+        entry: None,
+        findings,
+    })
+}
+
+/// SHA-256 in lower-case hexadecimal.
+pub(super) fn sha256(bytes: &[u8]) -> String {
+    use std::fmt::Write;
+    Sha256::digest(bytes)
+        .iter()
+        .fold(String::with_capacity(64), |mut text, byte| {
+            // Writing to a string cannot fail.
+            let _ = write!(text, "{byte:02x}");
+            text
+        })
+}
+
+fn broken(what: String) -> FormatError {
+    FormatError::Container { what }
+}
+
+fn compressed(bytes: &[u8]) -> Result<Source<'static>, FormatError> {
+    let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|e| broken(e.to_string()))?;
+    if archive.len() > MOST_ENTRIES {
+        return Err(broken(format!("it holds {} entries", archive.len())));
+    }
+    let mut findings = Vec::new();
+    let name = score_entry(&mut archive, &mut findings)?;
+    let raw = entry(&mut archive, &name)?;
+    if !decode::looks_like_xml(&raw) {
+        return Err(looks::not_music(&raw));
+    }
+    let text = decode::decode_owned(raw, &mut findings)?;
+    Ok(Source {
+        text: Cow::Owned(text),
+        entry: Some(name),
+        findings,
+    })
+}
+
+type Archive<'b> = ZipArchive<Cursor<&'b [u8]>>;
+
+fn names(archive: &Archive<'_>) -> Vec<String> {
+    (0..archive.len())
+        .filter_map(|index| {
+            archive
+                .name_for_index(index)
+                .and_then(Result::ok)
+                .map(|name| name.into_owned())
+        })
+        .collect()
+}
+
+/// The name of the entry that holds the score.
+fn score_entry(archive: &mut Archive<'_>, findings: &mut Vec<Finding>) -> Result<String, FormatError> {
+    let names = names(archive);
+    let listed = if names.iter().any(|name| name == CONTAINER) {
+        let raw = entry(archive, CONTAINER)?;
+        let text = decode::decode_owned(raw, findings)?;
+        rootfile(&text)
+    } else {
+        None
+    };
+    if let Some(listed) = listed {
+        let plain = listed.trim_start_matches("./").trim_start_matches('/');
+        if let Some(name) = names.iter().find(|name| **name == listed || *name == plain) {
+            return Ok(name.clone());
+        }
+    }
+    let is_score = |name: &&String| {
+        let lower = name.to_ascii_lowercase();
+        !lower.starts_with("meta-inf/")
+            && !lower.starts_with("__macosx/")
+            && [".musicxml", ".xml"].iter().any(|end| lower.ends_with(end))
+    };
+    let guess = names.iter().find(is_score).cloned();
+    let Some(guess) = guess else {
+        return Err(FormatError::NotMusic {
+            looks: "a zip archive without a score in it",
+            advice: "if it holds a document or several files, unpack it and choose the MusicXML file",
+        });
+    };
+    findings.push(Finding::new(
+        Severity::Note,
+        "container-guessed",
+        format!("the compressed file does not say which of its entries is the score; “{guess}” was read"),
+        "if it holds several scores, unpack it and choose one",
+    ));
+    Ok(guess)
+}
+
+const CONTAINER: &str = "META-INF/container.xml";
+
+/// The first rootfile that is a score by its media type; the standard puts the score first.
+fn rootfile(text: &str) -> Option<String> {
+    let mut xml = Xml::new(text);
+    let mut tree = Tree::default();
+    loop {
+        match xml.next_tag(&mut tree).ok()? {
+            Tag::Open { name: "rootfile", .. } => {
+                let root = tree.root();
+                let score = root
+                    .attr("media-type")
+                    .is_none_or(|kind| kind.contains("musicxml") || kind.contains("xml") || kind.is_empty());
+                if let Some(path) = root.attr("full-path").filter(|_| score) {
+                    return Some(path.to_owned());
+                }
+            }
+            Tag::End => return None,
+            Tag::Open { .. } | Tag::Close => {}
+        }
+    }
+}
+
+/// The bytes of an entry, bounded by what it declares and by what really comes out.
+fn entry(archive: &mut Archive<'_>, name: &str) -> Result<Vec<u8>, FormatError> {
+    let mut file = archive
+        .by_name(name)
+        .map_err(|e| broken(format!("“{name}”: {e}")))?;
+    if file.is_dir() || file.encrypted() {
+        return Err(broken(format!("“{name}” is a folder or locked by a password")));
+    }
+    let (size, packed) = (file.size(), file.compressed_size().max(1));
+    let unfolds = |size: u64| FormatError::Unfolds {
+        megabytes: size / 1_000_000,
+        limit: MOST_BYTES / 1_000_000,
+    };
+    if size > MOST_BYTES || (size > SUSPICIOUS_BYTES && size / packed > MOST_PACKED) {
+        return Err(unfolds(size));
+    }
+    let mut raw = Vec::with_capacity(usize::try_from(size.min(SUSPICIOUS_BYTES)).unwrap_or(0));
+    let limit = if size > SUSPICIOUS_BYTES {
+        size
+    } else {
+        packed.saturating_mul(MOST_PACKED).max(SUSPICIOUS_BYTES)
+    };
+    let limit = limit.min(MOST_BYTES);
+    Read::by_ref(&mut file)
+        .take(limit + 1)
+        .read_to_end(&mut raw)
+        .map_err(|e| broken(format!("“{name}”: {e}")))?;
+    if raw.len() as u64 > limit {
+        return Err(unfolds(raw.len() as u64));
+    }
+    Ok(raw)
+}

@@ -1,0 +1,354 @@
+//! How is the score laid out in the file? Part by part or bar by bar; both come out the same.
+
+use super::header::{Header, PartInfo};
+use super::part::PartReader;
+use super::report::{Here, Report, Why};
+use super::xml::{Tag, Tree, Trouble, Xml, XmlError};
+use super::{bars, check};
+use crate::FormatError;
+use notation::{Bar, Finding, Piece, Severity};
+
+/// More bars than any score has.
+const MOST_BARS: usize = 100_000;
+/// More parts than any score has.
+const MOST_PARTS: usize = 1_000;
+/// More notes, rests and signs than any score has; the longest operas have some 300,000 notes.
+pub(super) const MOST_EVENTS: usize = 700_000;
+
+/// What is being read: the piece so far, and what the checks at the end need.
+#[derive(Debug, Default)]
+pub(super) struct Score {
+    pub piece: Piece,
+    pub report: Report,
+    /// For each part, for each bar, what it holds.
+    pub facts: Vec<Vec<bars::PartBar>>,
+    /// Elements taken in so far, against [`MOST_EVENTS`].
+    pub taken: usize,
+}
+
+/// Reads the decoded text of a score.
+pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
+    if u32::try_from(text.len()).is_err() {
+        return Err(FormatError::Unfolds {
+            megabytes: text.len() as u64 / 1_000_000,
+            limit: 4_000,
+        });
+    }
+    let mut reader = Reader {
+        xml: Xml::new(text),
+        tree: Tree::default(),
+        score: Score::default(),
+        header: Header::default(),
+        place: Where::default(),
+    };
+    let result = reader.document();
+    let Reader {
+        xml,
+        mut score,
+        header,
+        place,
+        ..
+    } = reader;
+    match result {
+        Ok(()) => {}
+        Err(Stop::Xml(error)) => return Err(explain(&xml, error, &place)),
+        Err(Stop::Format(error)) => return Err(error),
+    }
+    if score.piece.parts.is_empty() {
+        return Err(FormatError::NoBars {
+            what: "it has no part with music",
+        });
+    }
+    if score.piece.bars.is_empty() {
+        return Err(FormatError::NoBars {
+            what: "its parts are empty",
+        });
+    }
+    header.unplayed(&mut score);
+    check::finish(&mut score);
+    Ok((score.piece, score.report.finish()))
+}
+
+/// Why reading stops.
+enum Stop {
+    Xml(XmlError),
+    Format(FormatError),
+}
+
+impl From<XmlError> for Stop {
+    fn from(error: XmlError) -> Self {
+        Self::Xml(error)
+    }
+}
+
+/// How far reading has come, for messages.
+#[derive(Debug, Default)]
+struct Where {
+    part: Option<String>,
+    bar: Option<String>,
+}
+
+impl Where {
+    fn say(&self) -> String {
+        match (&self.bar, &self.part) {
+            (Some(bar), Some(part)) => format!("bar {bar} of {part}"),
+            (Some(bar), None) => format!("bar {bar}"),
+            (None, Some(part)) => format!("{part}, before its first bar"),
+            (None, None) => "the heading, before the first bar".to_owned(),
+        }
+    }
+}
+
+fn explain(xml: &Xml<'_>, error: XmlError, place: &Where) -> FormatError {
+    let (line, column) = xml.line_column(error.at);
+    let place = place.say();
+    match error.what {
+        Trouble::Ends => FormatError::Truncated { place, line },
+        Trouble::Broken(what) => FormatError::Broken {
+            line,
+            column,
+            place,
+            what,
+        },
+        Trouble::Bomb(what) => FormatError::Entities { line, what },
+        Trouble::TooMuch(what) => FormatError::TooMuch { line, place, what },
+    }
+}
+
+struct Reader<'a> {
+    xml: Xml<'a>,
+    tree: Tree<'a>,
+    score: Score,
+    header: Header,
+    place: Where,
+}
+
+impl<'a> Reader<'a> {
+    fn document(&mut self) -> Result<(), Stop> {
+        let root = loop {
+            match self.xml.next_tag(&mut self.tree)? {
+                Tag::Open { name, empty } => break (name, empty),
+                Tag::Close => {}
+                Tag::End => return Err(Stop::Format(FormatError::Empty)),
+            }
+        };
+        let timewise = match root.0 {
+            "score-partwise" => false,
+            "score-timewise" => true,
+            other => return Err(Stop::Format(other_xml(other))),
+        };
+        if root.1 {
+            return Err(Stop::Format(FormatError::NoBars {
+                what: "it has no part with music",
+            }));
+        }
+        let mut measures = Vec::new();
+        loop {
+            match self.xml.next_tag(&mut self.tree)? {
+                Tag::Open { name: "part", empty } if !timewise => self.part(empty)?,
+                Tag::Open {
+                    name: "measure",
+                    empty,
+                } if timewise => self.timewise_measure(empty, &mut measures)?,
+                Tag::Open { empty, .. } => {
+                    if !empty {
+                        self.xml.fill(&mut self.tree)?;
+                    }
+                    self.header.element(self.tree.root(), &mut self.score);
+                }
+                Tag::Close => break,
+                Tag::End => return Err(Stop::Xml(self.ends())),
+            }
+        }
+        while self.xml.next_tag(&mut self.tree)? != Tag::End {}
+        if timewise {
+            self.timewise_parts(&measures)?;
+        }
+        Ok(())
+    }
+
+    fn ends(&self) -> XmlError {
+        XmlError {
+            at: self.xml.position(),
+            what: Trouble::Ends,
+        }
+    }
+
+    fn too_much(&self, what: &str) -> Stop {
+        Stop::Xml(XmlError {
+            at: self.xml.position(),
+            what: Trouble::TooMuch(what.to_owned()),
+        })
+    }
+
+    /// A part of a partwise score, whose tag was just read.
+    fn part(&mut self, empty: bool) -> Result<(), Stop> {
+        let info = self.begin_part(self.tree.root().attr("id").unwrap_or_default().to_owned())?;
+        let mut part = PartReader::new(&mut self.score, info);
+        let mut index = 0;
+        loop {
+            if empty {
+                break;
+            }
+            match self.xml.next_tag(&mut self.tree)? {
+                Tag::Open {
+                    name: "measure",
+                    empty,
+                } => {
+                    self.place.bar = Some(bars::label(self.tree.root(), index));
+                    if !empty {
+                        self.xml.fill(&mut self.tree)?;
+                    }
+                    if index >= MOST_BARS || part.score.taken > MOST_EVENTS {
+                        drop(part);
+                        return Err(self.too_much("more bars or notes"));
+                    }
+                    let root = self.tree.root();
+                    part.measure(index, root, root);
+                    index += 1;
+                }
+                Tag::Open { name, empty } => {
+                    let (name, here) = (name.to_owned(), part.here());
+                    part.score.report.unread(&name, "part", Why::Unknown, || here);
+                    if !empty {
+                        self.xml.skip()?;
+                    }
+                }
+                Tag::Close => break,
+                Tag::End => return Err(Stop::Xml(self.ends())),
+            }
+        }
+        part.finish();
+        self.place = Where::default();
+        Ok(())
+    }
+
+    fn begin_part(&mut self, id: String) -> Result<PartInfo, Stop> {
+        if self.score.piece.parts.len() >= MOST_PARTS {
+            return Err(self.too_much("more parts"));
+        }
+        let info = self.header.take_part(&id, &mut self.score);
+        self.place = Where {
+            part: Some(info.shown_name.clone()),
+            bar: None,
+        };
+        Ok(info)
+    }
+
+    /// Notes where the measure and its parts stand; they are read part by part afterwards.
+    fn timewise_measure(&mut self, empty: bool, measures: &mut Vec<Measure>) -> Result<(), Stop> {
+        if measures.len() >= MOST_BARS {
+            return Err(self.too_much("more bars"));
+        }
+        let mut measure = Measure {
+            at: self.tree.root().range().0 as usize,
+            parts: Vec::new(),
+        };
+        self.place.bar = Some(bars::label(self.tree.root(), measures.len()));
+        loop {
+            if empty {
+                break;
+            }
+            match self.xml.next_tag(&mut self.tree)? {
+                Tag::Open { name, empty } => {
+                    let root = self.tree.root();
+                    if name == "part" {
+                        let id = root.attr("id").unwrap_or_default().to_owned();
+                        measure.parts.push((id, root.range().0 as usize));
+                    } else {
+                        self.score
+                            .report
+                            .unread(name, "measure", Why::Unknown, Here::default);
+                    }
+                    if !empty {
+                        self.xml.skip()?;
+                    }
+                }
+                Tag::Close => break,
+                Tag::End => return Err(Stop::Xml(self.ends())),
+            }
+        }
+        measures.push(measure);
+        Ok(())
+    }
+
+    fn timewise_parts(&mut self, measures: &[Measure]) -> Result<(), Stop> {
+        let mut ids: Vec<&str> = Vec::new();
+        for (id, _) in measures.iter().flat_map(|measure| &measure.parts) {
+            if !ids.contains(&id.as_str()) {
+                ids.push(id);
+                if ids.len() > MOST_PARTS {
+                    return Err(self.too_much("more parts"));
+                }
+            }
+        }
+        let mut outer = Tree::default();
+        for id in ids {
+            let info = self.begin_part(id.to_owned())?;
+            let mut part = PartReader::new(&mut self.score, info);
+            for (index, measure) in measures.iter().enumerate() {
+                self.xml.go_to(measure.at);
+                self.xml.next_tag(&mut outer)?;
+                self.place.bar = Some(bars::label(outer.root(), index));
+                for (_, at) in measure.parts.iter().filter(|(of, _)| of == id) {
+                    self.xml.go_to(*at);
+                    if let Tag::Open { empty: false, .. } = self.xml.next_tag(&mut self.tree)? {
+                        self.xml.fill(&mut self.tree)?;
+                    }
+                    part.measure(index, outer.root(), self.tree.root());
+                }
+                if part.score.taken > MOST_EVENTS {
+                    drop(part);
+                    return Err(self.too_much("more notes"));
+                }
+            }
+            part.finish();
+        }
+        Ok(())
+    }
+}
+
+/// Where a timewise measure and its parts stand in the text.
+struct Measure {
+    at: usize,
+    parts: Vec<(String, usize)>,
+}
+
+fn other_xml(root: &str) -> FormatError {
+    let advice = match root {
+        "mei" | "meiHead" | "music" => "it is MEI; convert it to MusicXML first",
+        "opus" => "it lists several scores (an opus); choose one of the scores it names",
+        "container" => "it lists what is in a compressed score; choose the score itself",
+        "svg" => "it is a picture; ask for the piece as MusicXML",
+        "html" => "it is a web page, perhaps an error page from a download; download the piece again",
+        _ => "choose the MusicXML export of the piece",
+    };
+    FormatError::OtherXml {
+        root: root.chars().take(60).collect(),
+        advice,
+    }
+}
+
+impl Score {
+    /// The bar with an index, made if it does not exist yet.
+    pub(super) fn bar_mut(&mut self, index: usize) -> &mut Bar {
+        while self.piece.bars.len() <= index {
+            let id = self.piece.ids.give(notation::IdKind::Bar);
+            self.piece.bars.push(Bar {
+                id,
+                label: String::new(),
+                implicit: false,
+                length: notation::Quarters::ZERO,
+                new_system: false,
+                new_page: false,
+            });
+        }
+        &mut self.piece.bars[index]
+    }
+
+    /// A finding about the whole piece.
+    pub(super) fn caution(&mut self, kind: &'static str, what: impl Into<String>, advice: &str) {
+        self.report
+            .push(Finding::new(Severity::Caution, kind, what, advice));
+    }
+}

@@ -1,0 +1,160 @@
+//! Which note is tied to which? Every start needs the same pitch where it ends; what has none is a finding.
+
+use super::note::Fields;
+use super::part::PartReader;
+use super::report::Here;
+use super::xml::El;
+use notation::{BarIndex, Finding, HeadNote, Id, Pitch, Quarters, Severity};
+
+/// Ties of the part that wait for their other end.
+#[derive(Debug, Default)]
+pub(super) struct Ties {
+    /// Starts that wait: they must be met at `at`.
+    pending: Vec<End>,
+    starts: Vec<End>,
+    stops: Vec<End>,
+}
+
+/// One end of a tie.
+#[derive(Clone, Debug)]
+struct End {
+    pitch: Pitch,
+    /// For a start where the note ends, for a stop where it begins: quarter notes from the start of the part.
+    at: Quarters,
+    bar: BarIndex,
+    offset: Quarters,
+    element: Id,
+    /// A repeat or ending stands between.
+    jump: bool,
+}
+
+/// More ties than ever wait at once.
+const MOST_PENDING: usize = 500;
+
+impl PartReader<'_> {
+    /// Takes the ties of a head: the sounding ones were read with it, the drawn ones stand in its notations.
+    pub(super) fn note_ties(&mut self, el: El<'_, '_>, fields: &Fields<'_, '_>, event: usize) {
+        let (mut start, mut stop, mut ring) = (fields.tie_start, fields.tie_stop, fields.let_ring);
+        if fields.notations {
+            let tied = el
+                .children()
+                .filter(|child| child.name() == "notations")
+                .flat_map(El::children)
+                .filter(|child| child.name() == "tied");
+            for mark in tied {
+                match mark.attr("type") {
+                    Some("start") => start = true,
+                    Some("stop") => stop = true,
+                    Some("continue") => (start, stop) = (true, true),
+                    Some("let-ring") => ring = true,
+                    _ => self.unread("tied", "notations", super::report::Why::Unknown),
+                }
+            }
+        }
+        if !(start || stop || ring) {
+            return;
+        }
+        let Some(event) = self.part.events.get_mut(event) else {
+            return;
+        };
+        let (place, length) = (event.place, event.duration);
+        let notation::EventKind::Chord(heads) = &mut event.kind else {
+            return;
+        };
+        let Some(head) = heads.last_mut() else { return };
+        (head.tie_start, head.tie_stop, head.let_ring) = (start, stop, ring);
+        let HeadNote::Pitch(pitch) = head.note else { return };
+        let element = head.id;
+        let onset = self.elapsed + place.offset;
+        let end = |at| End {
+            pitch,
+            at,
+            bar: place.bar,
+            offset: place.offset,
+            element,
+            jump: false,
+        };
+        if start {
+            self.ties.starts.push(end(onset + length));
+        }
+        if stop {
+            self.ties.stops.push(end(onset));
+        }
+    }
+
+    /// Pairs the ties of the bar just read, which ends at `bar_end`.
+    pub(super) fn pair_ties(&mut self, bar_end: Quarters) {
+        let jump = self.before_jump;
+        let starts = self.ties.starts.drain(..).map(|start| End {
+            jump: jump && start.at >= bar_end,
+            ..start
+        });
+        self.ties.pending.extend(starts);
+        let stops = std::mem::take(&mut self.ties.stops);
+        for stop in stops {
+            let matches = |start: &End| {
+                start.at == stop.at
+                    && start.pitch.semitones() == stop.pitch.semitones()
+                    && start.element != stop.element
+            };
+            if let Some(found) = self.ties.pending.iter().position(matches) {
+                self.ties.pending.swap_remove(found);
+                continue;
+            }
+            let after_jump = self.after_jump && stop.offset.is_zero();
+            self.unpaired(&stop, false, after_jump);
+        }
+        self.flush_ties(Some(bar_end));
+    }
+
+    /// Reports the starts that can't be met any more: those whose notes ended before `until`, or all.
+    pub(super) fn flush_ties(&mut self, until: Option<Quarters>) {
+        if self.ties.pending.is_empty() {
+            return;
+        }
+        let crowded = self.ties.pending.len() > MOST_PENDING;
+        let (mut over, wait): (Vec<End>, Vec<End>) = std::mem::take(&mut self.ties.pending)
+            .into_iter()
+            .partition(|start| crowded || until.is_none_or(|until| start.at < until));
+        self.ties.pending = wait;
+        over.sort_by_key(|end| (end.bar, end.offset));
+        for start in over {
+            self.unpaired(&start, true, start.jump);
+        }
+    }
+
+    fn unpaired(&mut self, end: &End, is_start: bool, jump: bool) {
+        let pitch = end.pitch;
+        let (severity, what) = match (is_start, jump) {
+            (true, false) => (
+                Severity::Caution,
+                format!("the tie that starts at {pitch} meets no note of that pitch"),
+            ),
+            (false, false) => (
+                Severity::Caution,
+                format!("{pitch} is tied to a note before it that is not there"),
+            ),
+            (true, true) => (
+                Severity::Note,
+                format!("{pitch} is tied over the repeat or into another ending"),
+            ),
+            (false, true) => (
+                Severity::Note,
+                format!("{pitch} is tied from before the repeat or ending"),
+            ),
+        };
+        let advice = if jump {
+            ""
+        } else {
+            "look whether it is a slur, or a tie to another pitch, on the page"
+        };
+        let finding = Finding::new(severity, "unpaired-tie", what, advice).about(end.element);
+        let label = self.score.piece.label(end.bar).to_owned();
+        let here = Here {
+            part: Some(self.name.clone()),
+            bar: Some((end.bar, label)),
+            offset: end.offset,
+        };
+        self.score.report.push(here.put(finding));
+    }
+}

@@ -1,0 +1,520 @@
+//! What is the next element? XML streamed tag by tag, with a small tree of one element at a time (a bar, a header).
+//!
+//! Names and most texts borrow from the file's text. The tree is an arena that is cleared and used again.
+
+use super::entities::{Entities, EntityError};
+use quick_xml::events::Event;
+use quick_xml::events::attributes::Attributes;
+use std::borrow::Cow;
+
+/// Deeper nesting than any MusicXML document has (its deepest is about 12).
+const MOST_DEPTH: usize = 100;
+/// More elements than one bar or header ever has.
+const MOST_NODES: usize = 400_000;
+
+/// What is wrong with the XML, and at which byte of the text.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) struct XmlError {
+    pub at: usize,
+    pub what: Trouble,
+}
+
+/// What can be wrong with XML.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) enum Trouble {
+    /// The text ends too early.
+    Ends,
+    /// It is not well formed.
+    Broken(String),
+    /// Entities that unfold to too much.
+    Bomb(String),
+    /// Too deep or too many elements.
+    TooMuch(String),
+}
+
+/// A tag met while walking from outside in.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Tag<'a> {
+    /// An element starts; its attributes are in the root of the tree that was passed.
+    Open { name: &'a str, empty: bool },
+    /// The innermost open element ends.
+    Close,
+    /// The document ends.
+    End,
+}
+
+/// One element of the tree.
+#[derive(Debug)]
+struct Node<'a> {
+    name: &'a str,
+    text: Cow<'a, str>,
+    attrs: (u32, u32),
+    first: u32,
+    next: u32,
+    range: (u32, u32),
+}
+
+/// "No node".
+const NONE: u32 = u32::MAX;
+
+/// One element with all that is in it.
+#[derive(Debug, Default)]
+pub(super) struct Tree<'a> {
+    nodes: Vec<Node<'a>>,
+    attrs: Vec<(&'a str, Cow<'a, str>)>,
+}
+
+/// The text as a stream of tags.
+pub(super) struct Xml<'a> {
+    text: &'a str,
+    base: usize,
+    reader: quick_xml::Reader<&'a [u8]>,
+    entities: Entities,
+    open: usize,
+    closed_root: bool,
+    scratch: String,
+}
+
+fn small(n: usize) -> u32 {
+    u32::try_from(n).unwrap_or(u32::MAX - 1)
+}
+
+impl<'a> Xml<'a> {
+    pub(super) fn new(text: &'a str) -> Self {
+        Self {
+            text,
+            base: 0,
+            reader: quick_xml::Reader::from_str(text),
+            entities: Entities::default(),
+            open: 0,
+            closed_root: false,
+            scratch: String::new(),
+        }
+    }
+
+    /// Goes to the byte where an element starts, to read that element alone.
+    pub(super) fn go_to(&mut self, at: usize) {
+        self.base = at;
+        self.reader = quick_xml::Reader::from_str(self.text.get(at..).unwrap_or_default());
+        self.open = 0;
+    }
+
+    /// Line and column (both from 1) of a byte of the text.
+    pub(super) fn line_column(&self, at: usize) -> (usize, usize) {
+        let before = self
+            .text
+            .as_bytes()
+            .get(..at.min(self.text.len()))
+            .unwrap_or_default();
+        let line = 1 + before.iter().filter(|b| **b == b'\n').count();
+        let start = before.iter().rposition(|b| *b == b'\n').map_or(0, |p| p + 1);
+        let column = 1 + String::from_utf8_lossy(before.get(start..).unwrap_or_default())
+            .chars()
+            .count();
+        (line, column)
+    }
+
+    /// The byte of the text that is read next.
+    pub(super) fn position(&self) -> usize {
+        self.base
+            .saturating_add(usize::try_from(self.reader.buffer_position()).unwrap_or(usize::MAX))
+    }
+
+    fn error(&self, what: Trouble) -> XmlError {
+        XmlError {
+            at: self.position(),
+            what,
+        }
+    }
+
+    fn event(&mut self) -> Result<Event<'a>, XmlError> {
+        self.reader.read_event().map_err(|error| {
+            let at = usize::try_from(self.reader.error_position()).unwrap_or(usize::MAX);
+            let at = self.base.saturating_add(at);
+            let what = match error {
+                // An unclosed tag, comment or the like: only the end of the text can leave one.
+                quick_xml::Error::Syntax(_)
+                | quick_xml::Error::IllFormed(quick_xml::errors::IllFormedError::MissingEndTag(_)) => {
+                    Trouble::Ends
+                }
+                other => Trouble::Broken(other.to_string()),
+            };
+            XmlError { at, what }
+        })
+    }
+
+    /// The next opening or closing tag; texts between are passed over. The tree's root becomes the opened element.
+    pub(super) fn next_tag(&mut self, tree: &mut Tree<'a>) -> Result<Tag<'a>, XmlError> {
+        loop {
+            let start = self.position();
+            match self.event()? {
+                Event::Start(tag) => {
+                    self.open += 1;
+                    tree.clear();
+                    let name = self.push(tree, start, tag.name().as_ref().len(), 1)?;
+                    return Ok(Tag::Open { name, empty: false });
+                }
+                Event::Empty(tag) => {
+                    tree.clear();
+                    let name = self.push(tree, start, tag.name().as_ref().len(), 2)?;
+                    return Ok(Tag::Open { name, empty: true });
+                }
+                Event::End(_) => {
+                    self.open = self.open.saturating_sub(1);
+                    self.closed_root |= self.open == 0;
+                    return Ok(Tag::Close);
+                }
+                Event::DocType(doctype) => self.entities.define(&doctype.into_inner()),
+                Event::Eof if self.open > 0 || !self.closed_root => return Err(self.error(Trouble::Ends)),
+                Event::Eof => return Ok(Tag::End),
+                _ => {}
+            }
+        }
+    }
+
+    /// Reads all that is in the element just opened, up to its closing tag, into the tree below its root.
+    pub(super) fn fill(&mut self, tree: &mut Tree<'a>) -> Result<(), XmlError> {
+        // For each open element its index and its last child.
+        let mut stack: Vec<(u32, u32)> = vec![(0, NONE)];
+        loop {
+            let start = self.position();
+            match self.event()? {
+                Event::Start(tag) => {
+                    let index = self.child(tree, &mut stack, start, tag.name().as_ref().len(), 1)?;
+                    if stack.len() >= MOST_DEPTH {
+                        return Err(
+                            self.error(Trouble::TooMuch(format!("elements nested {MOST_DEPTH} deep")))
+                        );
+                    }
+                    stack.push((index, NONE));
+                }
+                Event::Empty(tag) => {
+                    self.child(tree, &mut stack, start, tag.name().as_ref().len(), 2)?;
+                }
+                Event::End(_) => {
+                    let end = small(self.position());
+                    let Some((index, _)) = stack.pop() else {
+                        return Ok(());
+                    };
+                    if let Some(node) = tree.nodes.get_mut(index as usize) {
+                        node.range.1 = end;
+                    }
+                    if stack.is_empty() {
+                        self.open = self.open.saturating_sub(1);
+                        self.closed_root |= self.open == 0;
+                        return Ok(());
+                    }
+                }
+                Event::Text(text) => {
+                    if let Some(node) = open_leaf(tree, &stack) {
+                        add(node, text.into_inner());
+                    }
+                }
+                Event::CData(text) => {
+                    if let Some(node) = open_leaf(tree, &stack) {
+                        add(node, text.into_inner());
+                    }
+                }
+                Event::GeneralRef(name) => {
+                    let mut unfolded = std::mem::take(&mut self.scratch);
+                    unfolded.clear();
+                    let result = self.entities.unfold(&name, &mut unfolded);
+                    if let Some(node) = open_leaf(tree, &stack) {
+                        node.text.to_mut().push_str(&unfolded);
+                    }
+                    self.scratch = unfolded;
+                    result.map_err(|e| self.entity_error(e, &name))?;
+                }
+                Event::Eof => return Err(self.error(Trouble::Ends)),
+                _ => {}
+            }
+        }
+    }
+
+    /// Passes over all that is in the element just opened.
+    pub(super) fn skip(&mut self) -> Result<(), XmlError> {
+        let mut depth = 1_usize;
+        loop {
+            match self.event()? {
+                Event::Start(_) => depth += 1,
+                Event::End(_) => {
+                    depth -= 1;
+                    if depth == 0 {
+                        self.open = self.open.saturating_sub(1);
+                        self.closed_root |= self.open == 0;
+                        return Ok(());
+                    }
+                }
+                Event::Eof => return Err(self.error(Trouble::Ends)),
+                _ => {}
+            }
+        }
+    }
+
+    fn entity_error(&self, error: EntityError, name: &str) -> XmlError {
+        self.error(match error {
+            EntityError::Unknown => Trouble::Broken(format!("“&{name};” stands for nothing")),
+            EntityError::Bomb => Trouble::Bomb(format!("“&{name};”")),
+        })
+    }
+
+    fn child(
+        &mut self,
+        tree: &mut Tree<'a>,
+        stack: &mut [(u32, u32)],
+        start: usize,
+        name: usize,
+        close: usize,
+    ) -> Result<u32, XmlError> {
+        if tree.nodes.len() >= MOST_NODES {
+            return Err(self.error(Trouble::TooMuch(format!(
+                "more than {MOST_NODES} elements in one bar"
+            ))));
+        }
+        let index = small(tree.nodes.len());
+        self.push(tree, start, name, close)?;
+        if let Some((parent, last)) = stack.last_mut() {
+            if *last == NONE {
+                if let Some(node) = tree.nodes.get_mut(*parent as usize) {
+                    node.first = index;
+                }
+            } else if let Some(node) = tree.nodes.get_mut(*last as usize) {
+                node.next = index;
+            }
+            *last = index;
+        }
+        Ok(index)
+    }
+
+    /// Appends the element whose tag stands at `start`; `close` bytes end the tag (`>` or `/>`).
+    fn push(
+        &mut self,
+        tree: &mut Tree<'a>,
+        start: usize,
+        name: usize,
+        close: usize,
+    ) -> Result<&'a str, XmlError> {
+        let end = self.position();
+        let text = self.text;
+        let broken = |at| XmlError {
+            at,
+            what: Trouble::Broken("a tag is not well formed".to_owned()),
+        };
+        let inner = text
+            .get(start + 1..end.saturating_sub(close))
+            .ok_or_else(|| broken(start))?;
+        let (name, rest) = inner.split_at_checked(name).ok_or_else(|| broken(start))?;
+        let from = small(tree.attrs.len());
+        if !rest.is_empty() {
+            for attribute in Attributes::new(rest, 0).with_checks(false) {
+                let attribute = attribute.map_err(|_| broken(start))?;
+                let key = attribute.key.0;
+                let value = match attribute.value {
+                    Cow::Borrowed(value) if value.contains('&') => Cow::Owned(self.unfold_all(value)?),
+                    value => value,
+                };
+                tree.attrs.push((key, value));
+            }
+        }
+        tree.nodes.push(Node {
+            name,
+            text: Cow::Borrowed(""),
+            attrs: (from, small(tree.attrs.len())),
+            first: NONE,
+            next: NONE,
+            range: (small(start), small(end)),
+        });
+        Ok(name)
+    }
+
+    fn unfold_all(&mut self, value: &str) -> Result<String, XmlError> {
+        let mut text = String::with_capacity(value.len());
+        let mut parts = value.split('&');
+        text.push_str(parts.next().unwrap_or_default());
+        for part in parts {
+            let Some((name, rest)) = part.split_once(';') else {
+                return Err(self.error(Trouble::Broken("a lone “&” in an attribute".to_owned())));
+            };
+            let unfolded = self.entities.unfold(name, &mut text);
+            unfolded.map_err(|e| self.entity_error(e, name))?;
+            text.push_str(rest);
+        }
+        Ok(text)
+    }
+}
+
+/// The innermost open element if it has no child yet: blanks between children are no text of anyone's.
+fn open_leaf<'t, 'a>(tree: &'t mut Tree<'a>, stack: &[(u32, u32)]) -> Option<&'t mut Node<'a>> {
+    let (index, last) = stack.last()?;
+    if *last == NONE {
+        tree.nodes.get_mut(*index as usize)
+    } else {
+        None
+    }
+}
+
+fn add<'a>(node: &mut Node<'a>, text: Cow<'a, str>) {
+    if node.text.is_empty() {
+        node.text = text;
+    } else {
+        node.text.to_mut().push_str(&text);
+    }
+}
+
+impl<'a> Tree<'a> {
+    fn clear(&mut self) {
+        self.nodes.clear();
+        self.attrs.clear();
+    }
+
+    /// The element at the top.
+    pub(super) fn root(&self) -> El<'_, 'a> {
+        El { tree: self, index: 0 }
+    }
+}
+
+/// An element: a light handle on a tree.
+#[derive(Clone, Copy)]
+pub(super) struct El<'t, 'a> {
+    tree: &'t Tree<'a>,
+    index: u32,
+}
+
+impl<'t, 'a> El<'t, 'a> {
+    fn node(self) -> Option<&'t Node<'a>> {
+        self.tree.nodes.get(self.index as usize)
+    }
+
+    /// The element's name.
+    pub(super) fn name(self) -> &'a str {
+        self.node().map_or("", |node| node.name)
+    }
+
+    /// Its text without blanks around it.
+    pub(super) fn text(self) -> &'t str {
+        self.raw_text().trim()
+    }
+
+    /// Its text as it stands.
+    pub(super) fn raw_text(self) -> &'t str {
+        self.node().map_or("", |node| node.text.as_ref())
+    }
+
+    /// All its attributes.
+    pub(super) fn attrs(self) -> &'t [(&'a str, Cow<'a, str>)] {
+        self.node()
+            .and_then(|node| self.tree.attrs.get(node.attrs.0 as usize..node.attrs.1 as usize))
+            .unwrap_or(&[])
+    }
+
+    /// The value of an attribute, without blanks around it.
+    pub(super) fn attr(self, name: &str) -> Option<&'t str> {
+        self.attrs()
+            .iter()
+            .find(|(key, _)| *key == name)
+            .map(|(_, value)| value.trim())
+    }
+
+    /// True if an attribute says `yes`.
+    pub(super) fn yes(self, name: &str) -> bool {
+        self.attr(name) == Some("yes")
+    }
+
+    /// True if an attribute says `no`.
+    pub(super) fn no(self, name: &str) -> bool {
+        self.attr(name) == Some("no")
+    }
+
+    /// Its children in order.
+    pub(super) fn children(self) -> Children<'t, 'a> {
+        Children {
+            tree: self.tree,
+            next: self.node().map_or(NONE, |node| node.first),
+        }
+    }
+
+    /// Its first child with a name.
+    pub(super) fn child(self, name: &str) -> Option<Self> {
+        self.children().find(|child| child.name() == name)
+    }
+
+    /// The text of its first child with a name.
+    pub(super) fn child_text(self, name: &str) -> Option<&'t str> {
+        self.child(name).map(Self::text)
+    }
+
+    /// The bytes of the decoded text where it stands.
+    pub(super) fn range(self) -> (u32, u32) {
+        self.node().map_or((0, 0), |node| node.range)
+    }
+}
+
+/// The children of an element.
+pub(super) struct Children<'t, 'a> {
+    tree: &'t Tree<'a>,
+    next: u32,
+}
+
+impl<'t, 'a> Iterator for Children<'t, 'a> {
+    type Item = El<'t, 'a>;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        let node = self.tree.nodes.get(self.next as usize)?;
+        let child = El {
+            tree: self.tree,
+            index: self.next,
+        };
+        self.next = node.next;
+        Some(child)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn first(text: &str) -> Result<String, Trouble> {
+        let mut xml = Xml::new(text);
+        let mut tree = Tree::default();
+        let tag = xml.next_tag(&mut tree).map_err(|e| e.what)?;
+        if let Tag::Open { empty: false, .. } = tag {
+            xml.fill(&mut tree).map_err(|e| e.what)?;
+        }
+        let mut said = String::new();
+        fn say(el: El<'_, '_>, said: &mut String) {
+            said.push_str(el.name());
+            for (name, value) in el.attrs() {
+                said.push_str(&format!("[{name}={value}]"));
+            }
+            said.push('(');
+            said.push_str(el.text());
+            el.children().for_each(|child| say(child, said));
+            said.push(')');
+        }
+        say(tree.root(), &mut said);
+        Ok(said)
+    }
+
+    #[test]
+    fn a_tree_of_one_element() {
+        assert_eq!(
+            first("<?xml version='1.0'?><a x='1' y=\"&lt;2\"> <b>one &amp; <![CDATA[<two>]]></b>\n<c/></a>")
+                .as_deref(),
+            Ok("a[x=1][y=<2](b(one & <two>)c())")
+        );
+        assert_eq!(first("<a><b>x</b>"), Err(Trouble::Ends));
+        assert_eq!(first("<a><b"), Err(Trouble::Ends));
+        assert!(matches!(first("<a><b></a>"), Err(Trouble::Broken(_))));
+        assert!(matches!(first("<a>&nobody;</a>"), Err(Trouble::Broken(_))));
+        assert!(matches!(first(&"<a>".repeat(200)), Err(Trouble::TooMuch(_))));
+        let bomb = "<!DOCTYPE a [<!ENTITY x \"ha\"><!ENTITY y \"&x;&x;\">]><a>&y;</a>";
+        assert!(matches!(first(bomb), Err(Trouble::Bomb(_))));
+    }
+
+    #[test]
+    fn lines_and_columns_count_from_one() {
+        let xml = Xml::new("<a>\n  é<b/>\n</a>");
+        assert_eq!(xml.line_column(0), (1, 1));
+        assert_eq!(xml.line_column(8), (2, 4));
+    }
+}
