@@ -108,7 +108,10 @@ pub fn realise(ornament: &Ornament, main: Pitch, around: &Surroundings) -> Ornam
         .collect();
     OrnamentNotes {
         mark: ornament.kind.mark().to_owned(),
-        why: why(upper.as_ref(), lower.as_ref(), around),
+        why: match ornament.kind {
+            OrnamentKind::Tremolo { strokes, between } => tremolo(strokes, between),
+            _ => why(upper.as_ref(), lower.as_ref(), around),
+        },
         alternatives: alternatives(figure, main, upper.as_ref(), lower.as_ref(), around),
         notes,
         upper,
@@ -174,6 +177,21 @@ fn slide(main: Pitch, around: &Surroundings) -> Vec<Pitch> {
     let second = neighbour(main, false, None, around).pitch;
     let third = neighbour(second, false, None, around).pitch;
     vec![third, second, main]
+}
+
+/// Source: common practice: each stroke halves the value, three are often as fast as one can.
+fn tremolo(strokes: u8, between: bool) -> String {
+    let how = if between {
+        "alternating with the next note"
+    } else {
+        "repeated"
+    };
+    match strokes {
+        1 => format!("{how} in eighths"),
+        2 => format!("{how} in sixteenths"),
+        3 => format!("{how} in 32nds, or as fast as you can"),
+        _ => format!("{how} as fast as you can"),
+    }
 }
 
 fn why(upper: Option<&Neighbour>, lower: Option<&Neighbour>, around: &Surroundings) -> String {

@@ -579,7 +579,14 @@ fn section_end(jump: &Jump, signs: &Signs, units: &[Place], guess: bool) -> Opti
         return Some((*at, false));
     }
     if !guess {
-        return None;
+        // A fermata over a double bar stands for Fine. Source: common practice of older prints.
+        let held = signs
+            .bar_fermatas
+            .iter()
+            .copied()
+            .filter(|at| signs.section_ends_at(*at));
+        let end = held.filter(|at| *at > Place::default() && *at < jump.at).max();
+        return end.map(|end| (end, true));
     }
     let boundary = |at: &&Place| **at < jump.at && signs.section_ends_at(**at);
     let change = signs.changes.iter().map(|(place, _)| place).find(boundary);

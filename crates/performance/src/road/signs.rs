@@ -17,6 +17,8 @@ pub(super) struct Signs {
     pub codas: Vec<Place>,
     /// Where a fermata's note, rest or bar line ends.
     pub fermatas: Vec<Place>,
+    /// Those over bar lines.
+    pub bar_fermatas: Vec<Place>,
     /// Where the key signature or the metre changes: the place, and whether the metre does.
     pub changes: Vec<(Place, bool)>,
     /// Words at the start of a bar, by place: names of sections stand among them.
@@ -177,6 +179,7 @@ impl Signs {
             }
             if !line.fermatas.is_empty() {
                 self.fermatas.push(at);
+                self.bar_fermatas.push(at);
             }
             self.bar_line_marks(line);
         }

@@ -407,6 +407,44 @@ fn a_named_da_capo_ends_before_the_trio() {
     );
 }
 
+/// Source: common practice of older prints: a fermata over the double bar marks the end of a da capo.
+#[test]
+fn a_fermata_over_a_double_bar_stands_for_fine() {
+    check_odd(".. fermata || .. \"D.C.\" |.", "1-4 1-2", "da-capo-end");
+    check(".. || .. \"D.C.\" |.", "1-4 1-4");
+}
+
+/// Source: common practice for `bis` and `play 4 times`; MusicXML 4.0, `times`, comes first.
+#[test]
+fn words_may_say_how_often() {
+    check("|: . . \"play_4_times\" :| .", "1-2 1-2 1-2 1-3");
+    check("|: . . \"play_4_times\" :|x3 .", "1-2 1-2 1-3");
+}
+
+/// A repeat sign belongs to its bar line, whichever bar the file writes it in.
+#[test]
+fn repeat_signs_on_the_other_side_of_the_bar_line() {
+    let mut piece = piece(".. |: .. :| .");
+    for line in &mut piece.barlines {
+        let bar = line.place.bar.0;
+        (line.side, line.place) = match line.side {
+            BarSide::Left => (BarSide::Right, Place::start_of(BarIndex(bar - 1))),
+            _ => (BarSide::Left, Place::start_of(BarIndex(bar + 1))),
+        };
+    }
+    let unfolding = unfold(&piece, &RoadOptions::default());
+    assert_eq!(runs(&piece, &unfolding), "1-4 3-5");
+}
+
+/// Source: Grove's Dictionary, "Da capo" (da capo al segno, e poi la coda): to the sign, and on to the coda.
+#[test]
+fn da_capo_to_the_sign_and_then_the_coda() {
+    check(
+        "... > segno .. \"D.C._al_Segno_e_poi_la_Coda\" || > \"Coda\" ..",
+        "1-5 1-3 6-7",
+    );
+}
+
 #[test]
 fn a_sentence_may_ask_for_the_middle_section_once_more() {
     check(

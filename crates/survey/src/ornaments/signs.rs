@@ -61,6 +61,7 @@ pub(super) fn ornaments(ctx: &Context, regions: &[KeyRegion]) -> Vec<OrnamentFou
     // The last note of each voice that shakes, to know a tied continuation.
     let mut shaking: BTreeMap<u16, (Id, BTreeSet<(i8, notation::Step)>)> = BTreeMap::new();
     let mut live = LiveAccidentals::default();
+    let mut open_tremolos: BTreeSet<u16> = BTreeSet::new();
     for event in ctx.part.events.iter().filter(|event| event.is_note()) {
         let tied_on = !event.is_grace() && event.heads().iter().all(|head| head.tie_stop);
         let continues = tied_on && shaking.contains_key(&event.voice);
@@ -85,10 +86,18 @@ pub(super) fn ornaments(ctx: &Context, regions: &[KeyRegion]) -> Vec<OrnamentFou
             signs.retain(|sign| !is_trill(&sign.kind));
         }
         for sign in &signs {
-            if let Some(main) = event.top_pitch() {
-                let around = live.around(ctx.part, event, local_key(regions, event));
-                found.push(one(event, main, sign, line.flatten(), &around));
+            let Some(main) = event.top_pitch() else { continue };
+            let around = live.around(ctx.part, event, local_key(regions, event));
+            let mut ornament = one(event, main, sign, line.flatten(), &around);
+            if matches!(sign.kind, OrnamentKind::Tremolo { between: true, .. }) {
+                if open_tremolos.remove(&event.voice) {
+                    // The second note of the pair carries the sign too.
+                    continue;
+                }
+                open_tremolos.insert(event.voice);
+                ornament.realised.notes.extend(next_pitch(ctx, event));
             }
+            found.push(ornament);
         }
         live.hear(ctx.part, event);
         if !event.is_grace() {
@@ -101,6 +110,19 @@ pub(super) fn ornaments(ctx: &Context, regions: &[KeyRegion]) -> Vec<OrnamentFou
         }
     }
     found
+}
+
+/// The next note of the same voice, in the same bar or the next: the partner of a tremolo between two notes.
+fn next_pitch(ctx: &Context, event: &Event) -> Option<Pitch> {
+    let bars = [event.place.bar, event.place.bar.next()];
+    let mut later = bars
+        .into_iter()
+        .flat_map(|bar| ctx.part.bar_events(bar))
+        .skip_while(|other| other.id != event.id);
+    later.next();
+    later
+        .find(|other| other.voice == event.voice && other.is_note() && !other.is_grace())
+        .and_then(Event::top_pitch)
 }
 
 fn is_shake(kind: &OrnamentKind) -> bool {

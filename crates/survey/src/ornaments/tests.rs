@@ -127,6 +127,23 @@ fn short_appoggiaturas() {
 }
 
 #[test]
+fn a_tremolo_between_two_notes_is_one() {
+    let mut piece = sketch("metre:4/4 C5/h E5/h | G4/h!tremolo r/h |.").expect("a sketch");
+    let sign = || notation::Ornament {
+        kind: notation::OrnamentKind::Tremolo {
+            strokes: 3,
+            between: true,
+        },
+        side: None,
+        accidentals: vec![],
+    };
+    for event in piece.parts[0].events.iter_mut().take(2) {
+        event.ornaments.push(sign());
+    }
+    assert_eq!(names(&of(&piece, &[])), ["tremolo C5 E5", "tremolo G4"]);
+}
+
+#[test]
 fn groups_and_slashes() {
     let found = asked("metre:2/4 g:D5/e C5/q a:B4/s a:C5/s D5/q |.");
     let sorts: Vec<(GraceSort, usize, bool)> = found
