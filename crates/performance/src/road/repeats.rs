@@ -320,7 +320,12 @@ fn with_endings(
         .is_some_and(|last| last.repeats && greatest(last) == most);
     let total = match (mine.len(), returns) {
         // `|: … [1 … :| …`: what follows the bracket is the other ending.
-        (1, Some(last)) if goes_on || last == 1 => last + 1,
+        (1, Some(last)) if goes_on || last == 1 => {
+            let what = "only one ending has a bracket: what follows it is taken for the other";
+            let advice = "pencil in the second bracket";
+            report.closes(grid, Severity::Note, "ending-alone", at, what, advice);
+            last + 1
+        }
         (1, Some(last)) => last,
         _ if last_repeats => {
             report.closes(

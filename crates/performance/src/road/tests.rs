@@ -278,6 +278,7 @@ fn endings() {
 
 #[test]
 fn endings_that_are_not_well_formed() {
+    check_odd("|: .. [1 . ]1 :| ..", "1-3 1-2 4-5", "ending-alone");
     check_odd(".. [1 . :| [2 . ]2 .", "1-3 1-2 4-5", "ending-without-end");
     check_odd("|: .. ] :| [2 . )2 .", "1-2 1 3-4", "ending-without-start");
     check_odd("|: .. ] :| [2 . )2 .", "1-2 1 3-4", "ending-number-missing");
