@@ -7,6 +7,7 @@ mod context;
 pub mod counts;
 pub mod dynamics;
 mod interval;
+pub mod key;
 pub mod metre;
 pub mod ornaments;
 pub mod range;

@@ -1,0 +1,249 @@
+//! Which key holds in each bar? A hidden Markov model over the 24 keys, read forward and backward.
+//!
+//! Source: the method of local keys as hidden states is Temperley 2007 (Music and Probability, ch. 6) and
+//! Nápoles López, Arthur & Fujinaga 2019 (DLfM); neighbour groups of keys from the latter's report.
+
+use super::profiles::ALBRECHT_SHANAHAN;
+use super::tonality::{Tonality, pitch_class};
+
+/// Keys by state: 0–11 major on that pitch class, 12–23 minor.
+pub const STATES: usize = 24;
+
+/// What the model may be told from outside, per bar: how likely each key is before its notes are heard (logs).
+pub type Prior = [f64; STATES];
+
+/// For each bar the probability of each key.
+pub type Posterior = Vec<[f64; STATES]>;
+
+/// The state of a key.
+#[must_use]
+pub fn state(key: Tonality) -> usize {
+    key.pitch_class() + if key.minor { 12 } else { 0 }
+}
+
+/// How near two keys are, 0 (the same) to 8 (furthest).
+/// Source: justkeydding's neighbour groups, read from C major and from A minor by symmetry.
+#[must_use]
+pub fn distance(from: usize, to: usize) -> usize {
+    // Groups from a major key, by semitones above it.
+    const MAJOR_TO_MAJOR: [usize; 12] = [0, 5, 3, 3, 4, 1, 8, 1, 4, 3, 3, 5];
+    const MAJOR_TO_MINOR: [usize; 12] = [1, 7, 2, 6, 2, 2, 6, 2, 7, 1, 4, 4];
+    let interval = (to + 12 - from % 12) % 12;
+    let (from_minor, to_minor) = (from >= 12, to >= 12);
+    match (from_minor, to_minor) {
+        (false, false) | (true, true) => MAJOR_TO_MAJOR[interval],
+        (false, true) => MAJOR_TO_MINOR[interval],
+        (true, false) => MAJOR_TO_MINOR[(12 - interval) % 12],
+    }
+}
+
+/// Numbers of the model.
+#[derive(Clone, Copy, Debug)]
+pub struct Settings {
+    /// Probability of leaving a key at a bar line.
+    pub leave: f64,
+    /// How much less likely each group further away is (a factor per group).
+    pub decay: f64,
+    /// How much of its weight each note counts.
+    pub trust: f64,
+    /// Floor added to each profile, so that a chromatic note surprises without forbidding.
+    pub floor: f64,
+    /// Strength of the prior from outside.
+    pub prior: f64,
+}
+
+/// Settings for the local keys of a part, chosen on Roman-numeral analyses (see `regions`).
+pub const SETTINGS: Settings = Settings {
+    leave: 0.05,
+    decay: 3.0,
+    trust: 0.7,
+    floor: 0.02,
+    prior: 1.0,
+};
+
+/// Log-probabilities of moving between states at a bar line.
+fn transitions(settings: &Settings) -> [[f64; STATES]; STATES] {
+    std::array::from_fn(|from| {
+        let weight: [f64; STATES] = std::array::from_fn(|to| {
+            if from == to {
+                0.0
+            } else {
+                let groups = i32::try_from(distance(from, to)).unwrap_or(8);
+                settings.decay.powi(-groups)
+            }
+        });
+        let sum: f64 = weight.iter().sum();
+        std::array::from_fn(|to| {
+            if from == to {
+                1.0 - settings.leave
+            } else {
+                settings.leave * weight[to] / sum
+            }
+        })
+    })
+}
+
+/// For each key and pitch class the log-probability of hearing it.
+fn emissions(floor: f64) -> [[f64; 12]; STATES] {
+    std::array::from_fn(|state| {
+        let weights = ALBRECHT_SHANAHAN.weights(state >= 12);
+        let sum: f64 = weights.iter().sum::<f64>() + 12.0 * floor;
+        let tonic = state % 12;
+        std::array::from_fn(|pc| ((weights[(pc + 12 - tonic) % 12] + floor) / sum).ln())
+    })
+}
+
+/// Log-likelihood of each bar under each key.
+fn likelihoods(bars: &[[f64; 12]], prior: &[Prior], settings: &Settings) -> Vec<[f64; STATES]> {
+    let emit = emissions(settings.floor);
+    bars.iter()
+        .enumerate()
+        .map(|(bar, notes)| {
+            let before = prior.get(bar);
+            std::array::from_fn(|state| {
+                let heard: f64 = notes.iter().zip(&emit[state]).map(|(n, e)| n * e).sum();
+                settings.trust * heard + before.map_or(0.0, |p| settings.prior * p[state])
+            })
+        })
+        .collect()
+}
+
+/// The probability of each key in each bar, all notes considered. `prior` has one entry per bar or none.
+#[must_use]
+pub fn posterior(bars: &[[f64; 12]], prior: &[Prior], settings: &Settings) -> Posterior {
+    let heard: Vec<[f64; STATES]> = likelihoods(bars, prior, settings)
+        .iter()
+        .map(|row| exponentials(row))
+        .collect();
+    let moves = transitions(settings);
+    let mut forward: Posterior = Vec::with_capacity(bars.len());
+    let mut belief = [1.0 / 24.0; STATES];
+    for (bar, row) in heard.iter().enumerate() {
+        let arrived = if bar == 0 {
+            belief
+        } else {
+            step(&moves, &belief, false)
+        };
+        belief = normalised(std::array::from_fn(|s| arrived[s] * row[s]));
+        forward.push(belief);
+    }
+    let mut backward = [1.0; STATES];
+    for bar in (0..bars.len()).rev() {
+        let both = normalised(std::array::from_fn(|s| forward[bar][s] * backward[s]));
+        forward[bar] = both;
+        let heard_here: [f64; STATES] = std::array::from_fn(|s| heard[bar][s] * backward[s]);
+        backward = normalised(step(&moves, &heard_here, true));
+    }
+    forward
+}
+
+/// One step along the transitions, or against them.
+fn step(moves: &[[f64; STATES]; STATES], belief: &[f64; STATES], back: bool) -> [f64; STATES] {
+    let mut next = [0.0; STATES];
+    for from in 0..STATES {
+        for to in 0..STATES {
+            if back {
+                next[from] += moves[from][to] * belief[to];
+            } else {
+                next[to] += moves[from][to] * belief[from];
+            }
+        }
+    }
+    next
+}
+
+/// Exponentials scaled so that the largest is one.
+fn exponentials(row: &[f64; STATES]) -> [f64; STATES] {
+    let top = row.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    std::array::from_fn(|s| (row[s] - top).exp())
+}
+
+fn normalised(row: [f64; STATES]) -> [f64; STATES] {
+    let sum: f64 = row.iter().sum();
+    if sum > 0.0 {
+        row.map(|x| x / sum)
+    } else {
+        [1.0 / 24.0; STATES]
+    }
+}
+
+/// The most likely sequence of keys, one per bar (Viterbi).
+#[must_use]
+pub fn best_path(bars: &[[f64; 12]], prior: &[Prior], settings: &Settings) -> Vec<usize> {
+    let heard = likelihoods(bars, prior, settings);
+    let moves = transitions(settings).map(|row| row.map(f64::ln));
+    let mut best: [f64; STATES] = heard.first().copied().unwrap_or([0.0; STATES]);
+    let mut from_where: Vec<[usize; STATES]> = Vec::with_capacity(bars.len());
+    for row in heard.iter().skip(1) {
+        let mut came = [0; STATES];
+        let next: [f64; STATES] = std::array::from_fn(|to| {
+            let mut top = f64::NEG_INFINITY;
+            for from in 0..STATES {
+                let value = best[from] + moves[from][to];
+                if value > top {
+                    top = value;
+                    came[to] = from;
+                }
+            }
+            top + row[to]
+        });
+        best = next;
+        from_where.push(came);
+    }
+    let mut state = (0..STATES)
+        .max_by(|a, b| best[*a].total_cmp(&best[*b]))
+        .unwrap_or(0);
+    let mut path = vec![state; bars.len()];
+    for bar in (1..bars.len()).rev() {
+        state = from_where.get(bar - 1).map_or(state, |came| came[state]);
+        path[bar - 1] = state;
+    }
+    path
+}
+
+/// The key of a state, spelled as near as possible to a place on the line of fifths (the signature in force).
+#[must_use]
+pub fn key_near(state: usize, signature: f64) -> Tonality {
+    let minor = state >= 12;
+    let wanted = state % 12;
+    let home = signature + if minor { 3.0 } else { 0.0 };
+    (-12..=15)
+        .filter(|fifths| pitch_class(*fifths) == wanted)
+        .min_by(|a, b| {
+            (f64::from(*a) - home)
+                .abs()
+                .total_cmp(&(f64::from(*b) - home).abs())
+        })
+        .map_or(Tonality::major(0), |fifths| Tonality { fifths, minor })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn distances_are_symmetric_and_nought_at_home() {
+        for a in 0..STATES {
+            assert_eq!(distance(a, a), 0);
+            for b in 0..STATES {
+                assert_eq!(distance(a, b), distance(b, a), "{a} {b}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_best_path_changes_key_once_where_the_notes_do() {
+        let scale = |tonic: usize| {
+            let mut bar = [0.0; 12];
+            for degree in [0, 0, 2, 4, 4, 5, 7, 7, 9, 11] {
+                bar[(tonic + degree) % 12] += 1.0;
+            }
+            bar
+        };
+        let bars: Vec<[f64; 12]> = (0..16).map(|bar| scale(if bar < 8 { 0 } else { 7 })).collect();
+        let path = best_path(&bars, &[], &SETTINGS);
+        assert_eq!(path, [[0; 8], [7; 8]].concat());
+        let probable = posterior(&bars, &[], &SETTINGS);
+        assert!(probable[2][0] > 0.8 && probable[12][7] > 0.8);
+    }
+}

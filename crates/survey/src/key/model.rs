@@ -1,0 +1,79 @@
+//! How sure are we of each key? The weighted evidence of each candidate made into probabilities.
+//!
+//! A conditional log-linear model (multinomial logit over the 24 keys): the logarithm of a key's probability is the
+//! weighted sum of its evidence. Source: the family of models is McFadden 1974; learning the weights of several
+//! published profiles together follows Nápoles López, Arthur & Fujinaga 2019 (DLfM).
+
+use super::features::{Candidate, FIT, WIDTH};
+use super::tonality::Tonality;
+use super::weights::{ALONE_WEIGHTS, SCORE_WEIGHTS, UNSIGNED_WEIGHTS};
+
+/// A key with its probability.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Judged {
+    /// The key.
+    pub key: Tonality,
+    /// Probability from 0 to 1.
+    pub probability: f64,
+    /// Correlation of the part's notes with Temperley's profile of this key.
+    pub fit: f64,
+}
+
+/// Which evidence may be used.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Witnesses {
+    /// The part by itself.
+    Part,
+    /// The part and the other parts of its score.
+    Score,
+    /// The part by itself, its signature not believed.
+    Unsigned,
+}
+
+/// Cools the probabilities to the share of right answers seen in cross-validation (1 would leave them as fitted).
+const TEMPERATURE: f64 = 1.15;
+
+/// The keys from the most probable on.
+#[must_use]
+pub fn judge(candidates: &[Candidate], witnesses: Witnesses) -> Vec<Judged> {
+    let weights: &[f64] = match witnesses {
+        Witnesses::Part => &ALONE_WEIGHTS,
+        Witnesses::Score => &SCORE_WEIGHTS,
+        Witnesses::Unsigned => &UNSIGNED_WEIGHTS,
+    };
+    let scores: Vec<f64> = candidates
+        .iter()
+        .map(|candidate| dot(&candidate.row, weights) / TEMPERATURE)
+        .collect();
+    let top = scores.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let sum: f64 = scores.iter().map(|score| (score - top).exp()).sum();
+    let mut judged: Vec<Judged> = candidates
+        .iter()
+        .zip(&scores)
+        .map(|(candidate, score)| Judged {
+            key: candidate.key,
+            probability: (score - top).exp() / sum,
+            fit: candidate.row[FIT + 1],
+        })
+        .collect();
+    judged.sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.key.cmp(&b.key)));
+    doubt_what_fits_no_key(&mut judged);
+    judged
+}
+
+fn dot(row: &[f64; WIDTH], weights: &[f64]) -> f64 {
+    row.iter().zip(weights).map(|(x, w)| x * w).sum()
+}
+
+/// Correlation with the best key's profile under which a part is taken to have no clear key, and above which it
+/// is not doubted for it. In the training parts 99 of 100 fit their key better than the upper number.
+const NO_KEY: (f64, f64) = (0.15, 0.45);
+
+/// Twelve-tone rows and chromatic studies fit no key: the probabilities are drawn towards 1 in 24.
+fn doubt_what_fits_no_key(judged: &mut [Judged]) {
+    let best = judged.iter().map(|key| key.fit).fold(0.0, f64::max);
+    let trust = ((best - NO_KEY.0) / (NO_KEY.1 - NO_KEY.0)).clamp(0.0, 1.0);
+    for key in judged {
+        key.probability = trust * key.probability + (1.0 - trust) / 24.0;
+    }
+}

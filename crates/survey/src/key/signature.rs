@@ -1,0 +1,175 @@
+//! What do the signatures say, and can they be believed? Old horn, trumpet and drum parts carry none by custom.
+
+use super::material::Material;
+use crate::context::Context;
+use notation::{Alter, Id, KeySignature, Place};
+
+/// A stretch of bars under one signature.
+#[derive(Clone, PartialEq, Debug)]
+pub struct SignatureRegion {
+    /// From where it holds, until the next.
+    pub place: Place,
+    /// The change as it stands in the part; `None` where the part states none at all.
+    pub element: Option<Id>,
+    /// The signature.
+    pub signature: KeySignature,
+    /// How long it holds, in quarter notes of written order.
+    pub quarters: f64,
+}
+
+/// The signatures of a part, in order, each once: repetitions of the one in force are left out.
+#[must_use]
+pub fn regions(ctx: &Context<'_>) -> Vec<SignatureRegion> {
+    let mut regions: Vec<SignatureRegion> = Vec::new();
+    let first_staff = ctx
+        .part
+        .keys
+        .iter()
+        .filter(|change| change.staff.is_none_or(|staff| staff == 1));
+    for change in first_staff {
+        let same = regions.last().is_some_and(|last| {
+            last.signature.fifths == change.value.fifths && last.signature.listed == change.value.listed
+        });
+        if same {
+            continue;
+        }
+        // Two at one place: the later one stands.
+        if regions.last().is_some_and(|last| last.place == change.place) {
+            regions.pop();
+        }
+        regions.push(SignatureRegion {
+            place: change.place,
+            element: Some(change.id),
+            signature: change.value.clone(),
+            quarters: 0.0,
+        });
+    }
+    if regions
+        .first()
+        .is_none_or(|first| first.place != Place::default())
+    {
+        let signature = KeySignature::of_fifths(0);
+        regions.insert(
+            0,
+            SignatureRegion {
+                place: Place::default(),
+                element: None,
+                signature,
+                quarters: 0.0,
+            },
+        );
+    }
+    let end = ctx.bar_onsets.last().copied().unwrap_or_default().to_f64();
+    let starts: Vec<f64> = regions
+        .iter()
+        .map(|region| ctx.onset(region.place).to_f64())
+        .collect();
+    for (i, region) in regions.iter_mut().enumerate() {
+        region.quarters = (starts.get(i + 1).copied().unwrap_or(end) - starts[i]).max(0.0);
+    }
+    regions
+}
+
+/// Sharps (+) or flats (−) of a signature; the sum of the alterations of a non-traditional one.
+#[must_use]
+pub fn fifths(signature: &KeySignature) -> i32 {
+    signature.fifths.map_or_else(
+        || signature.listed.iter().map(|(_, alter)| whole(*alter)).sum(),
+        i32::from,
+    )
+}
+
+fn whole(alter: Alter) -> i32 {
+    i32::try_from(alter.floor()).unwrap_or(0)
+}
+
+/// What the signatures are worth as evidence.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Witness {
+    /// Sharps (+) or flats (−) at the start.
+    pub first: i32,
+    /// Of the signature that holds longest.
+    pub longest: i32,
+    /// True if they can be believed: false for a part that carries none by custom.
+    pub believed: bool,
+}
+
+/// Judges the signatures of a part.
+///
+/// A part without sharps or flats is not believed where custom writes none (natural horns and trumpets, timpani:
+/// Source: common practice of the classical orchestra, any orchestration handbook) or where the notes
+/// contradict it: more than a fifth of their time altered.
+#[must_use]
+pub fn witness(ctx: &Context<'_>, regions: &[SignatureRegion], material: &Material) -> Witness {
+    let first = regions.first().map_or(0, |region| fifths(&region.signature));
+    let longest = regions
+        .iter()
+        .max_by(|a, b| a.quarters.total_cmp(&b.quarters))
+        .map_or(0, |region| fifths(&region.signature));
+    let bare = regions.iter().all(|region| fifths(&region.signature) == 0);
+    let total = material.all.total();
+    let altered: f64 = material
+        .all
+        .iter()
+        .filter(|(f, _)| !(-1..=5).contains(f))
+        .map(|(_, w)| w)
+        .sum();
+    let contradicted = total > 0.0 && altered > 0.2 * total;
+    let believed = !(bare && (contradicted || none_by_custom(ctx)));
+    Witness {
+        first,
+        longest,
+        believed,
+    }
+}
+
+/// Instruments whose parts are written without a signature whatever the key.
+/// Source: common practice (natural brass and timpani parts; see the names in several languages).
+#[must_use]
+pub fn none_by_custom(ctx: &Context<'_>) -> bool {
+    const NAMES: [&str; 22] = [
+        "horn",
+        "corno",
+        "corni",
+        "cor ",
+        "cors",
+        "hörn",
+        "waldhorn",
+        "trumpet",
+        "tromba",
+        "trombe",
+        "trompet",
+        "trompete",
+        "clarino",
+        "clarini",
+        "timpani",
+        "timpano",
+        "pauken",
+        "timbal",
+        "kettledrum",
+        "cornet",
+        "bugle",
+        "jagdhorn",
+    ];
+    const NOT: [&str; 5] = [
+        "english horn",
+        "corno inglese",
+        "cor anglais",
+        "basset",
+        "englischhorn",
+    ];
+    let part = ctx.part;
+    let named = [Some(&part.name), part.instrument_name.as_ref()]
+        .into_iter()
+        .flatten();
+    let mut names: Vec<String> = named.map(|name| format!("{} ", name.to_lowercase())).collect();
+    names.dedup();
+    let sound = part.instrument_sound.as_deref().unwrap_or("");
+    names
+        .iter()
+        .any(|name| NAMES.iter().any(|n| name.contains(n)) && !NOT.iter().any(|n| name.contains(n)))
+        || sound.starts_with("brass.natural-horn")
+        || sound.starts_with("brass.french-horn")
+        || sound.starts_with("brass.trumpet")
+        || sound.starts_with("drum.timpani")
+}
