@@ -119,7 +119,7 @@ fn means(ctx: &Context, answer: &ArticulationAnswer, family: Option<Family>) -> 
         says.push(match share {
             0 => format!("Every note is {}.", answer.separate.done()),
             share => format!(
-                "{share} in a hundred notes are slurred to, the others {}.",
+                "{share} % of the notes are slurred to, the others {}.",
                 answer.separate.done()
             ),
         });

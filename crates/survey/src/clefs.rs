@@ -5,6 +5,7 @@
 
 mod question;
 
+pub(crate) use question::open_clefs;
 pub use question::{ClefQuestion, ReadingFit};
 
 use crate::{Context, Evidence};

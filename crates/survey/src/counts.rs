@@ -7,7 +7,8 @@
 use crate::Context;
 use crate::walk::InForce;
 use notation::{
-    Alter, ArticulationKind, Clef, DirectionKind, Event, EventKind, Head, OrnamentKind, Part, Pitch, SpanKind,
+    Alter, ArticulationKind, Clef, ClefSign, DirectionKind, Event, EventKind, Head, OrnamentKind, Part,
+    Pitch, SpanKind,
 };
 use std::collections::BTreeMap;
 
@@ -54,8 +55,10 @@ pub struct Counts {
     pub articulations: Marks,
     /// Technical marks.
     pub technical: Marks,
-    /// Dynamic marks, printed in letters.
+    /// Dynamic marks of directions, by element; letters that the standard has no element for as `other-dynamics`.
     pub dynamics: Marks,
+    /// Dynamic marks that the source attaches to notes (the library leaves these out).
+    pub note_dynamics: Marks,
     /// Hairpins, `crescendo` and `diminuendo`.
     pub hairpins: Marks,
     /// Events with a fermata.
@@ -103,7 +106,7 @@ pub fn count(ctx: &Context) -> PartCounts {
     for direction in &part.directions {
         if let DirectionKind::Dynamic(letters) = &direction.kind {
             for_each(&mut counts, direction.staff.unwrap_or(0), |c| {
-                add(&mut c.dynamics, letters)
+                add(&mut c.dynamics, dynamics_element(letters))
             });
         }
     }
@@ -168,7 +171,7 @@ impl Counts {
         self.arpeggios += usize::from(event.arpeggio.is_some());
         self.add_marks(event);
         for letters in &event.dynamics {
-            add(&mut self.dynamics, letters);
+            add(&mut self.note_dynamics, dynamics_element(letters));
         }
     }
 
@@ -253,9 +256,37 @@ fn ornament_element(kind: &OrnamentKind) -> Option<&str> {
         OrnamentKind::Schleifer => "schleifer",
         OrnamentKind::Tremolo { between: false, .. } => "tremolo",
         OrnamentKind::Haydn => "haydn",
+        // An accidental by itself belongs to a sign, it is none.
+        OrnamentKind::Other(name) if name == "accidental-mark" => return None,
         OrnamentKind::Other(name) => name,
         OrnamentKind::WavyLine | OrnamentKind::Tremolo { between: true, .. } => return None,
     })
+}
+
+/// The element for dynamic letters. Source: MusicXML 4.0, dynamics.
+fn dynamics_element(letters: &str) -> &str {
+    match letters {
+        "p" | "pp" | "ppp" | "pppp" | "ppppp" | "pppppp" | "f" | "ff" | "fff" | "ffff" | "fffff"
+        | "ffffff" | "mp" | "mf" | "sf" | "sfp" | "sfpp" | "fp" | "rf" | "rfz" | "sfz" | "sffz" | "fz"
+        | "n" | "pf" | "sfzp" => letters,
+        _ => "other-dynamics",
+    }
+}
+
+/// A clef as the counts name it: sign, line, octaves (`G2`, `G2-1`, `F4+1`, `TAB5`); `percussion` and `none` bare.
+#[must_use]
+pub fn clef_name(clef: Clef) -> String {
+    let octave = match clef.octave_change {
+        0 => String::new(),
+        n => format!("{n:+}"),
+    };
+    match clef.sign {
+        ClefSign::G | ClefSign::F | ClefSign::C => format!("{:?}{}{octave}", clef.sign, clef.line),
+        ClefSign::Tab => format!("TAB{}{octave}", clef.line),
+        ClefSign::Percussion => "percussion".to_owned(),
+        ClefSign::Jianpu => "jianpu".to_owned(),
+        ClefSign::None => "none".to_owned(),
+    }
 }
 
 /// The articulation's element in MusicXML 4.0.

@@ -31,7 +31,7 @@ pub struct DynamicsAnswer {
     pub sudden: Vec<SuddenChange>,
     /// Bars that carry a hairpin or a part of one.
     pub hairpin_bars: Vec<BarIndex>,
-    /// True if the first note comes before any level.
+    /// True if no level stands at the first note or in its bar.
     pub starts_without: bool,
     /// What it means for the player.
     pub means: String,
@@ -46,7 +46,7 @@ pub struct DynamicsAnswer {
 pub fn answer(ctx: &Context) -> DynamicsAnswer {
     let marks = marks::marks(ctx);
     let words = hairpins::gradual_words(ctx);
-    let hairpins = hairpins::hairpins(ctx, &marks);
+    let hairpins = hairpins::hairpins(ctx, &marks, &words);
     let level = |pick: fn(&(usize, &DynamicMark), &(usize, &DynamicMark)) -> bool| {
         let levels = marks.iter().enumerate().filter(|(_, mark)| mark.is_level());
         levels
@@ -90,9 +90,11 @@ fn starts_without(ctx: &Context, marks: &[DynamicMark]) -> bool {
     let Some(first) = ctx.line.first() else {
         return false;
     };
-    !marks
-        .iter()
-        .any(|mark| mark.is_level() && ctx.onset(mark.place) <= first.onset)
+    // A mark drawn a little late in the first bar is meant for its beginning.
+    let first_bar = ctx.event(first).map(|event| event.place.bar);
+    !marks.iter().any(|mark| {
+        mark.is_level() && (ctx.onset(mark.place) <= first.onset || Some(mark.place.bar) == first_bar)
+    })
 }
 
 fn findings(ctx: &Context, answer: &DynamicsAnswer) -> Vec<Finding> {
@@ -173,7 +175,7 @@ fn evidence(answer: &DynamicsAnswer) -> Vec<Evidence> {
             evidence.push(Evidence {
                 place: Some(mark.place),
                 element: Some(mark.element),
-                says: format!("the {what} level, {}", mark.mark),
+                says: format!("the {what} level, {}", mark.plain()),
             });
         }
     };
@@ -196,12 +198,12 @@ fn means(ctx: &Context, answer: &DynamicsAnswer) -> String {
     let mut says = match (mark(answer.softest), mark(answer.loudest)) {
         (Some(soft), Some(loud)) if soft.loudness != loud.loudness => format!(
             "From {} (bar {}) to {} (bar {}).",
-            soft.mark,
+            soft.plain(),
             ctx.label(soft.place.bar),
-            loud.mark,
+            loud.plain(),
             ctx.label(loud.place.bar)
         ),
-        (Some(only), _) => format!("One level only: {}.", only.mark),
+        (Some(only), _) => format!("One level only: {}.", only.plain()),
         _ => "No level is printed.".to_owned(),
     };
     let bars = answer.hairpin_bars.len();
@@ -254,6 +256,13 @@ mod tests {
         );
         let marks: Vec<&str> = d.marks.iter().map(|m| m.mark.as_str()).collect();
         assert_eq!(marks, ["mf", "poco f", "più p", "p subito", "fp", "sfz"]);
+    }
+
+    #[test]
+    fn words_beside_letters_colour_them() {
+        let d = ask("metre:2/4 @pp \"sotto_voce\" C4/h | \"mezza_voce\" D4/h |");
+        let marks: Vec<&str> = d.marks.iter().map(|m| m.mark.as_str()).collect();
+        assert_eq!(marks, ["pp", "mezza voce"]);
     }
 
     #[test]

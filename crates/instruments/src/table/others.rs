@@ -217,6 +217,7 @@ pub(crate) const TABLE: &[Instrument] = &[
             "stimme",
             "voix",
             "voce",
+            "contratenor",
         ],
         short: &["vo", "vox"],
         sounds: &["voice", "voice.vocals"],

@@ -82,7 +82,6 @@ pub(crate) const TABLE: &[Instrument] = &[
             "alt",
             "contralto",
             "altus",
-            "contratenor",
             "countertenor",
         ],
         short: &["a", "alt"],

@@ -2,7 +2,7 @@
 
 use crate::Context;
 use crate::walk::InForce;
-use notation::{Alter, BarIndex, Clef, Event, Finding, Head, Part, Pitch, Severity};
+use notation::{Alter, BarIndex, Clef, Event, Finding, Head, Part, Pitch, Place, Severity};
 use std::collections::BTreeMap;
 
 /// How the reader knows the alteration of a note.
@@ -92,6 +92,48 @@ struct Live {
     clef: Option<Clef>,
 }
 
+/// The accidentals in force in a bar, as a reader keeps them in mind.
+#[derive(Default)]
+struct InBar {
+    /// Printed earlier in the bar.
+    live: BTreeMap<Slot, Live>,
+    /// From the first half of a bar that the source splits in two.
+    split: BTreeMap<Slot, Live>,
+    /// Printed in another voice at this very moment.
+    together: BTreeMap<Slot, Live>,
+}
+
+impl InBar {
+    /// What holds at a slot. What stands in a first half or beside the note is taken to hold where the source sounds
+    /// it so: editions differ, and the player sees the sign.
+    fn at(&self, slot: Slot, pitch: Pitch, signature: Alter, has_sign: bool) -> Option<Live> {
+        let seen =
+            |signs: &BTreeMap<Slot, Live>| signs.get(&slot).copied().filter(|live| live.alter == pitch.alter);
+        self.live
+            .get(&slot)
+            .copied()
+            .filter(|live| live.alter == pitch.alter)
+            .or_else(|| seen(&self.together).filter(|_| !has_sign))
+            .or_else(|| seen(&self.split).filter(|_| pitch.alter != signature))
+            .or_else(|| self.live.get(&slot).copied())
+    }
+
+    fn next_bar(&mut self, goes_on: bool) {
+        self.split = if goes_on {
+            std::mem::take(&mut self.live)
+        } else {
+            BTreeMap::new()
+        };
+        self.live.clear();
+    }
+
+    /// A change of key ends what was in force on its staff.
+    fn new_key(&mut self, staff: u8) {
+        self.live.retain(|(of, ..), _| *of != staff);
+        self.split.retain(|(of, ..), _| *of != staff);
+    }
+}
+
 /// Reads a part head by head.
 pub(super) fn read<'a>(ctx: &Context<'a>) -> Page<'a> {
     let part = ctx.part;
@@ -102,54 +144,45 @@ pub(super) fn read<'a>(ctx: &Context<'a>) -> Page<'a> {
         findings: Vec::new(),
     };
     let mut walk = InForce::new(part);
-    let mut live: BTreeMap<Slot, Live> = BTreeMap::new();
-    let mut split: BTreeMap<Slot, Live> = BTreeMap::new();
-    let mut bar = BarIndex::default();
+    let mut in_bar = InBar::default();
+    let mut place = Place::default();
     let mut key_of_staff = vec![None; usize::from(part.staves).max(1)];
-    for event in &part.events {
-        if event.place.bar != bar {
-            let goes_on = event.place.bar == bar.next() && is_second_half(ctx, event.place.bar);
-            split = if goes_on {
-                std::mem::take(&mut live)
+    for (index, event) in part.events.iter().enumerate() {
+        if event.place.bar != place.bar {
+            in_bar.next_bar(event.place.bar == place.bar.next() && is_second_half(ctx, event.place.bar));
+        }
+        if event.place != place || index == 0 {
+            in_bar.together = if part.voices.len() > 1 {
+                together(&part.events[index..])
             } else {
                 BTreeMap::new()
             };
-            live.clear();
-            bar = event.place.bar;
         }
-        walk.advance(event.place);
+        place = event.place;
+        walk.advance(place);
         for head in event.heads() {
             let Some(pitch) = head.pitch() else { continue };
             let key = walk.key(head.staff);
             if let Some(before) = key_of_staff.get_mut(usize::from(head.staff).saturating_sub(1))
                 && *before != key
             {
-                // A change of key ends what was in force on its staff.
                 *before = key;
-                live.retain(|(staff, ..), _| *staff != head.staff);
-                split.clear();
+                in_bar.new_key(head.staff);
             }
             let slot = (head.staff, pitch.diatonic(), event.cue);
             let signature = key.map_or(Alter::ZERO, |key| key.alter_of(pitch.step));
-            let note = judge(
-                event,
-                head,
-                pitch,
-                slot,
-                signature,
-                &live,
-                &split,
-                walk.clef(head.staff),
-                worked_out,
-            );
+            let in_force = in_bar.at(slot, pitch, signature, head.accidental.is_some());
+            let note = judge(event, head, pitch, slot, signature, in_force, worked_out);
+            let note = Note {
+                clef: walk.clef(head.staff),
+                ..note
+            };
             if note.printed || note.how == How::Unmarked {
-                live.insert(
-                    slot,
-                    Live {
-                        alter: pitch.alter,
-                        clef: note.clef,
-                    },
-                );
+                let live = Live {
+                    alter: pitch.alter,
+                    clef: note.clef,
+                };
+                in_bar.live.insert(slot, live);
             }
             page.notes.push(note);
         }
@@ -158,30 +191,39 @@ pub(super) fn read<'a>(ctx: &Context<'a>) -> Page<'a> {
     page
 }
 
-#[expect(
-    clippy::too_many_arguments,
-    reason = "everything a reader has before the eyes at one head"
-)]
+/// Signs printed at the place of the first event, in any voice (grace notes come before).
+fn together(events: &[Event]) -> BTreeMap<Slot, Live> {
+    let Some(first) = events.first() else {
+        return BTreeMap::new();
+    };
+    events
+        .iter()
+        .take_while(|event| event.place == first.place)
+        .filter(|event| !event.is_grace())
+        .flat_map(|event| event.heads().iter().map(move |head| (event, head)))
+        .filter(|(_, head)| head.accidental.is_some())
+        .filter_map(|(event, head)| {
+            let pitch = head.pitch()?;
+            let live = Live {
+                alter: pitch.alter,
+                clef: None,
+            };
+            Some(((head.staff, pitch.diatonic(), event.cue), live))
+        })
+        .collect()
+}
+
 fn judge<'a>(
     event: &'a Event,
     head: &'a Head,
     pitch: Pitch,
     slot: Slot,
     signature: Alter,
-    live: &BTreeMap<Slot, Live>,
-    split: &BTreeMap<Slot, Live>,
-    clef: Option<Clef>,
+    in_force: Option<Live>,
     worked_out: bool,
 ) -> Note<'a> {
     let tied = head.tie_stop;
-    let own = live.get(&slot).copied();
-    // The second half of a split bar: what held in the first half is taken to hold on where the source sounds it so.
-    let before = split
-        .get(&slot)
-        .copied()
-        .filter(|l| l.alter == pitch.alter && pitch.alter != signature);
-    let in_force = own.or(before);
-    let by_rule = in_force.map_or(signature, |l| l.alter);
+    let by_rule = in_force.map_or(signature, |live| live.alter);
     let implied = if tied { pitch.alter } else { by_rule };
     let printed = if worked_out {
         implied != pitch.alter
@@ -206,8 +248,8 @@ fn judge<'a>(
         slot,
         signature,
         implied,
-        live_clef: in_force.and_then(|l| l.clef),
-        clef,
+        live_clef: in_force.and_then(|live| live.clef),
+        clef: None,
         tied,
         printed,
         how,

@@ -61,7 +61,7 @@ pub(super) fn marks(ctx: &Context, family: Option<Family>) -> Found {
         }
         for name in technical(event) {
             count(&mut found.technical, name, here, || {
-                technical_meaning(name).to_owned()
+                technical_meaning(name, family).to_owned()
             });
         }
     }
@@ -105,10 +105,10 @@ pub(super) fn words(ctx: &Context) -> Vec<TechniqueWord> {
                 return None;
             };
             let reading = ::terms::read(text);
-            let technique = reading
-                .kinds
-                .iter()
-                .any(|kind| matches!(kind, ::terms::Kind::Technique | ::terms::Kind::Articulation));
+            let has = |wanted: ::terms::Kind| reading.kinds.contains(&wanted);
+            // The "sostenuto" of "Andante sostenuto" belongs to the tempo.
+            let technique = (has(::terms::Kind::Technique) || has(::terms::Kind::Articulation))
+                && !has(::terms::Kind::Tempo);
             technique.then(|| TechniqueWord {
                 text: text.split_whitespace().collect::<Vec<_>>().join(" "),
                 meaning: reading.meaning.unwrap_or_default(),

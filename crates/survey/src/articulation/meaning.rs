@@ -110,11 +110,12 @@ pub fn mark_meaning(kind: &ArticulationKind, family: Option<Family>) -> &'static
 /// What a technical mark asks for, by its name in MusicXML 4.0; empty for a name that we do not know.
 /// Source: MusicXML 4.0, technical; common practice.
 #[must_use]
-pub fn technical_meaning(name: &str) -> &'static str {
+pub fn technical_meaning(name: &str, family: Option<Family>) -> &'static str {
     match name {
         "up-bow" => "up-bow: from the tip to the frog",
         "down-bow" => "down-bow: from the frog to the tip",
-        "harmonic" => "harmonic: touch the string lightly, or overblow",
+        "harmonic" if family == Some(Family::String) => "harmonic: touch the string lightly",
+        "harmonic" => "harmonic",
         "open-string" => "open string",
         "thumb-position" => "thumb position",
         "fingering" => "fingering as printed",
@@ -123,7 +124,9 @@ pub fn technical_meaning(name: &str) -> &'static str {
         "fret" => "which fret",
         "double-tongue" => "double tongue",
         "triple-tongue" => "triple tongue",
-        "stopped" => "stopped, or pizzicato with the left hand",
+        "stopped" if family == Some(Family::Brass) => "stopped with the hand",
+        "stopped" if family == Some(Family::String) => "pizzicato with the left hand",
+        "stopped" => "stopped",
         "snap-pizzicato" => "pluck so that the string snaps back",
         "open" => "open, no mute or hand",
         "half-muted" => "half covered",

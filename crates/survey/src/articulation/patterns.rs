@@ -11,7 +11,7 @@ const SHOWN: usize = 8;
 /// One way of slurring a group of equal notes.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct SlurPattern {
-    /// Letter by letter: `S` a slur begins, `s` slurred to, `t` separate.
+    /// Letter by letter at its first place: `S` a slur begins, `s` slurred to, `t` separate.
     pub letters: String,
     /// In words: `slur two, tongue two`.
     pub name: String,
@@ -40,10 +40,8 @@ pub(super) fn patterns(ctx: &Context, voices: &[Vec<Sounded>], separate: Separat
             let letters: String = (index..index + size).filter_map(|i| letter(notes, i)).collect();
             let here = (note.event.place, note.event.id);
             let value = note.event.duration;
-            match found
-                .iter_mut()
-                .find(|p| p.letters == letters && p.value == value)
-            {
+            let name = name(&letters, separate);
+            match found.iter_mut().find(|p| p.name == name && p.value == value) {
                 Some(known) => {
                     known.count += 1;
                     if known.bars.last() != Some(&here.0.bar) {
@@ -51,7 +49,7 @@ pub(super) fn patterns(ctx: &Context, voices: &[Vec<Sounded>], separate: Separat
                     }
                 }
                 None => found.push(SlurPattern {
-                    name: name(&letters, separate),
+                    name,
                     mixed: letters.contains('t') && letters.contains('s'),
                     letters,
                     value,

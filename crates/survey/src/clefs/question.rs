@@ -61,6 +61,15 @@ pub(super) fn questions(ctx: &Context, identified: &Identified) -> Vec<ClefQuest
     asked
 }
 
+/// The clefs that are read in more than one way here and not settled by the file.
+pub(crate) fn open_clefs(ctx: &Context, identified: &Identified) -> Vec<Clef> {
+    questions(ctx, identified)
+        .into_iter()
+        .filter(|question| !question.settled)
+        .map(|question| question.clef)
+        .collect()
+}
+
 /// The old practice concerns a treble clef that follows the bass clef.
 fn follows_bass(ctx: &Context, clef: Clef) -> bool {
     ctx.part
@@ -122,8 +131,7 @@ fn question(
             .cmp(&a.in_range)
             .then_with(|| a.mean_step.unwrap_or(0.0).total_cmp(&b.mean_step.unwrap_or(0.0)))
     });
-    let best = fits.first()?;
-    let settled = stated == Some(i64::from(best.reading.semitones)) && best.in_range == best.of;
+    let settled = settled(&fits, stated);
     Some(ClefQuestion {
         clef,
         place,
@@ -133,6 +141,23 @@ fn question(
         settled,
         readings: fits,
     })
+}
+
+/// Steps into and out of the clef that are this much smaller speak for a reading, in semitones.
+const SMALLER_STEP: f64 = 3.0;
+
+/// True if the file and the music agree: the likeliest reading is what the file says (or, where it says nothing, the
+/// written pitch), every note lies in the range, and where the file is silent the other readings are clearly worse.
+fn settled(fits: &[ReadingFit], stated: Option<i64>) -> bool {
+    let Some((best, others)) = fits.split_first() else {
+        return false;
+    };
+    let says = i64::from(best.reading.semitones) == stated.unwrap_or(0);
+    let worse = |other: &ReadingFit| {
+        let steps = other.mean_step.zip(best.mean_step);
+        other.in_range * 2 <= other.of || steps.is_some_and(|(other, best)| other >= best + SMALLER_STEP)
+    };
+    says && best.in_range == best.of && (stated.is_some() || others.iter().all(worse))
 }
 
 /// Semitones from written to sounding in the instrument's usual clef.
@@ -270,6 +295,16 @@ mod tests {
         assert_eq!(asked[0].readings[0].reading.semitones, -12);
         assert!(!asked[0].settled);
         assert!(ask("clef:F4 A3/q clef:C4 D4/q clef:G2 E4/q", "Violoncello").is_empty());
+    }
+
+    #[test]
+    fn a_modern_cello_part_is_said_not_asked() {
+        let said = ask(
+            "clef:F4 A3/q C4/q clef:G2 D4/q E4/q F4/q D4/q clef:F4 C4/q",
+            "Violoncello",
+        );
+        assert_eq!(said[0].readings[0].reading.semitones, 0);
+        assert!(said[0].settled);
     }
 
     #[test]

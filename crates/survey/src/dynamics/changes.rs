@@ -30,11 +30,7 @@ impl SuddenChange {
     /// `p straight to f`, `mf to mp, marked sudden`.
     #[must_use]
     pub fn says(&self, marks: &[DynamicMark]) -> String {
-        let plain = |index: usize| {
-            marks
-                .get(index)
-                .map_or("", |mark| mark.mark.strip_suffix(" subito").unwrap_or(&mark.mark))
-        };
+        let plain = |index: usize| marks.get(index).map_or("", DynamicMark::plain);
         if self.marked {
             format!("{} to {}, marked sudden", plain(self.from), plain(self.to))
         } else {

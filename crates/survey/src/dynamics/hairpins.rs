@@ -45,7 +45,7 @@ pub struct GradualWord {
     pub until: Option<Place>,
 }
 
-pub(super) fn hairpins(ctx: &Context, marks: &[DynamicMark]) -> Vec<Hairpin> {
+pub(super) fn hairpins(ctx: &Context, marks: &[DynamicMark], words: &[GradualWord]) -> Vec<Hairpin> {
     let mut found: Vec<Hairpin> = ctx
         .part
         .spans
@@ -53,6 +53,25 @@ pub(super) fn hairpins(ctx: &Context, marks: &[DynamicMark]) -> Vec<Hairpin> {
         .filter_map(|span| hairpin(ctx, span, marks))
         .collect();
     found.sort_by_key(|hairpin| hairpin.start.or(hairpin.end).map(|anchor| anchor.place));
+    // A level is out of date once another hairpin or word has moved it.
+    let mut moved: Vec<Quarters> = words.iter().map(|word| ctx.onset(word.place)).collect();
+    moved.extend(
+        found
+            .iter()
+            .filter_map(|h| h.start)
+            .map(|anchor| ctx.onset(anchor.place)),
+    );
+    moved.sort_unstable();
+    for hairpin in found.iter_mut().filter(|hairpin| hairpin.contradicts) {
+        let level = hairpin
+            .from
+            .and_then(|index| marks.get(index))
+            .map(|mark| ctx.onset(mark.place));
+        if let Some((level, start)) = level.zip(hairpin.start.map(|anchor| ctx.onset(anchor.place))) {
+            let since = moved.partition_point(|onset| *onset < level);
+            hairpin.contradicts = moved.get(since).is_none_or(|onset| *onset >= start);
+        }
+    }
     found
 }
 

@@ -36,6 +36,12 @@ impl DynamicMark {
         matches!(self.kind, DynamicKind::Level | DynamicKind::Sudden) && self.loudness.is_some()
     }
 
+    /// The mark without its `subito`.
+    #[must_use]
+    pub fn plain(&self) -> &str {
+        self.mark.strip_suffix(" subito").unwrap_or(&self.mark)
+    }
+
     /// The level that holds after the mark; `None` if it changes none (an accent) or says it only relatively.
     #[must_use]
     pub fn level_after(&self) -> Option<Loudness> {
@@ -123,6 +129,7 @@ fn read(text: &str, pieces: &[(usize, Id, bool)], place: Place, marks: &mut Vec<
         }
         return;
     }
+    let mut here: Vec<DynamicMark> = Vec::new();
     for word in found {
         let mut before = 0;
         let mut share: Vec<(Id, bool)> = Vec::new();
@@ -135,9 +142,15 @@ fn read(text: &str, pieces: &[(usize, Id, bool)], place: Place, marks: &mut Vec<
         // The letters are the mark; the words only shade it.
         let owner = share.iter().find(|(_, in_words)| !in_words).or(share.first());
         if let Some((element, in_words)) = owner {
-            marks.push(mark(word, place, *element, *in_words));
+            here.push(mark(word, place, *element, *in_words));
         }
     }
+    // Beside letters, words that name a level only colour it (pp, très doux).
+    let letters = here.iter().any(|mark| !mark.in_words && mark.is_level());
+    marks.extend(
+        here.into_iter()
+            .filter(|mark| !(letters && mark.in_words && mark.is_level())),
+    );
 }
 
 fn mark(word: DynamicWord, place: Place, element: Id, in_words: bool) -> DynamicMark {

@@ -2,7 +2,8 @@
 
 use super::Note;
 use crate::Context;
-use instruments::{Experience, Grade, Identified, Instrument, Reading, readings};
+use crate::clefs::open_clefs;
+use instruments::{Experience, Grade, Identified, Instrument};
 use notation::{Finding, Id, Pitch, Place, Rational, Severity, Transposition};
 
 /// The part's range against the instrument's usual ones.
@@ -80,10 +81,10 @@ pub(super) fn fit(ctx: &Context, identified: &Identified, notes: &[Note]) -> Opt
             .collect();
     }
     let limits = limits(instrument);
+    let open = open_clefs(ctx, identified);
     let usual = instrument.transposition();
     for note in notes {
-        let open = |clef| undecided(readings(instrument, clef), stated);
-        if note.clef.is_some_and(open) {
+        if note.clef.is_some_and(|clef| open.contains(&clef)) {
             answer.undecided += 1;
             continue;
         }
@@ -117,11 +118,6 @@ fn limits(instrument: &Instrument) -> Vec<(Experience, Rational, Rational)> {
             Some((experience, low.semitones() + shift, high.semitones() + shift))
         })
         .collect()
-}
-
-/// A clef that is read in several ways is undecided where the file says nothing about transposition.
-fn undecided(readings: &[Reading], stated: bool) -> bool {
-    readings.len() > 1 && !stated
 }
 
 /// The transposition by which the note is compared: the file's, or the usual one where the file says nothing.
@@ -190,45 +186,56 @@ fn place_note(
     }
 }
 
-/// One finding for each pitch beyond the usual range.
+/// One finding for what lies above the usual range and one for what lies below, at the farthest note.
 pub(super) fn findings(ctx: &Context, fit: &RangeFit) -> Vec<Finding> {
-    fit.beyond
-        .iter()
-        .filter_map(|beyond| {
-            let (place, element) = *beyond.at.first()?;
-            let more = fit.instrument.ranges.beyond;
-            let more = if more.is_empty() {
-                String::new()
-            } else {
-                format!(" (beyond it: {more})")
-            };
-            Some(
-                Finding::new(
-                    Severity::Caution,
-                    "beyond-usual-range",
-                    format!(
-                        "{} lies {} the usual range of the {}, which {} {}{more}; {}, by {}",
-                        beyond.written.sign(),
-                        if beyond.above { "above" } else { "below" },
-                        fit.instrument.name,
-                        if beyond.above {
-                            "goes up to"
-                        } else {
-                            "goes down to"
-                        },
-                        beyond.limit.sign(),
-                        fit.grade.words(),
-                        fit.sources.join("; ")
-                    ),
-                    "guidance only: ask whether the octave, the clef and the instrument are right",
-                )
-                .in_part(&ctx.part.name)
-                .at_bar(place.bar, ctx.label(place.bar))
-                .at_offset(place.offset)
-                .about(element),
-            )
-        })
+    [true, false]
+        .into_iter()
+        .filter_map(|above| side(ctx, fit, above))
         .collect()
+}
+
+fn side(ctx: &Context, fit: &RangeFit, above: bool) -> Option<Finding> {
+    let passed: Vec<&Beyond> = fit.beyond.iter().filter(|beyond| beyond.above == above).collect();
+    let farthest = if above {
+        passed.iter().max_by_key(|beyond| beyond.written)
+    } else {
+        passed.iter().min_by_key(|beyond| beyond.written)
+    }?;
+    let (place, element) = *farthest.at.first()?;
+    let notes: usize = passed.iter().map(|beyond| beyond.at.len()).sum();
+    let (many, lie) = match notes {
+        1 => (String::new(), "lies"),
+        n => (format!("{n} notes, the farthest "), "lie"),
+    };
+    let (way, goes) = if above {
+        ("above", "up to")
+    } else {
+        ("below", "down to")
+    };
+    let more = match fit.instrument.ranges.beyond {
+        "" => String::new(),
+        more => format!(" (beyond it: {more})"),
+    };
+    Some(
+        Finding::new(
+            Severity::Caution,
+            "beyond-usual-range",
+            format!(
+                "{many}{}, {lie} {way} the usual range of the {}, which goes {goes} {}{more}; {}, by {}",
+                farthest.written.sign(),
+                fit.instrument.name,
+                farthest.limit.sign(),
+                fit.grade.words(),
+                fit.sources.join("; ")
+            )
+            .replacen(", lies", " lies", 1),
+            "guidance only: ask whether the octave, the clef and the instrument are right",
+        )
+        .in_part(&ctx.part.name)
+        .at_bar(place.bar, ctx.label(place.bar))
+        .at_offset(place.offset)
+        .about(element),
+    )
 }
 
 #[cfg(test)]
@@ -275,6 +282,24 @@ mod tests {
             ("C3".into(), "C6".into())
         );
         assert!(fit.beyond.is_empty());
+    }
+
+    #[test]
+    fn one_finding_for_each_side() {
+        let mut piece = sketch("clef:F4 A1/q G1/q A1/q | clef:C4 E5/q |").expect("a sketch");
+        piece.parts[0].name = "Bassoon".to_owned();
+        let identified = instruments::identify(&piece.parts[0]);
+        let ctx = Context::new(&piece, 0).expect("a part");
+        let said = super::super::answer(&ctx, identified.as_ref()).findings;
+        assert_eq!(said.len(), 2);
+        assert!(
+            said[0].what.starts_with("E5 lies above the usual range"),
+            "{}",
+            said[0].what
+        );
+        let below =
+            "3 notes, the farthest G1, lie below the usual range of the Bassoon, which goes down to B♭1";
+        assert!(said[1].what.starts_with(below), "{}", said[1].what);
     }
 
     #[test]
