@@ -12,6 +12,7 @@
 mod build;
 mod endings;
 mod grid;
+mod jump_ends;
 mod jumps;
 mod number;
 mod placing;
