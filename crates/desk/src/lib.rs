@@ -8,4 +8,4 @@ mod survey_piece;
 
 pub use error::{DeskError, Status};
 pub use open::{MOST_BYTES, Opened, open, open_bytes};
-pub use survey_piece::{Asked, PartChoice, Shown, choose_part, survey_piece};
+pub use survey_piece::{Asked, PartChoice, Shown, choose_part, survey_json, survey_piece, survey_sheet};

@@ -148,3 +148,29 @@ fn several(piece: &Piece, taken: usize) -> Finding {
         "ask for another with --part and its number or name",
     )
 }
+
+/// The survey as JSON text.
+#[must_use]
+pub fn survey_json(opened: &Opened, shown: &Shown) -> String {
+    wire::survey_text(&wire::Written {
+        piece: &opened.piece,
+        part: shown.part,
+        survey: &shown.survey,
+        questions: &shown.questions,
+        findings: &shown.findings,
+    })
+}
+
+/// The survey as a sheet, to be shown in a terminal or as a page.
+#[must_use]
+pub fn survey_sheet(opened: &Opened, shown: &Shown) -> sheet::Sheet {
+    let name = opened.path.file_stem().map(std::ffi::OsStr::to_string_lossy).unwrap_or_default();
+    sheet::compose(&sheet::Composed {
+        piece: &opened.piece,
+        part: shown.part,
+        survey: &shown.survey,
+        questions: &shown.questions,
+        findings: &shown.findings,
+        fallback_title: &name,
+    })
+}

@@ -1,10 +1,12 @@
 //! How do the findings read? Terminal and HTML; leaves slots for engraved excerpts.
 
+mod compose;
 mod html;
 mod model;
 mod terminal;
 mod words;
 
+pub use compose::{Composed, compose};
 pub use html::html;
 pub use model::{BarCell, Row, Section, Sheet};
 pub use terminal::{Terminal, terminal};

@@ -6,7 +6,24 @@ mod at;
 mod clefs;
 mod counts;
 mod dynamics;
+mod key;
 mod metre;
+mod ornaments;
 mod range;
+mod rhythm;
+mod road_map;
 mod say;
+mod survey;
+mod tempo;
 mod terms;
+
+pub use survey::{SurveyJson, VERSION, Written, survey_json, survey_text};
+
+/// The JSON Schema of a survey, as kept in `docs/survey.schema.json`.
+#[must_use]
+pub fn survey_schema() -> String {
+    let schema = schemars::schema_for!(SurveyJson);
+    let mut text = serde_json::to_string_pretty(&schema).unwrap_or_default();
+    text.push('\n');
+    text
+}

@@ -1,0 +1,103 @@
+//! How do the findings read? The survey put into sections and sentences, before anybody decides how they look.
+
+mod accidentals;
+mod articulation;
+mod clefs;
+mod dynamics;
+mod key;
+mod look_first;
+mod map;
+mod metre;
+mod ornaments;
+mod range;
+mod reading;
+mod rhythm;
+mod road_map;
+mod say;
+mod tempo;
+mod terms;
+
+use crate::model::Sheet;
+use crate::words::count;
+use notation::{Finding, Piece};
+use say::Say;
+use survey::{Question, Survey};
+
+/// What is to be put on the sheet.
+#[derive(Clone, Copy, Debug)]
+pub struct Composed<'a> {
+    /// The piece.
+    pub piece: &'a Piece,
+    /// Which part, as an index.
+    pub part: usize,
+    /// Its survey.
+    pub survey: &'a Survey,
+    /// Which questions, in order.
+    pub questions: &'a [Question],
+    /// Findings of the reader and of the questions.
+    pub findings: &'a [Finding],
+    /// What to call the piece where the source gives no title.
+    pub fallback_title: &'a str,
+}
+
+/// Puts a survey into words.
+#[must_use]
+pub fn compose(what: &Composed) -> Sheet {
+    let say = Say { piece: what.piece };
+    let s = what.survey;
+    let whole = what.questions.len() == Question::ALL.len();
+    let sections = what
+        .questions
+        .iter()
+        .map(|question| match question {
+            Question::Key => key::section(&s.key, say),
+            Question::Range => range::section(&s.range, say),
+            Question::Metre => metre::section(&s.metre, say),
+            Question::Rhythm => rhythm::section(&s.rhythm, say),
+            Question::Terms => terms::section(&s.terms, say),
+            Question::Tempo => tempo::section(&s.tempo, say),
+            Question::RoadMap => road_map::section(&s.road_map, say),
+            Question::Dynamics => dynamics::section(&s.dynamics, say),
+            Question::Accidentals => accidentals::section(&s.accidentals, say),
+            Question::Clefs => clefs::section(&s.clefs, say),
+            Question::Articulation => articulation::section(&s.articulation, say),
+            Question::Ornaments => ornaments::section(&s.ornaments, say),
+        })
+        .collect();
+    Sheet {
+        title: what.piece.credits.name().unwrap_or_else(|| what.fallback_title.to_owned()),
+        facts: facts(what),
+        look_first: whole.then(|| look_first::section(&s.look_first, say)).flatten(),
+        bars: if whole { map::cells(what) } else { Vec::new() },
+        sections,
+        reading: reading::section(what.findings, say),
+        foot: if whole { foot() } else { Vec::new() },
+    }
+}
+
+fn facts(what: &Composed) -> Vec<String> {
+    let mut facts = Vec::new();
+    let name = what.piece.parts.get(what.part).map_or("", |part| part.name.trim());
+    let instrument = what.survey.instrument.as_ref().map_or("", |found| found.instrument.name);
+    if !name.is_empty() {
+        facts.push(name.to_owned());
+    }
+    if !instrument.is_empty() && !name.eq_ignore_ascii_case(instrument) {
+        facts.push(format!("read as: {instrument}"));
+    }
+    let people = what.piece.credits.people.iter();
+    facts.extend(people.filter(|(role, _)| role == "composer").map(|(_, who)| who.trim().replace('\n', " ")));
+    facts.push(count(what.piece.bars.len(), "bar", "bars"));
+    facts.push(count(what.survey.notes, "note", "notes"));
+    facts
+}
+
+/// Source of the rest rule: The Musician's Way, p. 75, and Horvath, Playing (Less) Hurt.
+fn foot() -> Vec<String> {
+    vec![
+        "Judgements (key, first tempo, phrasing) are proposals: your teacher confirms or changes them.".to_owned(),
+        "Rest at least ten minutes in every hour of playing. Pain means stop: ask your teacher and a physician. \
+         Copying printed music is a matter of local law."
+            .to_owned(),
+    ]
+}

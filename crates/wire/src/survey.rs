@@ -1,0 +1,216 @@
+//! The whole survey as JSON.
+
+use crate::at::{InBar, Places};
+use crate::{accidentals, articulation, clefs, counts, dynamics, key, metre, ornaments, range, rhythm, road_map, say, tempo, terms};
+use notation::{Finding, Piece};
+use schemars::JsonSchema;
+use serde::Serialize;
+use survey::Question;
+
+/// The version of this contract: the first number changes when something is taken away or means something else.
+pub const VERSION: &str = "1.0";
+
+/// A survey: the answers to the twelve questions (those not asked for are absent), and where to look first.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[schemars(title = "Foreread survey")]
+pub struct SurveyJson {
+    /// The version of this contract.
+    pub version: String,
+    /// What was surveyed.
+    pub piece: PieceSaid,
+    /// Question 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub key: Option<key::Key>,
+    /// Question 2.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub range: Option<range::Range>,
+    /// Question 3: each metre from its bar on.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub metre: Option<Vec<metre::Metre>>,
+    /// Question 3: pickup, counting in, bars that don't add up.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub metre_more: Option<metre::MetreMore>,
+    /// Question 4.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rhythm: Option<rhythm::Rhythm>,
+    /// Question 5.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub terms: Option<Vec<terms::Term>>,
+    /// Question 6.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tempo: Option<tempo::Tempo>,
+    /// Question 7.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub road_map: Option<road_map::RoadMap>,
+    /// Question 8: every mark in order.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub dynamics: Option<Vec<dynamics::Dynamic>>,
+    /// Question 8: extremes, hairpins, sudden changes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub dynamics_more: Option<dynamics::DynamicsMore>,
+    /// Question 9.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub accidentals: Option<accidentals::Accidentals>,
+    /// Question 10: every clef of the source in order.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clefs: Option<Vec<clefs::Clef>>,
+    /// Question 10: the bars read in each clef.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clef_use: Option<Vec<clefs::ClefUse>>,
+    /// Question 11: each mark, how often and where.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub articulation: Option<Vec<articulation::Mark>>,
+    /// Question 11: contrasts, slur patterns, long runs.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub articulation_more: Option<articulation::ArticulationMore>,
+    /// Question 12: ornaments and grace notes in order; empty if there are none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ornaments: Option<Vec<ornaments::Ornament>>,
+    /// The places most likely to go wrong, the worst first; absent where only some questions were asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub look_first: Option<Vec<LookFirst>>,
+    /// Plain counts of what the source holds, as written.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub counts: Option<counts::Counts>,
+    /// What the reader of the file and the questions found wrong, guessed or odd.
+    pub reader_findings: Vec<say::FindingSaid>,
+}
+
+/// What was surveyed.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct PieceSaid {
+    /// Title of work and movement; null if the source gives none.
+    pub title: Option<String>,
+    /// The composer; null if the source gives none.
+    pub composer: Option<String>,
+    /// The part's printed name.
+    pub part: String,
+    /// The part's number, from 1.
+    pub part_number: usize,
+    /// All parts of the piece by name.
+    pub parts: Vec<String>,
+    /// The instrument's name; null if the part does not say.
+    pub instrument: Option<String>,
+    /// The instrument's fixed name.
+    pub instrument_id: Option<String>,
+    /// Bars as written.
+    pub bars: usize,
+    /// Notes to play as written: chords once, ties joined, grace notes and cues left out.
+    pub notes: usize,
+    /// The label of the first and of the last bar.
+    pub first_and_last_bar: Vec<InBar>,
+    /// Name of the source.
+    pub source: String,
+    /// SHA-256 of the source.
+    pub sha256: String,
+}
+
+/// A place to look at before playing.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct LookFirst {
+    /// Label of its first bar.
+    pub from_bar: String,
+    /// Label of its last bar.
+    pub to_bar: String,
+    /// Its first bar counted from 0.
+    pub from_bar_index: u32,
+    /// Its last bar counted from 0.
+    pub to_bar_index: u32,
+    /// Why, the strongest reason first.
+    pub reasons: Vec<String>,
+    /// What to do there before playing.
+    pub suggestion: String,
+}
+
+/// What to write.
+#[derive(Clone, Copy, Debug)]
+pub struct Written<'a> {
+    /// The piece.
+    pub piece: &'a Piece,
+    /// Which part, as an index.
+    pub part: usize,
+    /// Its survey.
+    pub survey: &'a survey::Survey,
+    /// Which questions.
+    pub questions: &'a [Question],
+    /// Findings of the reader and of the questions.
+    pub findings: &'a [Finding],
+}
+
+/// The survey as a JSON value's worth of plain types.
+#[must_use]
+pub fn survey_json(what: &Written) -> SurveyJson {
+    let places = Places { piece: what.piece };
+    let s = what.survey;
+    let asked = |question: Question| what.questions.contains(&question);
+    let whole = what.questions.len() == Question::ALL.len();
+    SurveyJson {
+        version: VERSION.to_owned(),
+        piece: piece(what),
+        key: asked(Question::Key).then(|| key::key(&s.key, places)),
+        range: asked(Question::Range).then(|| range::range(&s.range, places)),
+        metre: asked(Question::Metre).then(|| metre::metres(&s.metre, places)),
+        metre_more: asked(Question::Metre).then(|| metre::more(&s.metre, places)),
+        rhythm: asked(Question::Rhythm).then(|| rhythm::rhythm(&s.rhythm, places)),
+        terms: asked(Question::Terms).then(|| terms::terms(&s.terms, places)),
+        tempo: asked(Question::Tempo).then(|| tempo::tempo(&s.tempo, places)),
+        road_map: asked(Question::RoadMap).then(|| road_map::road_map(&s.road_map, places)),
+        dynamics: asked(Question::Dynamics).then(|| dynamics::marks(&s.dynamics, places)),
+        dynamics_more: asked(Question::Dynamics).then(|| dynamics::more(&s.dynamics, places)),
+        accidentals: asked(Question::Accidentals).then(|| accidentals::accidentals(&s.accidentals, places)),
+        clefs: asked(Question::Clefs).then(|| clefs::clefs(&s.clefs, places)),
+        clef_use: asked(Question::Clefs).then(|| clefs::uses(&s.clefs, places)),
+        articulation: asked(Question::Articulation).then(|| articulation::marks(&s.articulation, places)),
+        articulation_more: asked(Question::Articulation).then(|| articulation::more(&s.articulation, places)),
+        ornaments: asked(Question::Ornaments).then(|| ornaments::ornaments(&s.ornaments, places)),
+        look_first: whole.then(|| look_first(s, places)),
+        counts: whole.then(|| counts::counts(&s.counts)),
+        reader_findings: say::findings(what.findings),
+    }
+}
+
+/// The survey as JSON text, indented, ending in a line break.
+#[must_use]
+pub fn survey_text(what: &Written) -> String {
+    // Plain data with text keys: writing it into memory cannot fail.
+    let mut text = serde_json::to_string_pretty(&survey_json(what)).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+fn piece(what: &Written) -> PieceSaid {
+    let piece = what.piece;
+    let places = Places { piece };
+    let name = |index: usize| piece.parts.get(index).map_or_else(String::new, |part| part.name.trim().to_owned());
+    let last = notation::BarIndex::from_usize(piece.bars.len().saturating_sub(1));
+    let instrument = what.survey.instrument.as_ref().map(|found| found.instrument);
+    PieceSaid {
+        title: piece.credits.name(),
+        composer: piece.credits.people.iter().find(|(role, _)| role == "composer").map(|(_, who)| who.clone()),
+        part: name(what.part),
+        part_number: what.part + 1,
+        parts: (0..piece.parts.len()).map(name).collect(),
+        instrument: instrument.map(|i| i.name.to_owned()),
+        instrument_id: instrument.map(|i| i.id.to_owned()),
+        bars: piece.bars.len(),
+        notes: what.survey.notes,
+        first_and_last_bar: vec![places.bar(notation::BarIndex(0)), places.bar(last)],
+        source: piece.provenance.source.clone(),
+        sha256: piece.provenance.sha256.clone(),
+    }
+}
+
+fn look_first(survey: &survey::Survey, places: Places) -> Vec<LookFirst> {
+    survey
+        .look_first
+        .iter()
+        .map(|place| LookFirst {
+            from_bar: places.label(place.from),
+            to_bar: places.label(place.to),
+            from_bar_index: place.from.0,
+            to_bar_index: place.to.0,
+            reasons: place.reasons.iter().map(|reason| reason.says.clone()).collect(),
+            suggestion: place.suggestion.to_owned(),
+        })
+        .collect()
+}
