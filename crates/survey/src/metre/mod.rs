@@ -24,6 +24,7 @@ use crate::tempo::Marked;
 use crate::{Context, Evidence};
 use grouping::{grouping, is_uneven};
 use notation::{BarIndex, Finding, Metre, MetreSymbol, Place, Quarters, Rational, Severity};
+use terms::tempo::ChangeDirection;
 
 /// What the page says about metre.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -251,8 +252,13 @@ fn feels(
     marked: &Marked,
 ) -> Vec<(BarIndex, Feel)> {
     let end_of_first = Place { bar: from, offset: Rational::OVERFLOW };
-    let mut feels = vec![(from, feel::felt(metre, grouping, marked.at(end_of_first)))];
     let first = marked.marks.partition_point(|mark| mark.place.bar <= from);
+    // "The same tempo" over a new metre: its own usual beat takes over the speed of the old one.
+    let same = marked.marks.get(..first).unwrap_or(&[]).iter().rev().take_while(|mark| mark.place.bar == from).any(|mark| {
+        !mark.sets() && mark.changes.iter().any(|change| change.direction == ChangeDirection::Same)
+    });
+    let mark = if same { None } else { marked.at(end_of_first) };
+    let mut feels = vec![(from, feel::felt(metre, grouping, mark))];
     for mark in marked.marks.iter().skip(first).take_while(|mark| mark.place.bar <= to) {
         if !mark.sets() && mark.count_in.is_none() {
             continue;

@@ -17,7 +17,7 @@ pub mod voice;
 pub use counting::{CountWord, CountingSystem};
 pub use hazards::{DivisionChange, RestOnBeat, Run, SlowAfterFast};
 pub use hemiola::Hemiola;
-pub(crate) use notes::struck;
+pub(crate) use notes::{Struck, struck};
 pub use pattern::Pattern;
 pub use syncopation::BarSyncopation;
 pub use tuplet::{TupletGroup, tuplet_word};
