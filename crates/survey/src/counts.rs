@@ -99,6 +99,12 @@ pub fn count(ctx: &Context) -> PartCounts {
                 .map_or(Alter::ZERO, |key| key.alter_of(pitch.step))
         };
         for_each(&mut counts, event.staff, |c| c.add_event(event));
+        counts.whole.ties += usize::from(event.heads().iter().any(|head| head.tie_start));
+        for (staff, of_staff) in &mut counts.staves {
+            // In a chord over two staves the tie belongs to the staff of its head.
+            let tied = |head: &Head| head.tie_start && head.staff == *staff;
+            of_staff.ties += usize::from(event.heads().iter().any(tied));
+        }
         for head in event.heads() {
             for_each(&mut counts, head.staff, |c| c.add_head(event, head, signature));
         }
@@ -162,7 +168,6 @@ impl Counts {
             EventKind::Chord(heads) => {
                 self.events += 1;
                 self.chords += usize::from(heads.len() > 1);
-                self.ties += usize::from(heads.iter().any(|head| head.tie_start));
             }
         }
         self.tuplet_members += usize::from(in_tuplet);

@@ -146,7 +146,8 @@ fn printed<'a>(ctx: &Context<'a>) -> Vec<(&'a str, PrintedAs, Place, Id)> {
         let (text, printed_as) = match &direction.kind {
             DirectionKind::Words(text) => (text, PrintedAs::Words),
             DirectionKind::Dynamic(letters) => (letters, PrintedAs::Dynamic),
-            DirectionKind::Sign { text, .. } => (text, PrintedAs::Sign),
+            // Other signs hold chord names, tunings and figures: no words.
+            DirectionKind::Sign { name, text } if name == "other-direction" => (text, PrintedAs::Sign),
             _ => continue,
         };
         found.push((text, printed_as, direction.place, direction.id));
