@@ -11,6 +11,7 @@
 
 mod facts;
 mod identify;
+mod name;
 mod readings;
 mod sources;
 mod table;

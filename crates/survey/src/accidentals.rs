@@ -130,7 +130,7 @@ pub fn answer(ctx: &Context, identified: Option<&Identified>, hints: &Accidental
         signs: signs(&page),
         double_inflections,
         two_forms,
-        enharmonic: enharmonic::enharmonics(&page.notes),
+        enharmonic: enharmonic::enharmonics(&page.notes, identified.map(|i| i.instrument.family)),
         respelled: enharmonic::respelled(&page.notes),
         chromatic_runs: chromatic::runs(ctx),
         courtesy_suggested: suggested,

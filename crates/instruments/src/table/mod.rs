@@ -102,7 +102,7 @@ mod tests {
             assert_eq!(instrument.register_breaks().len(), instrument.breaks.len());
             assert_eq!(instrument.open_strings().len(), instrument.strings.len());
             for name in instrument.names.iter().chain(instrument.short) {
-                assert_eq!(&crate::identify::fold(name), name, "{}", instrument.id);
+                assert_eq!(&crate::name::fold(name), name, "{}", instrument.id);
             }
         }
     }

@@ -4,6 +4,7 @@
 //! course (musicandthebassoon.org, unit 39) says it of C♭ in G♭ major and of E♯ in F♯ major.
 
 use super::reading::Note;
+use instruments::Family;
 use notation::{Id, Pitch, Place, Rational, Step};
 use std::collections::BTreeMap;
 
@@ -14,6 +15,8 @@ pub struct EnharmonicNote {
     pub written: Pitch,
     /// The plain name of what it sounds and is fingered like (in the part's own pitch).
     pub sounds_as: Pitch,
+    /// True where the fingers follow the sound; false on strings, where the letter decides the finger, and for voices.
+    pub fingered_alike: bool,
     /// True if the signature itself spells it so.
     pub in_signature: bool,
     /// Where it stands.
@@ -24,11 +27,12 @@ impl EnharmonicNote {
     /// `E♯4 sounds and is fingered like F4`.
     #[must_use]
     pub fn says(&self) -> String {
-        format!(
-            "{} sounds and is fingered like {}",
-            self.written.sign(),
-            self.sounds_as.sign()
-        )
+        let alike = if self.fingered_alike {
+            "sounds and is fingered like"
+        } else {
+            "sounds like"
+        };
+        format!("{} {alike} {}", self.written.sign(), self.sounds_as.sign())
     }
 }
 
@@ -80,7 +84,8 @@ pub fn plain_spelling(pitch: Pitch) -> Option<Pitch> {
 }
 
 /// Hidden spellings, one entry each, in order of first appearance.
-pub(super) fn enharmonics(notes: &[Note]) -> Vec<EnharmonicNote> {
+pub(super) fn enharmonics(notes: &[Note], family: Option<Family>) -> Vec<EnharmonicNote> {
+    let fingered_alike = !matches!(family, Some(Family::String | Family::Voice));
     let mut found: Vec<EnharmonicNote> = Vec::new();
     for note in notes.iter().filter(|note| note.own() && !note.tied) {
         let Some(sounds_as) = plain_spelling(note.pitch) else {
@@ -95,6 +100,7 @@ pub(super) fn enharmonics(notes: &[Note]) -> Vec<EnharmonicNote> {
             None => found.push(EnharmonicNote {
                 written: note.pitch,
                 sounds_as,
+                fingered_alike,
                 in_signature: !note.altered(),
                 at: vec![at],
             }),

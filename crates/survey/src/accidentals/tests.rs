@@ -310,3 +310,13 @@ proptest! {
         }
     }
 }
+
+/// Source: the finger rule for strings (the letter decides the finger), from memory.
+#[test]
+fn on_a_string_the_letter_decides_the_finger() {
+    let piece = sketch("E#5/q").expect("a sketch");
+    let ctx = Context::new(&piece, 0).expect("a part");
+    let violin = instruments::identify_name("Violin");
+    let answer = answer(&ctx, violin.as_ref(), &AccidentalHints::default());
+    assert_eq!(answer.enharmonic[0].says(), "E♯5 sounds like F5");
+}
