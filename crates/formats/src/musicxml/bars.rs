@@ -4,8 +4,8 @@ use super::part::PartReader;
 use super::report::Why;
 use super::xml::El;
 use notation::{
-    BarGroup, BarGroupKind, BarIndex, BarSide, Barline, Ending, EndingKind, EventKind, Fermata, IdKind,
-    Origin, Place, Quarters, Repeat, Severity,
+    BarGroup, BarGroupKind, BarIndex, BarSide, Barline, Ending, EndingKind, Event, EventKind, Fermata,
+    IdKind, NoteValue, Origin, Place, Quarters, Repeat, Severity,
 };
 
 /// What one bar of one part holds, for the checks at the end.
@@ -97,6 +97,7 @@ impl PartReader<'_> {
         };
         self.pair_ties(self.elapsed + length);
         self.pair_spans();
+        self.elapsed_before = self.elapsed;
         self.elapsed += length;
         if let Some(metre) = self.next_metre.take() {
             self.metre = metre;
@@ -105,28 +106,32 @@ impl PartReader<'_> {
 
     /// Grace notes after the last note of their voice in the bar belong to that note.
     fn mark_after_graces(&mut self) {
-        let first = self.first_event;
-        let Some(bar) = self.part.events.get_mut(first..) else {
+        let Some(bar) = self.part.events.get_mut(self.first_event..) else {
             return;
         };
         if !bar.iter().any(|event| event.grace.is_some()) {
             return;
         }
-        for index in (0..bar.len()).rev() {
-            let Some(event) = bar.get(index).filter(|event| event.grace.is_some()) else {
-                continue;
-            };
-            let voice = event.voice;
-            let followed = bar
-                .iter()
-                .skip(index + 1)
-                .any(|e| e.voice == voice && e.grace.is_none());
-            let led = bar
-                .iter()
-                .take(index)
-                .any(|e| e.voice == voice && e.grace.is_none() && e.is_note());
-            if let Some(grace) = bar.get_mut(index).and_then(|event| event.grace.as_mut()) {
-                grace.after = !followed && led;
+        // For each voice where its first note stands, and (from the end) whether anything in time still follows.
+        let mut followed = vec![false; self.part.voices.len()];
+        let mut led = vec![usize::MAX; self.part.voices.len()];
+        for (index, event) in bar.iter().enumerate() {
+            if event.grace.is_none() && event.is_note() {
+                let first = led.get_mut(usize::from(event.voice));
+                first.into_iter().for_each(|first| *first = (*first).min(index));
+            }
+        }
+        for (index, event) in bar.iter_mut().enumerate().rev() {
+            let voice = usize::from(event.voice);
+            match &mut event.grace {
+                Some(grace) => {
+                    let leads = led.get(voice).is_some_and(|first| *first < index);
+                    grace.after = leads && !followed.get(voice).copied().unwrap_or(true);
+                }
+                None => followed
+                    .get_mut(voice)
+                    .into_iter()
+                    .for_each(|voice| *voice = true),
             }
         }
     }
@@ -137,26 +142,28 @@ impl PartReader<'_> {
         let Some(bar) = self.part.events.get_mut(self.first_event..) else {
             return;
         };
-        let lone = |bar: &[notation::Event], voice: u16| bar.iter().filter(|e| e.voice == voice).count() == 1;
-        let found: Vec<usize> = (0..bar.len())
-            .filter(|index| {
-                bar.get(*index).is_some_and(|event| {
-                    let shown_whole = event.written.as_ref().is_none_or(|written| {
-                        written.value >= notation::NoteValue::Whole
-                            && written.dots == 0
-                            && written.tuplets.is_empty()
-                    });
-                    matches!(event.kind, EventKind::Rest { whole_bar: false })
-                        && event.duration == metre
-                        && event.place.offset.is_zero()
-                        && shown_whole
-                        && !event.cue
-                        && lone(bar, event.voice)
-                })
-            })
-            .collect();
-        for index in found {
-            if let Some(event) = bar.get_mut(index) {
+        let fills = |event: &Event| {
+            let shown_whole = event.written.as_ref().is_none_or(|written| {
+                written.value >= NoteValue::Whole && written.dots == 0 && written.tuplets.is_empty()
+            });
+            matches!(event.kind, EventKind::Rest { whole_bar: false })
+                && event.duration == metre
+                && event.place.offset.is_zero()
+                && shown_whole
+                && !event.cue
+        };
+        if !bar.iter().any(fills) {
+            return;
+        }
+        let mut in_voice = vec![0_u32; self.part.voices.len()];
+        for event in bar.iter() {
+            in_voice
+                .get_mut(usize::from(event.voice))
+                .into_iter()
+                .for_each(|count| *count += 1);
+        }
+        for event in bar {
+            if fills(event) && in_voice.get(usize::from(event.voice)) == Some(&1) {
                 event.kind = EventKind::Rest { whole_bar: true };
             }
         }
@@ -375,7 +382,7 @@ impl PartReader<'_> {
     fn close_group(&mut self, kind: &BarGroupKind) {
         let past = u32::from(self.cursor.is_positive());
         let bar = self.bar.0;
-        let open = self.part.bar_groups.iter_mut().rev().find(|group| {
+        let open = self.part.bar_groups.iter_mut().rev().take(100).find(|group| {
             group.bars == u32::MAX && std::mem::discriminant(&group.kind) == std::mem::discriminant(kind)
         });
         if let Some(group) = open {

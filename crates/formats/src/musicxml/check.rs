@@ -1,13 +1,13 @@
 //! Do the bars add up? Lengths of the grid from all parts, whole-bar rests fitted to it, pickups and split bars understood.
 
-use super::bars::PartBar;
+use super::report::{in_words, number};
 use super::score::Score;
 use notation::{BarIndex, BarSide, Finding, Quarters, Severity};
 
 /// Settles the grid when all parts are read, and reports what does not add up.
 pub(super) fn finish(score: &mut Score) {
     let bars = score.piece.bars.len();
-    for (index, facts) in score.facts.iter_mut().enumerate() {
+    for (index, facts) in score.facts.iter().enumerate() {
         let missing = bars - facts.len().min(bars);
         if missing > 0 {
             let name = part_name(&score.piece, index);
@@ -19,14 +19,6 @@ pub(super) fn finish(score: &mut Score) {
             );
             score.report.push(finding.in_part(name));
         }
-        let metre = facts.last().and_then(|bar| bar.metre);
-        facts.resize(
-            bars,
-            PartBar {
-                metre,
-                ..PartBar::default()
-            },
-        );
     }
     lengths(score);
     fit_whole_rests(score);
@@ -106,53 +98,36 @@ fn content_of(score: &Score, bar: usize) -> Quarters {
 fn lengths(score: &mut Score) {
     for bar in 0..score.piece.bars.len() {
         let content = content_of(score, bar);
-        let stated = || {
-            let rests = score
-                .facts
-                .iter()
-                .zip(&score.piece.parts)
-                .filter_map(|(facts, part)| {
-                    let rest = facts.get(bar)?.whole_rest?;
-                    part.events.get(rest as usize).map(|event| event.duration)
-                });
-            rests.max().unwrap_or_default()
-        };
-        let metre = metre_of(score, bar);
-        let short_on_purpose = score.piece.bars.get(bar).is_some_and(|bar| bar.implicit) || bar == 0;
-        let length = if content.is_positive() {
-            content
-        } else {
-            // Only rests that fill the bar: a pickup may hold a shorter one.
-            let stated = stated();
-            match metre {
-                Some(metre) if short_on_purpose && stated.is_positive() && stated < metre => stated,
-                Some(metre) => metre,
-                None => stated,
-            }
-        };
-        if let Some(bar) = score.piece.bars.get_mut(bar) {
-            bar.length = length;
-        }
-    }
-    // A whole-bar rest stands for the metre: it keeps a bar from being short.
-    for bar in 0..score.piece.bars.len() {
         let rests = score
             .facts
             .iter()
-            .filter_map(|facts| facts.get(bar))
-            .any(|bar| bar.whole_rest.is_some());
+            .zip(&score.piece.parts)
+            .filter_map(|(facts, part)| {
+                let rest = facts.get(bar)?.whole_rest?;
+                part.events.get(rest as usize).map(|event| event.duration)
+            });
+        let rest = rests.max();
         let metre = metre_of(score, bar);
-        let Some(this) = score.piece.bars.get_mut(bar) else {
-            continue;
-        };
-        if let Some(metre) = metre
-            && rests
-            && !this.implicit
-            && bar > 0
-            && this.length < metre
-        {
-            this.length = metre;
+        if let Some(this) = score.piece.bars.get_mut(bar) {
+            this.length = bar_length(content, rest, metre, this.implicit || bar == 0);
         }
+    }
+}
+
+/// How long a bar is: `content` is its longest voice without whole-bar rests, `rest` the longest of these as stated.
+/// A `loose` bar is the first or an uncounted one.
+fn bar_length(content: Quarters, rest: Option<Quarters>, metre: Option<Quarters>, loose: bool) -> Quarters {
+    let Some(metre) = metre else {
+        return content.max(rest.unwrap_or_default());
+    };
+    match rest {
+        None if content.is_zero() => metre,
+        None => content,
+        // A pickup: the notes of another part say how long it is.
+        Some(_) if loose && content.is_positive() => content,
+        // Shorter on purpose: uncounted, or notes and rests agree on it.
+        Some(rest) if rest.is_positive() && rest < metre && (loose || content == rest) => rest,
+        Some(_) => content.max(metre),
     }
 }
 
@@ -175,8 +150,9 @@ fn fit_whole_rests(score: &mut Score) {
                     Severity::Note,
                     "whole-bar-rest",
                     format!(
-                        "a whole-bar rest lasts {stated} quarter notes by the file; it was taken for the whole bar, {}",
-                        bar.length
+                        "a whole-bar rest lasts {} by the file; it was taken for the whole bar, {}",
+                        in_words(stated),
+                        number(bar.length)
                     ),
                     "",
                 );
@@ -318,7 +294,11 @@ fn too_long(score: &mut Score, bar: usize, length: Quarters, metre: Quarters) {
     } else {
         Severity::Caution
     };
-    let what = format!("the bar holds {length} quarter notes{who}, its metre {metre}");
+    let what = format!(
+        "the bar holds {}{who}, its metre {}",
+        in_words(length),
+        number(metre)
+    );
     let mut finding = at(
         score,
         bar,
@@ -360,7 +340,7 @@ fn too_short(
         (
             note(
                 "pickup",
-                format!("the piece starts with a pickup of {length} quarter notes"),
+                format!("the piece starts with a pickup of {}", in_words(length)),
             ),
             false,
         )
@@ -376,7 +356,7 @@ fn too_short(
         (
             note(
                 "last-bar-short",
-                format!("the last bar is shorter by the pickup, {pickup} quarter notes"),
+                format!("the last bar is shorter by the pickup, {}", in_words(pickup)),
             ),
             false,
         )
@@ -384,7 +364,11 @@ fn too_short(
         (
             note(
                 "section-bar-short",
-                format!("the bar at the edge of a section holds {length} of {metre} quarter notes"),
+                format!(
+                    "the bar at the edge of a section holds {} of {}",
+                    number(length),
+                    in_words(metre)
+                ),
             ),
             false,
         )
@@ -392,12 +376,12 @@ fn too_short(
         (
             note(
                 "uncounted-bar",
-                format!("an uncounted bar holds {length} of {metre} quarter notes"),
+                format!("an uncounted bar holds {} of {}", number(length), in_words(metre)),
             ),
             false,
         )
     } else {
-        let what = format!("the bar holds {length} quarter notes, its metre {metre}");
+        let what = format!("the bar holds {}, its metre {}", in_words(length), number(metre));
         (
             Finding::new(
                 Severity::Caution,
@@ -425,8 +409,9 @@ fn uneven_parts(score: &mut Score, bar: usize, length: Quarters, metre: Quarters
             continue;
         }
         let what = format!(
-            "this part holds {} quarter notes in a bar of {length}",
-            fact.content
+            "this part holds {} in a bar of {}",
+            in_words(fact.content),
+            number(length)
         );
         let finding = Finding::new(
             Severity::Caution,
@@ -436,5 +421,37 @@ fn uneven_parts(score: &mut Score, bar: usize, length: Quarters, metre: Quarters
         );
         let finding = at(score, bar, finding).in_part(part_name(&score.piece, index));
         score.report.push(finding);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_whole_bar_rest_takes_the_bar() {
+        let q = Quarters::whole;
+        let length =
+            |content, rest: Option<i64>, loose| bar_length(q(content), rest.map(q), Some(q(3)), loose);
+        assert_eq!(length(3, None, false), q(3));
+        assert_eq!(
+            length(0, None, false),
+            q(3),
+            "an empty bar takes the metre's length"
+        );
+        assert_eq!(
+            length(0, Some(4), false),
+            q(3),
+            "a whole rest of four in three-four"
+        );
+        assert_eq!(
+            length(2, Some(3), false),
+            q(3),
+            "the notes of another part are short"
+        );
+        assert_eq!(length(1, Some(1), false), q(1), "half of a split bar");
+        assert_eq!(length(1, Some(3), true), q(1), "a pickup in another part");
+        assert_eq!(length(0, Some(1), true), q(1));
+        assert_eq!(bar_length(q(2), Some(q(5)), None, false), q(5));
     }
 }

@@ -76,7 +76,7 @@ impl Entities {
             .find(|(n, _)| n == name)
             .ok_or(EntityError::Unknown)?;
         let value = value.as_ref().ok_or(EntityError::Bomb)?;
-        self.added += value.len();
+        self.added += value.len() + 8;
         if self.added > MOST_ADDED {
             return Err(EntityError::Bomb);
         }

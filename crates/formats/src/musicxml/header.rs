@@ -66,6 +66,7 @@ impl Header {
     fn part_list(&mut self, el: El<'_, '_>, score: &mut Score) {
         for child in el.children() {
             match child.name() {
+                "score-part" if self.parts.len() >= 2_000 => unread(score, "score-part", "part-list"),
                 "score-part" => self.parts.push(score_part(child, score)),
                 // Brackets and braces that join parts: layout.
                 "part-group" => {}

@@ -1,7 +1,7 @@
 //! What does a `<note>` say? A head, a rest or a grace note, made into an event or joined to the chord before it.
 
 use super::part::{LastNote, PartReader, side};
-use super::report::Why;
+use super::report::{Why, in_words, number};
 use super::xml::El;
 use notation::{
     Beam, Event, EventKind, Grace, Head, HeadNote, IdKind, Lyric, NoteValue, Origin, Pitch,
@@ -188,7 +188,7 @@ impl PartReader<'_> {
     ) {
         self.raw += stated;
         self.cursor = start + exact;
-        if self.cursor != self.raw && self.rounded.len() < 10_000 {
+        if self.cursor != self.raw && self.rounded.len() < 500 {
             self.rounded.push((self.raw, self.cursor));
         }
         let fills_bar = self.whole_rest.is_some() && fields.what.is_some_and(|what| what.yes("measure"));
@@ -316,14 +316,18 @@ impl PartReader<'_> {
             return (stated, stated);
         }
         let one = Rational::ONE / self.divisions.unwrap_or(Rational::ONE);
-        if (printed - stated).abs() < one {
+        // Rounded to the file's divisions, or off by a single one of many.
+        let away = (printed - stated).abs();
+        if away < one || away == one && away * Rational::whole(16) <= stated {
             return (stated, printed);
         }
         self.caution(
             "duration-contradicts",
             format!(
-                "a note is printed as {} but lasts {stated} quarter notes instead of {printed}",
-                value_name(written)
+                "a note is printed as {} but lasts {} instead of {}",
+                value_name(written),
+                in_words(stated),
+                number(printed)
             ),
             "check the rhythm of this bar against the page",
         );
@@ -391,7 +395,11 @@ impl PartReader<'_> {
                 let finding = self.here_at(offset).put(notation::Finding::new(
                     Severity::Caution,
                     "chord-uneven",
-                    format!("the notes of a chord last {length} and {stated} quarter notes; the first was taken for all"),
+                    format!(
+                        "the notes of a chord last {} and {}; the first was taken for all",
+                        number(length),
+                        in_words(stated)
+                    ),
                     "check this chord against the page",
                 ));
                 self.score.report.push(finding);
@@ -588,7 +596,12 @@ fn value_name(written: Option<&Written>) -> String {
         } else {
             " in a tuplet"
         };
-        format!("a {dots}{}{tuplet}", written.value.name())
+        let article = if dots.is_empty() && written.value == NoteValue::Eighth {
+            "an"
+        } else {
+            "a"
+        };
+        format!("{article} {dots}{}{tuplet}", written.value.name())
     })
 }
 

@@ -2,7 +2,7 @@
 
 use super::bars::PartBar;
 use super::header::PartInfo;
-use super::report::{Here, Why};
+use super::report::{Here, Why, in_words};
 use super::score::Score;
 use super::spans::Spans;
 use super::ties::Ties;
@@ -15,6 +15,9 @@ use notation::{
 
 /// No bar lasts longer, in quarter notes.
 pub(super) const LONGEST: Quarters = Rational::whole(100_000);
+
+/// More voices than any part has.
+const MOST_VOICES: usize = 200;
 
 /// Reads one part, bar by bar.
 pub(super) struct PartReader<'s> {
@@ -43,6 +46,8 @@ pub(super) struct PartReader<'s> {
     pub next_metre: Option<Option<Quarters>>,
     /// Quarter notes from the start of the part to the start of the bar.
     pub elapsed: Quarters,
+    /// The same for the bar before.
+    pub elapsed_before: Quarters,
     pub last: Option<LastNote>,
     pub voices: Vec<VoiceState>,
     /// Index of the first event of this bar.
@@ -120,6 +125,7 @@ impl<'s> PartReader<'s> {
             metre: None,
             next_metre: None,
             elapsed: Quarters::ZERO,
+            elapsed_before: Quarters::ZERO,
             last: None,
             voices: Vec::new(),
             first_event: 0,
@@ -225,7 +231,7 @@ impl<'s> PartReader<'s> {
     pub(super) fn voice(&mut self, name: &str) -> u16 {
         let known = self.part.voices.iter().position(|voice| voice == name);
         let index = known.unwrap_or_else(|| {
-            if self.part.voices.len() >= 1_000 {
+            if self.part.voices.len() >= MOST_VOICES {
                 return 0;
             }
             self.part.voices.push(name.to_owned());
@@ -309,7 +315,10 @@ impl<'s> PartReader<'s> {
         if raw.is_negative() {
             self.caution(
                 "backup-too-far",
-                format!("the file steps back {back} quarter notes, to before the bar; it was stopped at the bar's start"),
+                format!(
+                    "the file steps back {}, to before the bar; it was stopped at the bar's start",
+                    in_words(back)
+                ),
                 "check which notes sound together in this bar",
             );
             raw = Quarters::ZERO;
@@ -381,6 +390,7 @@ impl<'s> PartReader<'s> {
     /// Ends the part: what is still open stays open, with a finding.
     pub(super) fn finish(mut self) {
         self.flush_ties(None);
+        self.report_implied_ties();
         self.finish_spans();
         self.part
             .spans
@@ -388,6 +398,8 @@ impl<'s> PartReader<'s> {
         if self.part.voices.is_empty() {
             self.part.voices.push("1".to_owned());
         }
+        self.part.events.shrink_to_fit();
+        self.part.directions.shrink_to_fit();
         self.score.facts.push(self.facts);
         self.score.piece.parts.push(self.part);
     }

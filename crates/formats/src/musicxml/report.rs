@@ -1,11 +1,48 @@
 //! What has the reader to say about what it read? Findings with their place, repeats folded into one.
 
 use notation::{BarIndex, Finding, Quarters, Severity};
+use std::collections::BTreeMap;
 
 /// So many findings of one kind in one part are listed one by one; the rest are counted in a last one.
 const MOST_OF_A_KIND: usize = 25;
 /// So many different unknown things are told apart.
-const MOST_UNKNOWN: usize = 200;
+const MOST_UNKNOWN: usize = 50;
+
+/// A length in words: `1 quarter note`, `½ quarter note`, `3¼ quarter notes`.
+pub(super) fn in_words(length: Quarters) -> String {
+    let plural = if length.is_positive() && length <= Quarters::ONE {
+        ""
+    } else {
+        "s"
+    };
+    format!("{} quarter note{plural}", number(length))
+}
+
+/// A number as a musician writes it: `3`, `½`, `3¼`, `7/12`.
+pub(super) fn number(length: Quarters) -> String {
+    let whole = length.floor();
+    let rest = length - Quarters::whole(whole);
+    let sign = match (rest.num(), rest.den()) {
+        (0, _) => return length.to_string(),
+        (1, 2) => "½",
+        (1, 3) => "⅓",
+        (2, 3) => "⅔",
+        (1, 4) => "¼",
+        (3, 4) => "¾",
+        (1, 6) => "⅙",
+        (5, 6) => "⅚",
+        (1, 8) => "⅛",
+        (3, 8) => "⅜",
+        (5, 8) => "⅝",
+        (7, 8) => "⅞",
+        _ => return length.to_string(),
+    };
+    if whole == 0 {
+        sign.to_owned()
+    } else {
+        format!("{whole}{sign}")
+    }
+}
 
 /// A place to report: part, bar, offset.
 #[derive(Clone, Debug, Default)]
@@ -29,10 +66,9 @@ impl Here {
     }
 }
 
-#[derive(Debug)]
+/// Findings of one kind in one part.
+#[derive(Debug, Default)]
 struct Kind {
-    kind: &'static str,
-    part: Option<String>,
     count: usize,
     folded: Vec<String>,
     more: Option<Finding>,
@@ -60,31 +96,19 @@ pub(super) enum Why {
 #[derive(Debug, Default)]
 pub(super) struct Report {
     findings: Vec<Finding>,
-    kinds: Vec<Kind>,
+    kinds: BTreeMap<&'static str, BTreeMap<String, Kind>>,
     unread: Vec<Unread>,
 }
 
 impl Report {
     /// Adds a finding; past many of a kind in one part they are folded into one.
     pub(super) fn push(&mut self, finding: Finding) {
-        let known = self
-            .kinds
-            .iter_mut()
-            .find(|k| k.kind == finding.kind && k.part == finding.part);
-        let kind = match known {
-            Some(kind) => kind,
-            None => {
-                self.kinds.push(Kind {
-                    kind: finding.kind,
-                    part: finding.part.clone(),
-                    count: 0,
-                    folded: Vec::new(),
-                    more: None,
-                });
-                let Some(last) = self.kinds.last_mut() else { return };
-                last
-            }
-        };
+        let parts = self.kinds.entry(finding.kind).or_default();
+        let part = finding.part.as_deref().unwrap_or_default();
+        if !parts.contains_key(part) {
+            parts.insert(part.to_owned(), Kind::default());
+        }
+        let Some(kind) = parts.get_mut(part) else { return };
         kind.count += 1;
         if kind.count <= MOST_OF_A_KIND {
             self.findings.push(finding);
@@ -129,7 +153,7 @@ impl Report {
 
     /// The findings, what was folded and what was not read at the end.
     pub(super) fn finish(mut self) -> Vec<Finding> {
-        for kind in self.kinds {
+        for kind in self.kinds.into_values().flat_map(BTreeMap::into_values) {
             let Some(mut more) = kind.more else { continue };
             let count = kind.count - MOST_OF_A_KIND;
             let bars = if kind.folded.is_empty() {
@@ -181,6 +205,15 @@ impl Unread {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn lengths_in_words() {
+        assert_eq!(in_words(Quarters::ONE), "1 quarter note");
+        assert_eq!(in_words(Quarters::new(1, 2)), "½ quarter note");
+        assert_eq!(in_words(Quarters::new(13, 4)), "3¼ quarter notes");
+        assert_eq!(in_words(Quarters::new(7, 12)), "7/12 quarter note");
+        assert_eq!(in_words(Quarters::ZERO), "0 quarter notes");
+    }
 
     #[test]
     fn repeats_are_folded_but_counted() {

@@ -7,13 +7,16 @@ use super::xml::{Tag, Tree, Trouble, Xml, XmlError};
 use super::{bars, check};
 use crate::FormatError;
 use notation::{Bar, Finding, Piece, Severity};
+use std::collections::BTreeMap;
 
 /// More bars than any score has.
 const MOST_BARS: usize = 100_000;
 /// More parts than any score has.
 const MOST_PARTS: usize = 1_000;
 /// More notes, rests and signs than any score has; the longest operas have some 300,000 notes.
-pub(super) const MOST_EVENTS: usize = 700_000;
+pub(super) const MOST_EVENTS: usize = 400_000;
+/// More bars times parts than any score has: room for 1,000 bars of 100 parts many times over.
+const MOST_CELLS: usize = 2_000_000;
 
 /// What is being read: the piece so far, and what the checks at the end need.
 #[derive(Debug, Default)]
@@ -224,7 +227,8 @@ impl<'a> Reader<'a> {
     }
 
     fn begin_part(&mut self, id: String) -> Result<PartInfo, Stop> {
-        if self.score.piece.parts.len() >= MOST_PARTS {
+        let parts = self.score.piece.parts.len();
+        if parts >= MOST_PARTS || (parts + 1) * self.score.piece.bars.len() > MOST_CELLS {
             return Err(self.too_much("more parts"));
         }
         let info = self.header.take_part(&id, &mut self.score);
@@ -273,30 +277,39 @@ impl<'a> Reader<'a> {
     }
 
     fn timewise_parts(&mut self, measures: &[Measure]) -> Result<(), Stop> {
-        let mut ids: Vec<&str> = Vec::new();
-        for (id, _) in measures.iter().flat_map(|measure| &measure.parts) {
-            if !ids.contains(&id.as_str()) {
-                ids.push(id);
-                if ids.len() > MOST_PARTS {
-                    return Err(self.too_much("more parts"));
+        // In order of first appearance, each with the measures in which it stands.
+        let mut order: Vec<(&str, Vec<(usize, usize)>)> = Vec::new();
+        let mut known: BTreeMap<&str, usize> = BTreeMap::new();
+        for (index, measure) in measures.iter().enumerate() {
+            for (id, at) in &measure.parts {
+                let part = *known.entry(id).or_insert(order.len());
+                if part == order.len() {
+                    if part >= MOST_PARTS {
+                        return Err(self.too_much("more parts"));
+                    }
+                    order.push((id, Vec::new()));
+                }
+                if let Some((_, bars)) = order.get_mut(part) {
+                    bars.push((index, *at));
                 }
             }
         }
         let mut outer = Tree::default();
-        for id in ids {
+        for (id, bars) in order {
             let info = self.begin_part(id.to_owned())?;
             let mut part = PartReader::new(&mut self.score, info);
-            for (index, measure) in measures.iter().enumerate() {
+            for (index, at) in bars {
+                let Some(measure) = measures.get(index) else {
+                    continue;
+                };
                 self.xml.go_to(measure.at);
                 self.xml.next_tag(&mut outer)?;
                 self.place.bar = Some(bars::label(outer.root(), index));
-                for (_, at) in measure.parts.iter().filter(|(of, _)| of == id) {
-                    self.xml.go_to(*at);
-                    if let Tag::Open { empty: false, .. } = self.xml.next_tag(&mut self.tree)? {
-                        self.xml.fill(&mut self.tree)?;
-                    }
-                    part.measure(index, outer.root(), self.tree.root());
+                self.xml.go_to(at);
+                if let Tag::Open { empty: false, .. } = self.xml.next_tag(&mut self.tree)? {
+                    self.xml.fill(&mut self.tree)?;
                 }
+                part.measure(index, outer.root(), self.tree.root());
                 if part.score.taken > MOST_EVENTS {
                     drop(part);
                     return Err(self.too_much("more notes"));

@@ -91,7 +91,7 @@ pub(super) struct Spans {
 }
 
 /// More spans than are ever open at once in a part.
-const MOST_OPEN: usize = 300;
+const MOST_OPEN: usize = 100;
 
 impl PartReader<'_> {
     /// Keeps one end of a span that belongs to an event.
@@ -103,6 +103,7 @@ impl PartReader<'_> {
         kind: MarkKind,
         event: usize,
     ) {
+        self.score.taken += 1;
         let Some(event) = self.part.events.get(event) else {
             return;
         };
@@ -138,6 +139,7 @@ impl PartReader<'_> {
         staff: Option<u8>,
         side: Option<Side>,
     ) {
+        self.score.taken += 1;
         let mark = Mark {
             family,
             number: number(el),
@@ -309,6 +311,9 @@ impl PartReader<'_> {
     fn report_unpaired(&mut self, kind: &'static str, what: String, anchor: Anchor, jump: bool) {
         let (severity, advice) = if jump {
             (Severity::Note, "it may come from before the repeat or ending")
+        } else if kind == "unpaired-trill-line" {
+            // Programs write the line of a trill over one note without its end.
+            (Severity::Note, "take it to last as long as its note")
         } else {
             (Severity::Caution, "look on the page where it starts and ends")
         };

@@ -8,7 +8,7 @@ use super::xml::El;
 use notation::{EventKind, SpanKind, Technical};
 
 /// Marks that belong to one head of a chord rather than to the whole of it.
-const OF_HEAD: [&str; 12] = [
+const OF_HEAD: [&str; 11] = [
     "fingering",
     "string",
     "fret",
@@ -20,11 +20,10 @@ const OF_HEAD: [&str; 12] = [
     "hole",
     "arrow",
     "fingernails",
-    "hammer-on",
 ];
 
 /// The other technical marks of MusicXML 4.0.
-const OF_EVENT: [&str; 22] = [
+const OF_EVENT: [&str; 20] = [
     "up-bow",
     "down-bow",
     "double-tongue",
@@ -45,8 +44,6 @@ const OF_EVENT: [&str; 22] = [
     "golpe",
     "other-technical",
     "hammer-on",
-    "straight",
-    "damp",
 ];
 
 impl PartReader<'_> {

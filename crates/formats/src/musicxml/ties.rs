@@ -4,7 +4,7 @@ use super::note::Fields;
 use super::part::PartReader;
 use super::report::Here;
 use super::xml::El;
-use notation::{BarIndex, Finding, HeadNote, Id, Pitch, Quarters, Severity};
+use notation::{BarIndex, Event, EventKind, Finding, Head, HeadNote, Id, Pitch, Quarters, Severity};
 
 /// Ties of the part that wait for their other end.
 #[derive(Debug, Default)]
@@ -13,6 +13,8 @@ pub(super) struct Ties {
     pending: Vec<End>,
     starts: Vec<End>,
     stops: Vec<End>,
+    /// Ties completed from one end: how many, and where the first is.
+    implied: Option<(u32, BarIndex, Quarters)>,
 }
 
 /// One end of a tie.
@@ -28,8 +30,15 @@ struct End {
     jump: bool,
 }
 
+fn same_sound(head: &Head, pitch: Pitch) -> bool {
+    head.pitch()
+        .is_some_and(|other| other.semitones() == pitch.semitones())
+}
+
 /// More ties than ever wait at once.
 const MOST_PENDING: usize = 500;
+/// More ties than stand in one bar.
+const MOST_IN_BAR: usize = 2_000;
 
 impl PartReader<'_> {
     /// Takes the ties of a head: the sounding ones were read with it, the drawn ones stand in its notations.
@@ -84,6 +93,15 @@ impl PartReader<'_> {
 
     /// Pairs the ties of the bar just read, which ends at `bar_end`.
     pub(super) fn pair_ties(&mut self, bar_end: Quarters) {
+        if self.ties.starts.len() + self.ties.stops.len() > MOST_IN_BAR {
+            self.ties.starts.clear();
+            self.ties.stops.clear();
+            self.caution(
+                "ties-unchecked",
+                "this bar has too many ties to check whether each meets its other end",
+                "",
+            );
+        }
         let jump = self.before_jump;
         let starts = self.ties.starts.drain(..).map(|start| End {
             jump: jump && start.at >= bar_end,
@@ -99,6 +117,9 @@ impl PartReader<'_> {
             };
             if let Some(found) = self.ties.pending.iter().position(matches) {
                 self.ties.pending.swap_remove(found);
+                continue;
+            }
+            if self.imply_start(&stop) {
                 continue;
             }
             let after_jump = self.after_jump && stop.offset.is_zero();
@@ -119,8 +140,81 @@ impl PartReader<'_> {
         self.ties.pending = wait;
         over.sort_by_key(|end| (end.bar, end.offset));
         for start in over {
+            if !crowded && self.imply_stop(&start) {
+                continue;
+            }
             self.unpaired(&start, true, start.jump);
         }
+    }
+
+    /// Some programs mark only where a tie starts: the same pitch where it ends is then tied on.
+    fn imply_stop(&mut self, start: &End) -> bool {
+        let offset = start.at - self.elapsed;
+        let events = self.part.events.get_mut(self.first_event..).unwrap_or_default();
+        let here = events.iter_mut().filter(|event| event.place.offset == offset);
+        let heads = here.filter_map(|event| match &mut event.kind {
+            EventKind::Chord(heads) => Some(heads),
+            _ => None,
+        });
+        let found = heads
+            .flatten()
+            .find(|head| head.id != start.element && same_sound(head, start.pitch));
+        let Some(head) = found else { return false };
+        head.tie_stop = true;
+        self.implied(start);
+        true
+    }
+
+    /// Some mark only where a tie ends: the same pitch that ends there starts it.
+    fn imply_start(&mut self, stop: &End) -> bool {
+        let (bar, elapsed, before) = (self.bar, self.elapsed, self.elapsed_before);
+        let ends_there = |event: &Event| {
+            let start = if event.place.bar == bar { elapsed } else { before };
+            event.place.bar.0 + 1 >= bar.0
+                && start + event.end_offset() == stop.at
+                && event.duration.is_positive()
+        };
+        let mut recent = self.part.events.iter_mut().rev();
+        let recent = recent.by_ref().take_while(|event| event.place.bar.0 + 1 >= bar.0);
+        let heads = recent
+            .filter(|event| ends_there(event))
+            .filter_map(|event| match &mut event.kind {
+                EventKind::Chord(heads) => Some(heads),
+                _ => None,
+            });
+        let Some(head) = heads.flatten().find(|head| same_sound(head, stop.pitch)) else {
+            return false;
+        };
+        head.tie_start = true;
+        self.implied(stop);
+        true
+    }
+
+    fn implied(&mut self, end: &End) {
+        let implied = self.ties.implied.get_or_insert((0, end.bar, end.offset));
+        implied.0 += 1;
+    }
+
+    /// Says once how many ties were completed.
+    pub(super) fn report_implied_ties(&mut self) {
+        let Some((count, bar, offset)) = self.ties.implied else {
+            return;
+        };
+        let finding = Finding::new(
+            Severity::Note,
+            "tie-end-implied",
+            format!(
+                "{count} ties are marked in the file at one end only; the same pitch at the other end was tied (first here)"
+            ),
+            "",
+        );
+        let label = self.score.piece.label(bar).to_owned();
+        let here = Here {
+            part: Some(self.name.clone()),
+            bar: Some((bar, label)),
+            offset,
+        };
+        self.score.report.push(here.put(finding));
     }
 
     fn unpaired(&mut self, end: &End, is_start: bool, jump: bool) {

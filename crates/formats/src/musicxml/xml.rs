@@ -3,6 +3,8 @@
 //! Names and most texts borrow from the file's text. The tree is an arena that is cleared and used again.
 
 use super::entities::{Entities, EntityError};
+use quick_xml::Error;
+use quick_xml::errors::{IllFormedError, SyntaxError};
 use quick_xml::events::Event;
 use quick_xml::events::attributes::Attributes;
 use std::borrow::Cow;
@@ -11,6 +13,12 @@ use std::borrow::Cow;
 const MOST_DEPTH: usize = 100;
 /// More elements than one bar or header ever has.
 const MOST_NODES: usize = 400_000;
+/// More elements than any score has: long string quartets have 200,000.
+const MOST_ELEMENTS: usize = 3_000_000;
+/// More attributes than one element ever has (the richest in MusicXML can have some 50).
+const MOST_ATTRIBUTES: usize = 500;
+/// Longer than any one text on a page, in bytes.
+const MOST_TEXT: usize = 200_000;
 
 /// What is wrong with the XML, and at which byte of the text.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -72,6 +80,7 @@ pub(super) struct Xml<'a> {
     entities: Entities,
     open: usize,
     closed_root: bool,
+    elements: usize,
     scratch: String,
 }
 
@@ -88,6 +97,7 @@ impl<'a> Xml<'a> {
             entities: Entities::default(),
             open: 0,
             closed_root: false,
+            elements: 0,
             scratch: String::new(),
         }
     }
@@ -133,10 +143,10 @@ impl<'a> Xml<'a> {
             let at = self.base.saturating_add(at);
             let what = match error {
                 // An unclosed tag, comment or the like: only the end of the text can leave one.
-                quick_xml::Error::Syntax(_)
-                | quick_xml::Error::IllFormed(quick_xml::errors::IllFormedError::MissingEndTag(_)) => {
-                    Trouble::Ends
+                Error::Syntax(SyntaxError::InvalidBangMarkup) => {
+                    Trouble::Broken("“<!” starts neither a comment nor anything else known".to_owned())
                 }
+                Error::Syntax(_) | Error::IllFormed(IllFormedError::MissingEndTag(_)) => Trouble::Ends,
                 other => Trouble::Broken(other.to_string()),
             };
             XmlError { at, what }
@@ -205,30 +215,44 @@ impl<'a> Xml<'a> {
                         return Ok(());
                     }
                 }
-                Event::Text(text) => {
-                    if let Some(node) = open_leaf(tree, &stack) {
-                        add(node, text.into_inner());
-                    }
-                }
-                Event::CData(text) => {
-                    if let Some(node) = open_leaf(tree, &stack) {
-                        add(node, text.into_inner());
-                    }
-                }
+                Event::Text(text) => self.add_text(tree, &stack, text.into_inner())?,
+                Event::CData(text) => self.add_text(tree, &stack, text.into_inner())?,
                 Event::GeneralRef(name) => {
                     let mut unfolded = std::mem::take(&mut self.scratch);
                     unfolded.clear();
                     let result = self.entities.unfold(&name, &mut unfolded);
+                    result.map_err(|e| self.entity_error(e, &name))?;
                     if let Some(node) = open_leaf(tree, &stack) {
                         node.text.to_mut().push_str(&unfolded);
                     }
                     self.scratch = unfolded;
-                    result.map_err(|e| self.entity_error(e, &name))?;
+                    self.add_text(tree, &stack, Cow::Borrowed(""))?;
                 }
                 Event::Eof => return Err(self.error(Trouble::Ends)),
                 _ => {}
             }
         }
+    }
+
+    /// Adds text to the innermost open element.
+    fn add_text(
+        &self,
+        tree: &mut Tree<'a>,
+        stack: &[(u32, u32)],
+        text: Cow<'a, str>,
+    ) -> Result<(), XmlError> {
+        let Some(node) = open_leaf(tree, stack) else {
+            return Ok(());
+        };
+        if node.text.len() + text.len() > MOST_TEXT && !text.trim().is_empty() {
+            return Err(self.error(Trouble::TooMuch(format!("a text of more than {MOST_TEXT} bytes"))));
+        }
+        if node.text.is_empty() {
+            node.text = text;
+        } else if !text.is_empty() {
+            node.text.to_mut().push_str(&text);
+        }
+        Ok(())
     }
 
     /// Passes over all that is in the element just opened.
@@ -304,7 +328,12 @@ impl<'a> Xml<'a> {
             .get(start + 1..end.saturating_sub(close))
             .ok_or_else(|| broken(start))?;
         let (name, rest) = inner.split_at_checked(name).ok_or_else(|| broken(start))?;
+        self.elements += 1;
+        if self.elements > MOST_ELEMENTS {
+            return Err(self.error(Trouble::TooMuch(format!("more than {MOST_ELEMENTS} elements"))));
+        }
         let from = small(tree.attrs.len());
+        let most = tree.attrs.len() + MOST_ATTRIBUTES;
         if !rest.is_empty() {
             for attribute in Attributes::new(rest, 0).with_checks(false) {
                 let attribute = attribute.map_err(|_| broken(start))?;
@@ -313,6 +342,9 @@ impl<'a> Xml<'a> {
                     Cow::Borrowed(value) if value.contains('&') => Cow::Owned(self.unfold_all(value)?),
                     value => value,
                 };
+                if value.len() > MOST_TEXT || tree.attrs.len() >= most {
+                    return Err(self.error(Trouble::TooMuch("longer or more attributes".to_owned())));
+                }
                 tree.attrs.push((key, value));
             }
         }
@@ -350,14 +382,6 @@ fn open_leaf<'t, 'a>(tree: &'t mut Tree<'a>, stack: &[(u32, u32)]) -> Option<&'t
         tree.nodes.get_mut(*index as usize)
     } else {
         None
-    }
-}
-
-fn add<'a>(node: &mut Node<'a>, text: Cow<'a, str>) {
-    if node.text.is_empty() {
-        node.text = text;
-    } else {
-        node.text.to_mut().push_str(&text);
     }
 }
 
