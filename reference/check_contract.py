@@ -36,12 +36,12 @@ CONTRACT = {
     "metre": [{**BAR, "beats": (int, str), "beat_type": (int, str, type(None)), "symbol": MAYBE_TEXT, "kind": TEXT}],
     "rhythm": {
         "patterns": [{"pattern": (str, list), "count": int, "first_bar": TEXT, "counting": TEXT}],
-        "shortest": (str, dict, type(None)), "tuplets": (int, list, dict), "syncopation": [{**BAR, "score": NUMBER}],
+        "shortest": (str, dict, type(None)), "tuplets": (int, list, dict), "syncopation": [{**BAR, "score": MAYBE_NUMBER}],
     },
-    "terms": [{"text": TEXT, "meaning": MAYBE_TEXT, "kind": TEXT, **BAR}],
+    "terms": [{"text": TEXT, "meaning": MAYBE_TEXT, "kind": MAYBE_TEXT, **BAR}],
     "tempo": {
         "marking": MAYBE_TEXT, "marked_bpm": MAYBE_NUMBER,
-        "table_ranges": [{"table": TEXT, "low": NUMBER, "high": NUMBER}],
+        "table_ranges": [{"table": TEXT, "low": MAYBE_NUMBER, "high": MAYBE_NUMBER}],
         "first_reading": {"beat": TEXT, "low": NUMBER, "high": NUMBER, "reason": TEXT},
     },
     "road_map": {"play_order": [object], "bars_played": int, "quarters_played": MAYBE_NUMBER, "jumps": [object]},

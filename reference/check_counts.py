@@ -56,37 +56,32 @@ def _library_name(group: str, name: str) -> str | None:
 
 
 def _facts(answer: dict, counts: dict, entry: witness_xml.PartStaff) -> dict:
-    """Range, length, clefs, signatures, metres."""
+    """Range, length, clefs, signatures, metres.
+
+    The library's range and clefs are those of all that the file holds, hidden and cue
+    notes too; ours are those of the page. So they are taken from the questions
+    where these mean the same, and from the counts where hidden or cue notes or staves make a difference.
+    """
+    apart = entry.staff is not None or counts.get("hidden_heads") or counts.get("cue_heads")
     range_ = answer.get("range") or {}
-    several = entry.staff is not None
     ends = {}
     for cell, key in (("low", "lowest"), ("high", "highest")):
-        source = counts if several else range_
-        value = source.get(key)
+        value = counts.get(key) if apart else range_.get(key)
         ends[cell] = value.get("written") if isinstance(value, dict) else value
-    clefs = counts.get("clefs") if several else answer.get("clefs")
-    metres = answer.get("metre") or []
+    clefs = counts.get("clefs") if entry.staff is not None else answer.get("clefs")
     key = answer.get("key") or {}
     return ends | {
         "measures": (answer.get("piece") or {}).get("bars"),
         "clefs": [c.get("clef") if isinstance(c, dict) else c for c in clefs or []],
         "keysigs": [[str(k.get("bar")), k.get("fifths")] for k in key.get("signatures") or []],
-        "times": [[str(m.get("bar")), _ratio(m), _symbol(m)] for m in metres],
+        "times": [[str(m.get("bar")), m.get("fraction"), _symbol(m)] for m in answer.get("metre") or []],
     }
 
 
-def _ratio(metre: dict) -> str:
-    beats, kind = str(metre.get("beats")), str(metre.get("beat_type"))
-    if "/" in beats:  # several pairs: already `3/8+2/4`
-        return beats
-    return f"{beats}/{kind}"
-
-
 def _symbol(metre: dict) -> str:
-    """The printed symbol: `common` and `cut` are the only two that the rows carry."""
+    """The `symbol` attribute; the library gives an empty text where the file has none."""
     symbol = str(metre.get("symbol") or "")
-    names = {"c": "common", "C": "common", "𝄴": "common", "¢": "cut", "𝄵": "cut"}
-    return names.get(symbol, symbol if symbol in ("common", "cut", "single-number", "normal") else "")
+    return "" if symbol == "normal" else symbol
 
 
 def main() -> int:

@@ -59,11 +59,6 @@ def spelled_by_file(order: str, labels: list[str]) -> list[str]:
     return bars
 
 
-def exact(road_map: dict) -> list[str]:
-    """Our play order as printed labels, letters and all."""
-    return [str(e.get("bar")) if isinstance(e, dict) else str(e) for e in road_map.get("play_order") or []]
-
-
 def compact(labels: list[str]) -> str:
     """[`1`, `2`, `3`, `2`] as `1-3 2`."""
     runs: list[list[str]] = []
@@ -129,10 +124,12 @@ def further_rows() -> bool:
         except foreread.SurveyFailed as failed:
             wrong.append((row, str(failed)))
             continue
-        if exact(road_map) == spelled_by_file(row["order"], labels) and road_map.get("bars_played") == int(row["plays"]):
+        indices = road_map.get("play_order_indices") or []
+        names = [labels[i] for i in indices if i < len(labels)]
+        if names == spelled_by_file(row["order"], labels) and road_map.get("bars_played") == int(row["plays"]):
             right += 1
         else:
-            (wrong if row["sure"] == "yes" else unsure).append((row, f"{compact(exact(road_map))} ({road_map.get('bars_played')} bars)"))
+            (wrong if row["sure"] == "yes" else unsure).append((row, f"{compact(names)} ({road_map.get('bars_played')} bars)"))
     for row, ours in wrong:
         print(f"  WRONG {row['unit']}: right is {row['order']} ({row['plays']} bars), ours {ours}; {row['witness']}")
     for row, ours in unsure:
