@@ -18,7 +18,11 @@ pub enum DeskError {
         "{path} is {megabytes} MB, more than a notated piece ever is (the limit is {limit} MB) — \
          look whether it is the right file"
     )]
-    TooLarge { path: PathBuf, megabytes: u64, limit: u64 },
+    TooLarge {
+        path: PathBuf,
+        megabytes: u64,
+        limit: u64,
+    },
     #[error("{path} can't be read: {source} — look whether you may open it")]
     Unreadable { path: PathBuf, source: std::io::Error },
     #[error("{path} can't be written: {source} — choose another place with --to")]
@@ -26,9 +30,17 @@ pub enum DeskError {
     #[error("{path}: {source}")]
     Format { path: PathBuf, source: FormatError },
     #[error("{path}: no part is called “{asked}” — its parts are {parts}; ask by number or name with --part")]
-    NoSuchPart { path: PathBuf, asked: String, parts: String },
+    NoSuchPart {
+        path: PathBuf,
+        asked: String,
+        parts: String,
+    },
     #[error("{path}: “{asked}” fits several parts: {parts} — ask by number with --part")]
-    SeveralParts { path: PathBuf, asked: String, parts: String },
+    SeveralParts {
+        path: PathBuf,
+        asked: String,
+        parts: String,
+    },
     #[error("{path}: there is no part with notes or rests in it — look whether the file was saved whole")]
     NoParts { path: PathBuf },
     #[error("no question is called “{asked}” — the questions are {known}")]

@@ -28,7 +28,10 @@ pub fn open(path: &Path) -> Result<Opened, DeskError> {
     let owned = || path.to_path_buf();
     let unreadable = |source: std::io::Error| match source.kind() {
         ErrorKind::NotFound => DeskError::NotFound { path: owned() },
-        _ => DeskError::Unreadable { path: owned(), source },
+        _ => DeskError::Unreadable {
+            path: owned(),
+            source,
+        },
     };
     let meta = std::fs::metadata(path).map_err(unreadable)?;
     if meta.is_dir() {
@@ -47,7 +50,9 @@ pub fn open(path: &Path) -> Result<Opened, DeskError> {
     }
     let mut bytes = Vec::new();
     // One byte more than allowed tells a file that grew since.
-    File::open(path).and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes)).map_err(unreadable)?;
+    File::open(path)
+        .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
+        .map_err(unreadable)?;
     if bytes.len() as u64 > MOST_BYTES {
         return Err(too_large(bytes.len() as u64));
     }
@@ -59,8 +64,16 @@ pub fn open(path: &Path) -> Result<Opened, DeskError> {
 /// # Errors
 /// If the bytes are no notation we know.
 pub fn open_bytes(path: &Path, bytes: Vec<u8>) -> Result<Opened, DeskError> {
-    let name = path.file_name().map_or_else(|| path.to_string_lossy(), std::ffi::OsStr::to_string_lossy);
-    let (piece, findings) = formats::read(&bytes, &name)
-        .map_err(|source| DeskError::Format { path: path.to_path_buf(), source })?;
-    Ok(Opened { path: path.to_path_buf(), piece, findings })
+    let name = path
+        .file_name()
+        .map_or_else(|| path.to_string_lossy(), std::ffi::OsStr::to_string_lossy);
+    let (piece, findings) = formats::read(&bytes, &name).map_err(|source| DeskError::Format {
+        path: path.to_path_buf(),
+        source,
+    })?;
+    Ok(Opened {
+        path: path.to_path_buf(),
+        piece,
+        findings,
+    })
 }

@@ -44,14 +44,21 @@ pub struct Shown {
 pub fn survey_piece(opened: &Opened, asked: &Asked) -> Result<Shown, DeskError> {
     let questions = questions(&asked.questions)?;
     let choice = choose_part(opened, asked.part.as_deref())?;
-    let survey = survey::survey(&opened.piece, choice.index, &asked.options)
-        .ok_or_else(|| DeskError::NoParts { path: opened.path.clone() })?;
+    let survey =
+        survey::survey(&opened.piece, choice.index, &asked.options).ok_or_else(|| DeskError::NoParts {
+            path: opened.path.clone(),
+        })?;
     let name = part_name(&opened.piece, choice.index);
     let concerns = |finding: &&Finding| finding.part.as_ref().is_none_or(|part| *part == name);
     let mut findings: Vec<Finding> = choice.finding.into_iter().collect();
     findings.extend(opened.findings.iter().filter(concerns).cloned());
     findings.extend(survey.findings.iter().cloned());
-    Ok(Shown { survey, questions, findings, part: choice.index })
+    Ok(Shown {
+        survey,
+        questions,
+        findings,
+        part: choice.index,
+    })
 }
 
 fn questions(asked: &[String]) -> Result<Vec<Question>, DeskError> {
@@ -62,7 +69,11 @@ fn questions(asked: &[String]) -> Result<Vec<Question>, DeskError> {
     for name in asked {
         let question = Question::from_name(name).ok_or_else(|| DeskError::NoSuchQuestion {
             asked: name.clone(),
-            known: Question::ALL.iter().map(|q| q.id()).collect::<Vec<_>>().join(", "),
+            known: Question::ALL
+                .iter()
+                .map(|q| q.id())
+                .collect::<Vec<_>>()
+                .join(", "),
         })?;
         if !chosen.contains(&question) {
             chosen.push(question);
@@ -80,12 +91,20 @@ fn questions(asked: &[String]) -> Result<Vec<Question>, DeskError> {
 pub fn choose_part(opened: &Opened, asked: Option<&str>) -> Result<PartChoice, DeskError> {
     let piece = &opened.piece;
     let path = || opened.path.clone();
-    let candidates: Vec<usize> = (0..piece.parts.len()).filter(|i| !piece.parts[*i].events.is_empty()).collect();
+    let candidates: Vec<usize> = (0..piece.parts.len())
+        .filter(|i| !piece.parts[*i].events.is_empty())
+        .collect();
     let Some(asked) = asked else {
         return match candidates.as_slice() {
             [] => Err(DeskError::NoParts { path: path() }),
-            [only] => Ok(PartChoice { index: *only, finding: None }),
-            [first, ..] => Ok(PartChoice { index: *first, finding: Some(several(piece, *first)) }),
+            [only] => Ok(PartChoice {
+                index: *only,
+                finding: None,
+            }),
+            [first, ..] => Ok(PartChoice {
+                index: *first,
+                finding: Some(several(piece, *first)),
+            }),
         };
     };
     if let Some(index) = asked.trim().parse::<usize>().ok().and_then(|n| n.checked_sub(1))
@@ -95,12 +114,23 @@ pub fn choose_part(opened: &Opened, asked: Option<&str>) -> Result<PartChoice, D
     }
     let fits = by_name(piece, asked);
     match fits.as_slice() {
-        [index] => Ok(PartChoice { index: *index, finding: None }),
-        [] => Err(DeskError::NoSuchPart { path: path(), asked: asked.to_owned(), parts: listed(piece) }),
+        [index] => Ok(PartChoice {
+            index: *index,
+            finding: None,
+        }),
+        [] => Err(DeskError::NoSuchPart {
+            path: path(),
+            asked: asked.to_owned(),
+            parts: listed(piece),
+        }),
         several => Err(DeskError::SeveralParts {
             path: path(),
             asked: asked.to_owned(),
-            parts: several.iter().map(|i| said(piece, *i)).collect::<Vec<_>>().join(", "),
+            parts: several
+                .iter()
+                .map(|i| said(piece, *i))
+                .collect::<Vec<_>>()
+                .join(", "),
         }),
     }
 }
@@ -124,12 +154,20 @@ fn by_name(piece: &Piece, asked: &str) -> Vec<usize> {
         return exact;
     }
     let begins = fits(&|name| name.starts_with(&asked));
-    if begins.is_empty() { fits(&|name| name.contains(&asked)) } else { begins }
+    if begins.is_empty() {
+        fits(&|name| name.contains(&asked))
+    } else {
+        begins
+    }
 }
 
 fn part_name(piece: &Piece, index: usize) -> String {
     let name = piece.parts.get(index).map_or("", |part| part.name.trim());
-    if name.is_empty() { format!("part {}", index + 1) } else { name.to_owned() }
+    if name.is_empty() {
+        format!("part {}", index + 1)
+    } else {
+        name.to_owned()
+    }
 }
 
 fn said(piece: &Piece, index: usize) -> String {
@@ -137,14 +175,22 @@ fn said(piece: &Piece, index: usize) -> String {
 }
 
 fn listed(piece: &Piece) -> String {
-    (0..piece.parts.len()).map(|i| said(piece, i)).collect::<Vec<_>>().join(", ")
+    (0..piece.parts.len())
+        .map(|i| said(piece, i))
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 fn several(piece: &Piece, taken: usize) -> Finding {
     Finding::new(
         Severity::Note,
         "several-parts",
-        format!("the score has {} parts: {}; part {} was taken", piece.parts.len(), listed(piece), said(piece, taken)),
+        format!(
+            "the score has {} parts: {}; part {} was taken",
+            piece.parts.len(),
+            listed(piece),
+            said(piece, taken)
+        ),
         "ask for another with --part and its number or name",
     )
 }
@@ -164,7 +210,11 @@ pub fn survey_json(opened: &Opened, shown: &Shown) -> String {
 /// The survey as a sheet, to be shown in a terminal or as a page.
 #[must_use]
 pub fn survey_sheet(opened: &Opened, shown: &Shown) -> sheet::Sheet {
-    let name = opened.path.file_stem().map(std::ffi::OsStr::to_string_lossy).unwrap_or_default();
+    let name = opened
+        .path
+        .file_stem()
+        .map(std::ffi::OsStr::to_string_lossy)
+        .unwrap_or_default();
     sheet::compose(&sheet::Composed {
         piece: &opened.piece,
         part: shown.part,

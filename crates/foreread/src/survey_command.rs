@@ -93,17 +93,27 @@ fn open(path: &Path) -> Result<Opened, DeskError> {
         .lock()
         .take(desk::MOST_BYTES + 1)
         .read_to_end(&mut bytes)
-        .map_err(|source| DeskError::Unreadable { path: path.to_path_buf(), source })?;
+        .map_err(|source| DeskError::Unreadable {
+            path: path.to_path_buf(),
+            source,
+        })?;
     if bytes.len() as u64 > desk::MOST_BYTES {
         let megabytes = bytes.len() as u64 / 1_000_000;
         let limit = desk::MOST_BYTES / 1_000_000;
-        return Err(DeskError::TooLarge { path: "standard input".into(), megabytes, limit });
+        return Err(DeskError::TooLarge {
+            path: "standard input".into(),
+            megabytes,
+            limit,
+        });
     }
     desk::open_bytes(Path::new("standard input"), bytes)
 }
 
 fn asked(args: &SurveyArgs) -> Asked {
-    let mut options = survey::Options { repeats_after_jump: args.repeats_after_jump, ..survey::Options::default() };
+    let mut options = survey::Options {
+        repeats_after_jump: args.repeats_after_jump,
+        ..survey::Options::default()
+    };
     options.tongue = args.tongue.filter(|notes| notes.is_finite() && *notes > 0.0);
     options.counting = match args.counting {
         Counting::Numbers => survey::CountingSystem::Numbers,
@@ -111,7 +121,11 @@ fn asked(args: &SurveyArgs) -> Asked {
         Counting::Takadimi => survey::CountingSystem::Takadimi,
         Counting::Gordon => survey::CountingSystem::Gordon,
     };
-    Asked { part: args.part.clone(), questions: args.questions.clone(), options }
+    Asked {
+        part: args.part.clone(),
+        questions: args.questions.clone(),
+        options,
+    }
 }
 
 fn show(args: &SurveyArgs, opened: &Opened, shown: &Shown) -> String {
@@ -127,7 +141,14 @@ fn show(args: &SurveyArgs, opened: &Opened, shown: &Shown) -> String {
             let window = terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
             let width = args.width.or(window.filter(|_| person)).unwrap_or(80);
             let styled = person && std::env::var_os("NO_COLOR").is_none();
-            sheet::terminal(&desk::survey_sheet(opened, shown), Terminal { width, styled, bar_word })
+            sheet::terminal(
+                &desk::survey_sheet(opened, shown),
+                Terminal {
+                    width,
+                    styled,
+                    bar_word,
+                },
+            )
         }
     }
 }
@@ -137,7 +158,10 @@ fn write_out(text: &str) -> Result<(), DeskError> {
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         // Whoever reads us has seen enough (`| head`).
         Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
-        Err(source) => Err(DeskError::Unwritable { path: "standard output".into(), source }),
+        Err(source) => Err(DeskError::Unwritable {
+            path: "standard output".into(),
+            source,
+        }),
         Ok(()) => Ok(()),
     }
 }
@@ -149,5 +173,8 @@ fn write_file(path: &Path, text: &str) -> Result<(), DeskError> {
     let beside = PathBuf::from(beside);
     std::fs::write(&beside, text)
         .and_then(|()| std::fs::rename(&beside, path))
-        .map_err(|source| DeskError::Unwritable { path: path.to_path_buf(), source })
+        .map_err(|source| DeskError::Unwritable {
+            path: path.to_path_buf(),
+            source,
+        })
 }

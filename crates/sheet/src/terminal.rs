@@ -27,7 +27,7 @@ pub fn terminal(sheet: &Sheet, how: Terminal) -> String {
         how,
     };
     out.bold(&sheet.title);
-    out.wrapped("", 0, &sheet.facts.join(" · "));
+    out.plain(0, &sheet.facts.join(" · "));
     if let Some(first) = &sheet.look_first {
         out.section(first, None);
     }
@@ -40,7 +40,7 @@ pub fn terminal(sheet: &Sheet, how: Terminal) -> String {
     if !sheet.foot.is_empty() {
         out.text.push('\n');
         for line in &sheet.foot {
-            out.wrapped("", 0, line);
+            out.plain(0, line);
         }
     }
     out.text
@@ -70,7 +70,7 @@ impl Out {
         let number = number.map_or_else(String::new, |n| format!("{n:>2}. "));
         self.bold(&format!("{number}{}", section.name.to_uppercase()));
         if !section.answer.is_empty() {
-            self.wrapped("", 2, &section.answer);
+            self.plain(2, &section.answer);
         }
         for row in &section.rows {
             match row {
@@ -79,21 +79,25 @@ impl Out {
                         [] => text.clone(),
                         _ => format!("{text} [{}]", said(bars)),
                     };
-                    self.wrapped(label, 2, &text);
+                    self.labelled(label, &text);
                 }
                 Row::Table { label, head, rows } => self.table(label, head, rows),
             }
         }
     }
 
+    /// Text without a label, wrapped.
+    fn plain(&mut self, indent: usize, text: &str) {
+        self.hanging("", indent, indent, text);
+    }
+
     /// A label in its column and the text wrapped beside it.
-    fn wrapped(&mut self, label: &str, indent: usize, text: &str) {
+    fn labelled(&mut self, label: &str, text: &str) {
+        self.hanging(label, 2, 2 + LABEL, text);
+    }
+
+    fn hanging(&mut self, label: &str, indent: usize, hang: usize, text: &str) {
         let text = self.how.bar_word.say(text);
-        let hang = if indent == 0 || label.is_empty() && indent == 2 {
-            indent
-        } else {
-            indent + LABEL
-        };
         let lines = wrap(&text, self.width.saturating_sub(hang).max(20));
         for (number, line) in lines.iter().enumerate() {
             if number == 0 && hang > indent {
@@ -112,7 +116,7 @@ impl Out {
     /// Columns as wide as they need; the last one wraps.
     fn table(&mut self, label: &str, head: &[String], rows: &[Vec<String>]) {
         if !label.is_empty() {
-            self.wrapped("", 2, &format!("{label}:"));
+            self.plain(2, &format!("{label}:"));
         }
         let columns = head.len();
         let widths: Vec<usize> = (0..columns)

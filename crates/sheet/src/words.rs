@@ -33,17 +33,10 @@ pub fn bar_runs(bars: &[(usize, String)], most: usize) -> Vec<String> {
         })
         .collect();
     let left: usize = runs.iter().skip(most).map(|(from, to)| to - from + 1).sum();
-    let word = if bars.len() == 1 { "bar" } else { "bars" };
-    let more = if left > 0 {
-        format!(" and {left} more")
-    } else {
-        String::new()
-    };
-    if bars.is_empty() {
-        String::new()
-    } else {
-        format!("{word} {}{more}", said.join(", "))
+    if left > 0 {
+        said.push(format!("and {left} more"));
     }
+    said
 }
 
 /// `1 note`, `3 notes`.

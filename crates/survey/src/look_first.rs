@@ -137,7 +137,8 @@ fn choose(by_bar: &[Vec<Reason>]) -> Vec<LookFirst> {
             .zip(&taken)
             .map(|(bar, taken)| if *taken { 0.0 } else { weigh(bar, &known) })
             .collect();
-        let Some(best) = (0..weights.len()).max_by(|a, b| weights[*a].total_cmp(&weights[*b]).then(b.cmp(a))) else {
+        let Some(best) = (0..weights.len()).max_by(|a, b| weights[*a].total_cmp(&weights[*b]).then(b.cmp(a)))
+        else {
             break;
         };
         if weights[best] <= 0.0 {
@@ -155,7 +156,9 @@ fn choose(by_bar: &[Vec<Reason>]) -> Vec<LookFirst> {
         reasons.sort_by(|a, b| b.weight.total_cmp(&a.weight));
         let reasons = different(reasons);
         taken[from..=to].fill(true);
-        let Some(first) = reasons.first().map(|reason| reason.sort) else { break };
+        let Some(first) = reasons.first().map(|reason| reason.sort) else {
+            break;
+        };
         known.push(first);
         chosen.push(LookFirst {
             from: BarIndex::from_usize(from),
@@ -183,7 +186,12 @@ fn different(reasons: Vec<Reason>) -> Vec<Reason> {
 fn reasons(ctx: &Context, found: &Found) -> Vec<Reason> {
     let mut all = Vec::new();
     let mut add = |bar: BarIndex, sort: Sort, weight: f64, says: String| {
-        all.push(Reason { bar, sort, says, weight });
+        all.push(Reason {
+            bar,
+            sort,
+            says,
+            weight,
+        });
     };
     for trap in &found.road_map.traps {
         add(trap.place.bar, Sort::RoadMap, 2.0, trap.says.clone());
@@ -195,12 +203,21 @@ fn reasons(ctx: &Context, found: &Found) -> Vec<Reason> {
     for ornament in &found.ornaments.ornaments {
         let weight = if ornament.doubtful() { 1.8 } else { 0.6 };
         let mark = &ornament.realised.mark;
-        let says = if ornament.doubtful() { format!("a {mark} that can be read in two ways") } else { format!("a {mark}") };
+        let says = if ornament.doubtful() {
+            format!("a {mark} that can be read in two ways")
+        } else {
+            format!("a {mark}")
+        };
         add(ornament.place.bar, Sort::Ornament, weight, says);
     }
     for sudden in &found.dynamics.sudden {
         if let Some(mark) = found.dynamics.marks.get(sudden.to) {
-            add(mark.place.bar, Sort::Expression, 0.8, sudden.says(&found.dynamics.marks));
+            add(
+                mark.place.bar,
+                Sort::Expression,
+                0.8,
+                sudden.says(&found.dynamics.marks),
+            );
         }
     }
     for contrast in &found.articulation.contrasts {
@@ -211,7 +228,12 @@ fn reasons(ctx: &Context, found: &Found) -> Vec<Reason> {
 
 fn signs(ctx: &Context, found: &Found, add: &mut impl FnMut(BarIndex, Sort, f64, String)) {
     for change in found.clefs.staves.iter().flat_map(|staff| &staff.changes) {
-        add(change.place.bar, Sort::Signs, 2.0, format!("the clef changes to {}", change.clef.name()));
+        add(
+            change.place.bar,
+            Sort::Signs,
+            2.0,
+            format!("the clef changes to {}", change.clef.name()),
+        );
     }
     for pair in ctx.part.keys.windows(2) {
         if pair[0].value.altered() != pair[1].value.altered() && pair[0].staff == pair[1].staff {
@@ -221,7 +243,12 @@ fn signs(ctx: &Context, found: &Found, add: &mut impl FnMut(BarIndex, Sort, f64,
     }
     for pair in ctx.part.metres.windows(2) {
         if pair[0].value != pair[1].value {
-            add(pair[1].place.bar, Sort::Signs, 1.5, format!("the metre changes to {}", pair[1].value.name()));
+            add(
+                pair[1].place.bar,
+                Sort::Signs,
+                1.5,
+                format!("the metre changes to {}", pair[1].value.name()),
+            );
         }
     }
 }
@@ -233,11 +260,20 @@ fn accidentals(answer: &AccidentalsAnswer, add: &mut impl FnMut(BarIndex, Sort, 
     for dense in &answer.densest {
         let surprises = u32::try_from(dense.surprises.min(12)).unwrap_or(12);
         if surprises > 1 {
-            add(dense.bar, Sort::Accidentals, 0.45 * f64::from(surprises), dense.says());
+            add(
+                dense.bar,
+                Sort::Accidentals,
+                0.45 * f64::from(surprises),
+                dense.says(),
+            );
         }
     }
     for double in &answer.double_inflections {
-        let says = format!("{} and {} next to each other", double.first.sign_natural(), double.second.sign_natural());
+        let says = format!(
+            "{} and {} next to each other",
+            double.first.sign_natural(),
+            double.second.sign_natural()
+        );
         add(double.second_at.0.bar, Sort::Accidentals, 1.2, says);
     }
     for enharmonic in answer.enharmonic.iter().filter(|e| !e.in_signature) {
@@ -247,25 +283,45 @@ fn accidentals(answer: &AccidentalsAnswer, add: &mut impl FnMut(BarIndex, Sort, 
     }
     for run in &answer.chromatic_runs {
         let weight = if run.notes >= 6 { 1.5 } else { 0.8 };
-        add(run.from_at.0.bar, Sort::Accidentals, weight, format!("{} notes by semitones", run.notes));
+        add(
+            run.from_at.0.bar,
+            Sort::Accidentals,
+            weight,
+            format!("{} notes by semitones", run.notes),
+        );
     }
 }
 
 fn rhythm(answer: &RhythmAnswer, add: &mut impl FnMut(BarIndex, Sort, f64, String)) {
     for bar in &answer.syncopation {
         if let Some(score) = bar.score.filter(|score| *score >= 2) {
-            add(bar.bar, Sort::Rhythm, (0.4 * f64::from(score)).min(2.0), "syncopated".to_owned());
+            add(
+                bar.bar,
+                Sort::Rhythm,
+                (0.4 * f64::from(score)).min(2.0),
+                "syncopated".to_owned(),
+            );
         }
     }
     for slow in &answer.slow_after_fast {
         add(slow.place.bar, Sort::Rhythm, 0.9, slow.says.clone());
     }
     for rest in answer.rests_on_beats.iter().filter(|rest| rest.entry.is_some()) {
-        add(rest.place.bar, Sort::Rhythm, 0.7, format!("a rest on beat {}, the entry after it", rest.beat));
+        add(
+            rest.place.bar,
+            Sort::Rhythm,
+            0.7,
+            format!("a rest on beat {}, the entry after it", rest.beat),
+        );
     }
     for change in &answer.division_changes {
         let (from, to) = change.from_to;
-        add(change.place.bar, Sort::Rhythm, 1.0, format!("the beat changes from {from} notes to {to}"));
+        add(
+            change.place.bar,
+            Sort::Rhythm,
+            1.0,
+            format!("the beat changes from {from} notes to {to}"),
+        );
     }
     for hemiola in &answer.hemiolas {
         add(hemiola.from, Sort::Rhythm, 1.2, hemiola.says.clone());
@@ -278,27 +334,60 @@ fn rhythm(answer: &RhythmAnswer, add: &mut impl FnMut(BarIndex, Sort, f64, Strin
         }
     }
     let figures: usize = answer.patterns.iter().map(|pattern| pattern.count).sum();
-    for pattern in answer.patterns.iter().filter(|p| p.count == 1 && !p.silent && figures >= 24) {
-        add(pattern.first.bar, Sort::Rhythm, 0.5, format!("a rhythm that comes only here: {}", pattern.name));
+    for pattern in answer
+        .patterns
+        .iter()
+        .filter(|p| p.count == 1 && !p.silent && figures >= 24)
+    {
+        add(
+            pattern.first.bar,
+            Sort::Rhythm,
+            0.5,
+            format!("a rhythm that comes only here: {}", pattern.name),
+        );
     }
     if let Some(run) = answer.longest_run.as_ref().filter(|run| run.notes >= 8) {
-        add(run.from_to.0.bar, Sort::Speed, 1.2, format!("the longest run: {} short notes without a stop", run.notes));
+        add(
+            run.from_to.0.bar,
+            Sort::Speed,
+            1.2,
+            format!("the longest run: {} short notes without a stop", run.notes),
+        );
     }
 }
 
 fn range(answer: &RangeAnswer, add: &mut impl FnMut(BarIndex, Sort, f64, String)) {
-    for leap in answer.leaps.iter().filter(|leap| leap.semitones.abs() >= 12 && !leap.over_rest) {
+    for leap in answer
+        .leaps
+        .iter()
+        .filter(|leap| leap.semitones.abs() >= 12 && !leap.over_rest)
+    {
         let size = u32::try_from(leap.semitones.unsigned_abs().min(48)).unwrap_or(48);
         let way = if leap.up { "up" } else { "down" };
         let says = format!("a leap of {} {way} to {}", leap.name, leap.to.sign());
-        add(leap.to_place.bar, Sort::Leap, 0.9 + f64::from(size.saturating_sub(12)) / 8.0, says);
+        add(
+            leap.to_place.bar,
+            Sort::Leap,
+            0.9 + f64::from(size.saturating_sub(12)) / 8.0,
+            says,
+        );
     }
     for (place, _) in &answer.ledger.three_or_more_at {
-        add(place.bar, Sort::Range, 0.7, "three ledger lines and more".to_owned());
+        add(
+            place.bar,
+            Sort::Range,
+            0.7,
+            "three ledger lines and more".to_owned(),
+        );
     }
     for beyond in answer.fit.iter().flat_map(|fit| &fit.beyond) {
         for (place, _) in beyond.at.iter().take(1) {
-            add(place.bar, Sort::Range, 1.0, format!("{} is beyond the usual range", beyond.written.sign()));
+            add(
+                place.bar,
+                Sort::Range,
+                1.0,
+                format!("{} is beyond the usual range", beyond.written.sign()),
+            );
         }
     }
 }

@@ -3,7 +3,10 @@
 use crate::context::Context;
 use crate::look_first::{self, Found, LookFirst};
 use crate::rhythm::CountingSystem;
-use crate::{accidentals, articulation, clefs, counts, dynamics, key, metre, ornaments, range, rhythm, road_map, tempo, terms};
+use crate::{
+    accidentals, articulation, clefs, counts, dynamics, key, metre, ornaments, range, rhythm, road_map,
+    tempo, terms,
+};
 use instruments::Identified;
 use notation::{BarIndex, Finding, Piece};
 use performance::road::{RepeatsAfterJump, RoadOptions};
@@ -63,19 +66,28 @@ pub struct Survey {
 pub fn survey(piece: &Piece, part_index: usize, options: &Options) -> Option<Survey> {
     let ctx = Context::new(piece, part_index)?;
     let instrument = instruments::identify(ctx.part);
-    let repeats_after_jump =
-        if options.repeats_after_jump { RepeatsAfterJump::Yes } else { RepeatsAfterJump::No };
+    let repeats_after_jump = if options.repeats_after_jump {
+        RepeatsAfterJump::Yes
+    } else {
+        RepeatsAfterJump::No
+    };
     let road_map = road_map::answer(&ctx, &RoadOptions { repeats_after_jump });
     let played: Vec<BarIndex> = road_map.unfolding.order();
     let key = key::answer(&ctx, Some(&played));
     let marked = tempo::marked(&ctx);
     let metre = metre::answer(&ctx, &marked);
     let rhythm = rhythm::answer(&ctx, &metre, options.counting);
-    let tempo = tempo::answer(&ctx, &metre, &rhythm, &played, &tempo_options(options, instrument.as_ref()));
+    let tempo_options = tempo::TempoOptions {
+        tongue_per_second: options.tongue,
+    };
+    let tempo = tempo::answer_marked(&ctx, &metre, &rhythm, &played, &tempo_options, &marked);
     let range = range::answer(&ctx, instrument.as_ref());
     let terms = terms::answer(&ctx);
     let dynamics = dynamics::answer(&ctx);
-    let hints = accidentals::AccidentalHints { tonic_signature: unsigned(&key), play_order: &played };
+    let hints = accidentals::AccidentalHints {
+        tonic_signature: unsigned(&key),
+        play_order: &played,
+    };
     let accidentals = accidentals::answer(&ctx, instrument.as_ref(), &hints);
     let clefs = clefs::answer(&ctx, instrument.as_ref());
     let articulation = articulation::answer(&ctx, instrument.as_ref());
@@ -98,6 +110,7 @@ pub fn survey(piece: &Piece, part_index: usize, options: &Options) -> Option<Sur
         &rhythm.findings,
         &range.findings,
         &terms.findings,
+        &tempo.findings,
         &dynamics.findings,
         &accidentals.findings,
         &clefs.findings,
@@ -124,19 +137,14 @@ pub fn survey(piece: &Piece, part_index: usize, options: &Options) -> Option<Sur
     })
 }
 
-fn tempo_options(options: &Options, instrument: Option<&Identified>) -> tempo::TempoOptions {
-    let mut tempo = tempo::TempoOptions::for_family(instrument.map(|found| found.instrument.family));
-    if let Some(tongue) = options.tongue {
-        tempo.tongue_per_second = tongue;
-    }
-    tempo
-}
-
 /// Findings of all questions in order of place, each once.
 fn gathered<const N: usize>(lists: [&Vec<Finding>; N]) -> Vec<Finding> {
     let mut all: Vec<Finding> = Vec::new();
     for finding in lists.into_iter().flatten() {
-        if !all.iter().any(|known| known.bar == finding.bar && known.what == finding.what) {
+        if !all
+            .iter()
+            .any(|known| known.bar == finding.bar && known.what == finding.what)
+        {
             all.push(finding.clone());
         }
     }

@@ -127,7 +127,10 @@ pub(crate) fn accidentals(answer: &AccidentalsAnswer, places: Places) -> Acciden
     let courtesies = |signs: &[Courtesy]| {
         signs
             .iter()
-            .map(|c| CourtesySign { note: places.note(c.written, c.place, c.head), reason: c.says() })
+            .map(|c| CourtesySign {
+                note: places.note(c.written, c.place, c.head),
+                reason: c.says(),
+            })
             .collect()
     };
     Accidentals {
@@ -158,7 +161,11 @@ pub(crate) fn accidentals(answer: &AccidentalsAnswer, places: Places) -> Acciden
             .map(|t| Forms {
                 letter: t.step.letter().to_string(),
                 forms: t.forms.iter().map(|p| pitch_name(*p)).collect(),
-                at: t.changes.iter().map(|(_, (place, id))| places.at(*place, Some(*id))).collect(),
+                at: t
+                    .changes
+                    .iter()
+                    .map(|(_, (place, id))| places.at(*place, Some(*id)))
+                    .collect(),
             })
             .collect(),
         enharmonic: answer
@@ -168,7 +175,11 @@ pub(crate) fn accidentals(answer: &AccidentalsAnswer, places: Places) -> Acciden
                 written: pitch_name(e.written),
                 sounds_as: pitch_name(e.sounds_as),
                 in_signature: e.in_signature,
-                at: e.at.iter().map(|(place, id)| places.at(*place, Some(*id))).collect(),
+                at: e
+                    .at
+                    .iter()
+                    .map(|(place, id)| places.at(*place, Some(*id)))
+                    .collect(),
             })
             .collect(),
         respelled: answer

@@ -151,7 +151,12 @@ pub(crate) fn more(answer: &ArticulationAnswer, places: Places) -> ArticulationM
         slurs: answer.slurs.count,
         slurred_notes: answer.slurs.slurred,
         separate_notes: answer.slurs.separate,
-        slurs_over_bar_lines: answer.slurs.over_bar_lines.iter().map(|(from, _)| at(from)).collect(),
+        slurs_over_bar_lines: answer
+            .slurs
+            .over_bar_lines
+            .iter()
+            .map(|(from, _)| at(from))
+            .collect(),
         patterns: answer
             .patterns
             .iter()

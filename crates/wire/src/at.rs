@@ -73,8 +73,31 @@ impl Places<'_> {
         }
     }
 
+    /// A place where something ends or acts at the end of a bar: the start of a bar is the end of the one before.
+    pub(crate) fn closing(self, place: Place, element: Option<Id>) -> At {
+        let before = place
+            .bar
+            .0
+            .checked_sub(1)
+            .filter(|_| place.offset.is_zero())
+            .map(BarIndex);
+        let Some((bar, written)) = before.and_then(|bar| Some((bar, self.piece.bars.get(bar.get())?))) else {
+            return self.at(place, element);
+        };
+        self.at(
+            Place {
+                bar,
+                offset: written.length,
+            },
+            element,
+        )
+    }
+
     pub(crate) fn bar(self, bar: BarIndex) -> InBar {
-        InBar { bar: self.label(bar), bar_index: bar.0 }
+        InBar {
+            bar: self.label(bar),
+            bar_index: bar.0,
+        }
     }
 
     pub(crate) fn bars(self, bars: &[BarIndex]) -> Vec<InBar> {
@@ -86,7 +109,10 @@ impl Places<'_> {
     }
 
     pub(crate) fn note(self, written: Pitch, place: Place, element: Id) -> NoteAt {
-        NoteAt { written: pitch_name(written), at: self.at(place, Some(element)) }
+        NoteAt {
+            written: pitch_name(written),
+            at: self.at(place, Some(element)),
+        }
     }
 
     pub(crate) fn evidence(self, evidence: &[survey::Evidence]) -> Vec<Evidence> {

@@ -121,7 +121,10 @@ pub(crate) fn counts(counts: &PartCounts) -> Counts {
         staves: counts
             .staves
             .iter()
-            .map(|(staff, counts)| StaffCounts { staff: *staff, counts: counted(counts) })
+            .map(|(staff, counts)| StaffCounts {
+                staff: *staff,
+                counts: counted(counts),
+            })
             .collect(),
     }
 }

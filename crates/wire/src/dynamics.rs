@@ -134,7 +134,10 @@ pub(crate) fn marks(answer: &DynamicsAnswer, places: Places) -> Vec<Dynamic> {
 pub(crate) fn more(answer: &DynamicsAnswer, places: Places) -> DynamicsMore {
     let mark = |index: Option<usize>| index.and_then(|i| answer.marks.get(i));
     let mark_at = |index: Option<usize>| {
-        mark(index).map(|m| MarkAt { mark: m.mark.clone(), at: places.at(m.place, Some(m.element)) })
+        mark(index).map(|m| MarkAt {
+            mark: m.mark.clone(),
+            at: places.at(m.place, Some(m.element)),
+        })
     };
     let name = |index: Option<usize>| mark(index).map(|m| m.mark.clone());
     DynamicsMore {
@@ -143,7 +146,10 @@ pub(crate) fn more(answer: &DynamicsAnswer, places: Places) -> DynamicsMore {
         levels: answer
             .levels
             .iter()
-            .map(|(mark, count)| LevelCount { mark: mark.clone(), count: *count })
+            .map(|(mark, count)| LevelCount {
+                mark: mark.clone(),
+                count: *count,
+            })
             .collect(),
         hairpins: answer
             .hairpins

@@ -184,7 +184,10 @@ pub(crate) fn key(answer: &KeyAnswer, places: Places) -> Key {
         scales_first: answer
             .scales_first
             .iter()
-            .map(|s| Suggestion { name: s.name.clone(), why: s.why.clone() })
+            .map(|s| Suggestion {
+                name: s.name.clone(),
+                why: s.why.clone(),
+            })
             .collect(),
         altered_letters: answer
             .altered_letters

@@ -125,7 +125,10 @@ pub(crate) fn metres(answer: &MetreAnswer, places: Places) -> Vec<Metre> {
             size: stretch.size.to_owned(),
             beat_unit: stretch.feel().unit.name(),
             beats_felt: stretch.beats_felt(),
-            groups: stretch.grouping.as_ref().map_or_else(Vec::new, |g| g.groups.clone()),
+            groups: stretch
+                .grouping
+                .as_ref()
+                .map_or_else(Vec::new, |g| g.groups.clone()),
             how_to_count: stretch.how_to_count.clone(),
         })
         .collect()
@@ -144,7 +147,10 @@ pub(crate) fn more(answer: &MetreAnswer, places: Places) -> MetreMore {
         split_bars: answer
             .splits
             .iter()
-            .map(|s| Split { first: places.bar(s.first), last: places.bar(s.last) })
+            .map(|s| Split {
+                first: places.bar(s.first),
+                last: places.bar(s.last),
+            })
             .collect(),
         uneven_bars: answer
             .uneven

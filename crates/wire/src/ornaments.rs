@@ -68,13 +68,19 @@ pub(crate) fn ornaments(answer: &OrnamentsAnswer, places: Places) -> Vec<Ornamen
                 .realised
                 .alternatives
                 .iter()
-                .map(|a| Alternative { notes: names(&a.notes), why: a.why.clone() })
+                .map(|a| Alternative {
+                    notes: names(&a.notes),
+                    why: a.why.clone(),
+                })
                 .collect(),
             starts: o
                 .realised
                 .starts
                 .iter()
-                .map(|s| Start { custom: s.custom.to_owned(), notes: names(&s.notes) })
+                .map(|s| Start {
+                    custom: s.custom.to_owned(),
+                    notes: names(&s.notes),
+                })
                 .collect(),
             text: o.says(),
             at: places.at(o.place, Some(o.element)),

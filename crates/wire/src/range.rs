@@ -146,11 +146,10 @@ pub(crate) fn range(answer: &RangeAnswer, places: Places) -> Range {
             middle: pitch_name(t.middle),
             high: pitch_name(t.high),
         }),
-        most_ledger_lines: answer
-            .ledger
-            .most
-            .as_ref()
-            .map(|n| Ledger { lines: n.lines, note: places.note(n.pitch, n.place, n.event) }),
+        most_ledger_lines: answer.ledger.most.as_ref().map(|n| Ledger {
+            lines: n.lines,
+            note: places.note(n.pitch, n.place, n.event),
+        }),
         ledger_notes: answer.ledger.notes,
         leaps: answer
             .leaps
@@ -183,7 +182,11 @@ pub(crate) fn range(answer: &RangeAnswer, places: Places) -> Range {
                     written: pitch_name(b.written),
                     limit: pitch_name(b.limit),
                     above: b.above,
-                    at: b.at.iter().map(|(place, id)| places.at(*place, Some(*id))).collect(),
+                    at: b
+                        .at
+                        .iter()
+                        .map(|(place, id)| places.at(*place, Some(*id)))
+                        .collect(),
                 })
                 .collect(),
             sources: fit.sources.iter().map(|s| (*s).to_owned()).collect(),

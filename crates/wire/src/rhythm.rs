@@ -241,7 +241,11 @@ pub(crate) fn rhythm(answer: &RhythmAnswer, places: Places) -> Rhythm {
         dotted: answer
             .dotted
             .iter()
-            .map(|d| Dotted { name: d.name.clone(), count: d.count, first: at(d.first) })
+            .map(|d| Dotted {
+                name: d.name.clone(),
+                count: d.count,
+                first: at(d.first),
+            })
             .collect(),
         syncopation: answer
             .syncopation
@@ -255,19 +259,30 @@ pub(crate) fn rhythm(answer: &RhythmAnswer, places: Places) -> Rhythm {
         slow_after_fast: answer
             .slow_after_fast
             .iter()
-            .map(|s| Place { text: s.says.clone(), at: at(s.place) })
+            .map(|s| Place {
+                text: s.says.clone(),
+                at: at(s.place),
+            })
             .collect(),
         rests_on_beats: answer.rests_on_beats.iter().map(|r| at(r.place)).collect(),
         offbeat_entries: answer.offbeat_entries.iter().map(|place| at(*place)).collect(),
         division_changes: answer
             .division_changes
             .iter()
-            .map(|d| Division { from: d.from_to.0, to: d.from_to.1, at: at(d.place) })
+            .map(|d| Division {
+                from: d.from_to.0,
+                to: d.from_to.1,
+                at: at(d.place),
+            })
             .collect(),
         hemiolas: answer
             .hemiolas
             .iter()
-            .map(|h| Hemiola { from: places.bar(h.from), to: places.bar(h.to), text: h.says.clone() })
+            .map(|h| Hemiola {
+                from: places.bar(h.from),
+                to: places.bar(h.to),
+                text: h.says.clone(),
+            })
             .collect(),
         longest_run: answer.longest_run.as_ref().map(|run| Run {
             notes: run.notes,

@@ -124,7 +124,7 @@ pub struct Ending {
 pub struct Section {
     /// Where it starts.
     pub from: At,
-    /// The start of the next one.
+    /// Where it ends.
     pub to: At,
     /// The rehearsal mark or heading; empty if none.
     pub heading: String,
@@ -196,6 +196,7 @@ const fn leap_word(leap: &Leap) -> &'static str {
 pub(crate) fn road_map(answer: &RoadMapAnswer, places: Places) -> RoadMap {
     use survey::road_map::{BreakKind, HeldOn};
     let at = |place: notation::Place| places.at(place, None);
+    let closing = |place: notation::Place| places.closing(place, None);
     let map = &answer.unfolding;
     RoadMap {
         play_order: answer.play_order.iter().map(|bar| bar.label.clone()).collect(),
@@ -213,7 +214,7 @@ pub(crate) fn road_map(answer: &RoadMapAnswer, places: Places) -> RoadMap {
                 }
                 .to_owned(),
                 words: j.words.clone(),
-                at: places.at(j.at, j.element),
+                at: places.closing(j.at, j.element),
                 to: at(j.target),
                 until: match j.until {
                     Until::Fine => "fine",
@@ -230,7 +231,7 @@ pub(crate) fn road_map(answer: &RoadMapAnswer, places: Places) -> RoadMap {
             .iter()
             .map(|l| LeapSaid {
                 kind: leap_word(l).to_owned(),
-                from: at(l.from),
+                from: closing(l.from),
                 to: at(l.to),
                 after: l.after,
             })
@@ -240,7 +241,7 @@ pub(crate) fn road_map(answer: &RoadMapAnswer, places: Places) -> RoadMap {
             .iter()
             .map(|r| Repeat {
                 from: at(r.start),
-                to: at(r.end),
+                to: closing(r.end),
                 times: r.times,
                 printed_start: r.printed_start,
             })
@@ -252,7 +253,7 @@ pub(crate) fn road_map(answer: &RoadMapAnswer, places: Places) -> RoadMap {
                 printed: e.printed.clone(),
                 passes: e.passes.iter().copied().collect(),
                 from: at(e.start),
-                to: at(e.end),
+                to: closing(e.end),
             })
             .collect(),
         sections: map
@@ -260,7 +261,7 @@ pub(crate) fn road_map(answer: &RoadMapAnswer, places: Places) -> RoadMap {
             .iter()
             .map(|s| Section {
                 from: at(s.start),
-                to: at(s.end),
+                to: closing(s.end),
                 heading: s.heading.clone(),
                 key_change: s.key_change,
                 metre_change: s.metre_change,
@@ -269,10 +270,20 @@ pub(crate) fn road_map(answer: &RoadMapAnswer, places: Places) -> RoadMap {
         double_bars: answer
             .double_bars
             .iter()
-            .map(|(place, last)| DoubleBar { last: *last, at: at(*place) })
+            .map(|(place, last)| DoubleBar {
+                last: *last,
+                at: at(*place),
+            })
             .collect(),
-        fines: map.fines.iter().map(|place| at(*place)).collect(),
-        codas: map.codas.iter().map(|(from, to)| FromTo { from: at(*from), to: at(*to) }).collect(),
+        fines: map.fines.iter().map(|place| closing(*place)).collect(),
+        codas: map
+            .codas
+            .iter()
+            .map(|(from, to)| FromTo {
+                from: closing(*from),
+                to: at(*to),
+            })
+            .collect(),
         fermatas: answer
             .fermatas
             .iter()
@@ -300,7 +311,7 @@ pub(crate) fn road_map(answer: &RoadMapAnswer, places: Places) -> RoadMap {
                 at: places.at(b.place, Some(b.element)),
             })
             .collect(),
-        ends_at: at(map.ends_at),
+        ends_at: closing(map.ends_at),
         never_played: places.bars(&map.never_played),
         traps: answer
             .traps

@@ -11,7 +11,11 @@ pub(crate) fn pitch_name(pitch: Pitch) -> String {
 
 /// `Bb`, `F#`.
 pub(crate) fn tonic_name(step: Step, alter: i8) -> String {
-    format!("{}{}", step.letter(), alter_ascii(notation::Rational::whole(i64::from(alter))))
+    format!(
+        "{}{}",
+        step.letter(),
+        alter_ascii(notation::Rational::whole(i64::from(alter)))
+    )
 }
 
 /// One thing found while reading the file or the page.

@@ -1,7 +1,10 @@
 //! The whole survey as JSON.
 
 use crate::at::{InBar, Places};
-use crate::{accidentals, articulation, clefs, counts, dynamics, key, metre, ornaments, range, rhythm, road_map, say, tempo, terms};
+use crate::{
+    accidentals, articulation, clefs, counts, dynamics, key, metre, ornaments, range, rhythm, road_map, say,
+    tempo, terms,
+};
 use notation::{Finding, Piece};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -181,12 +184,22 @@ pub fn survey_text(what: &Written) -> String {
 fn piece(what: &Written) -> PieceSaid {
     let piece = what.piece;
     let places = Places { piece };
-    let name = |index: usize| piece.parts.get(index).map_or_else(String::new, |part| part.name.trim().to_owned());
+    let name = |index: usize| {
+        piece
+            .parts
+            .get(index)
+            .map_or_else(String::new, |part| part.name.trim().to_owned())
+    };
     let last = notation::BarIndex::from_usize(piece.bars.len().saturating_sub(1));
     let instrument = what.survey.instrument.as_ref().map(|found| found.instrument);
     PieceSaid {
         title: piece.credits.name(),
-        composer: piece.credits.people.iter().find(|(role, _)| role == "composer").map(|(_, who)| who.clone()),
+        composer: piece
+            .credits
+            .people
+            .iter()
+            .find(|(role, _)| role == "composer")
+            .map(|(_, who)| who.clone()),
         part: name(what.part),
         part_number: what.part + 1,
         parts: (0..piece.parts.len()).map(name).collect(),

@@ -59,7 +59,10 @@ pub(crate) fn terms(answer: &TermsAnswer, places: Places) -> Vec<Term> {
             misspelt: t
                 .misspelt
                 .iter()
-                .map(|(printed, meant)| Misspelt { printed: printed.clone(), meant: meant.clone() })
+                .map(|(printed, meant)| Misspelt {
+                    printed: printed.clone(),
+                    meant: meant.clone(),
+                })
                 .collect(),
             unknown: t.unknown.clone(),
             advice: t.advice.iter().map(|s| (*s).to_owned()).collect(),

@@ -11,5 +11,8 @@ fn the_schema_in_docs_is_up_to_date() {
         std::fs::write(&path, &now).unwrap();
     }
     let kept = std::fs::read_to_string(&path).unwrap_or_default();
-    assert!(kept == now, "docs/survey.schema.json differs from the code; run with FOREREAD_BLESS=1 and read the diff");
+    assert!(
+        kept == now,
+        "docs/survey.schema.json differs from the code; run with FOREREAD_BLESS=1 and read the diff"
+    );
 }

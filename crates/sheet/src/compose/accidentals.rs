@@ -21,7 +21,11 @@ pub(crate) fn section(answer: &AccidentalsAnswer, say: Say) -> Section {
     let mut classes: Vec<(String, Vec<notation::Place>)> = Vec::new();
     for entry in &answer.ledger {
         let name = entry.written.class_sign();
-        let name = if entry.written.alter.is_zero() { format!("{name}♮") } else { name };
+        let name = if entry.written.alter.is_zero() {
+            format!("{name}♮")
+        } else {
+            name
+        };
         match classes.iter_mut().find(|(class, _)| *class == name) {
             Some((_, places)) => places.push(entry.place),
             None => classes.push((name, vec![entry.place])),
@@ -30,26 +34,47 @@ pub(crate) fn section(answer: &AccidentalsAnswer, say: Say) -> Section {
     classes.sort_by_key(|(_, places)| std::cmp::Reverse(places.len()));
     for (index, (name, places)) in classes.iter().take(MOST).enumerate() {
         let label = if index == 0 { "altered" } else { "" };
-        section.line(label, format!("{name}: {}", count(places.len(), "time", "times")), say.places(places.iter().copied()));
+        section.line(
+            label,
+            format!("{name}: {}", count(places.len(), "time", "times")),
+            say.places(places.iter().copied()),
+        );
     }
     for dense in answer.densest.iter().take(3) {
         section.line("slow first", dense.says(), vec![say.label(dense.bar)]);
     }
     for double in answer.double_inflections.iter().take(MOST) {
-        let text = format!("{} then {}", double.first.sign_natural(), double.second.sign_natural());
+        let text = format!(
+            "{} then {}",
+            double.first.sign_natural(),
+            double.second.sign_natural()
+        );
         section.line("two forms", text, say.at(double.second_at.0));
     }
     for two in answer.two_forms.iter().take(MOST) {
         let forms: Vec<String> = two.forms.iter().map(|p| p.sign_natural()).collect();
         let text = format!("{} close together", forms.join(" and "));
-        section.line("two forms", text, say.places(two.changes.iter().map(|(_, (place, _))| *place)));
+        section.line(
+            "two forms",
+            text,
+            say.places(two.changes.iter().map(|(_, (place, _))| *place)),
+        );
     }
     for enharmonic in &answer.enharmonic {
-        section.line("spelling", enharmonic.says(), say.places(enharmonic.at.iter().map(|(place, _)| *place)));
+        section.line(
+            "spelling",
+            enharmonic.says(),
+            say.places(enharmonic.at.iter().map(|(place, _)| *place)),
+        );
     }
     for run in answer.chromatic_runs.iter().take(MOST) {
         let way = if run.up { "up" } else { "down" };
-        let text = format!("{} notes by semitones {way}, {} to {}", run.notes, run.from.sign(), run.to.sign());
+        let text = format!(
+            "{} notes by semitones {way}, {} to {}",
+            run.notes,
+            run.from.sign(),
+            run.to.sign()
+        );
         section.line("chromatic", text, say.at(run.from_at.0));
     }
     for courtesy in answer.courtesy_suggested.iter().take(MOST) {
@@ -57,7 +82,11 @@ pub(crate) fn section(answer: &AccidentalsAnswer, say: Say) -> Section {
     }
     if answer.courtesy_suggested.len() > MOST {
         let left = &answer.courtesy_suggested[MOST..];
-        section.line("pencil in", "more courtesies", say.places(left.iter().map(|c| c.place)));
+        section.line(
+            "pencil in",
+            "more courtesies",
+            say.places(left.iter().map(|c| c.place)),
+        );
     }
     section.means(&answer.means);
     section

@@ -18,7 +18,11 @@ pub(crate) fn section(answer: &ArticulationAnswer, say: Say) -> Section {
     let headline = if kinds.is_empty() && answer.slurs.count == 0 {
         format!("No marks and no slurs: everything {}.", answer.separate.done())
     } else {
-        let marks = if kinds.is_empty() { "no marks".to_owned() } else { kinds.join(", ") };
+        let marks = if kinds.is_empty() {
+            "no marks".to_owned()
+        } else {
+            kinds.join(", ")
+        };
         format!(
             "{marks}; {}, {} of the notes {}",
             count(answer.slurs.count, "slur", "slurs"),
@@ -28,15 +32,35 @@ pub(crate) fn section(answer: &ArticulationAnswer, say: Say) -> Section {
     };
     let mut section = Section::new("articulation", "Articulation", headline);
     for mark in &answer.marks {
-        let means = if mark.means.is_empty() { String::new() } else { format!(": {}", mark.means) };
-        section.line(&mark.mark, format!("{}{means}", count(mark.count, "time", "times")), say.bars(mark.bars.iter().copied()));
+        let means = if mark.means.is_empty() {
+            String::new()
+        } else {
+            format!(": {}", mark.means)
+        };
+        section.line(
+            &mark.mark,
+            format!("{}{means}", count(mark.count, "time", "times")),
+            say.bars(mark.bars.iter().copied()),
+        );
     }
     for mark in &answer.technical {
-        let means = if mark.means.is_empty() { String::new() } else { format!(": {}", mark.means) };
-        section.line(&mark.mark, format!("{}{means}", count(mark.count, "time", "times")), say.bars(mark.bars.iter().copied()));
+        let means = if mark.means.is_empty() {
+            String::new()
+        } else {
+            format!(": {}", mark.means)
+        };
+        section.line(
+            &mark.mark,
+            format!("{}{means}", count(mark.count, "time", "times")),
+            say.bars(mark.bars.iter().copied()),
+        );
     }
     for word in &answer.words {
-        section.line("words", format!("{}: {}", word.text.replace('\n', " "), word.meaning), say.at(word.place));
+        section.line(
+            "words",
+            format!("{}: {}", word.text.replace('\n', " "), word.meaning),
+            say.at(word.place),
+        );
     }
     for contrast in answer.contrasts.iter().take(MOST) {
         section.line("contrast", contrast.says(), vec![say.label(contrast.bar)]);
@@ -45,12 +69,29 @@ pub(crate) fn section(answer: &ArticulationAnswer, say: Say) -> Section {
         let left = answer.contrasts[MOST..].iter().map(|c| c.bar);
         section.line("contrast", "more of the kind", say.bars(left));
     }
-    for pattern in answer.patterns.iter().take(MOST) {
-        let text = format!("{}: {}", pattern.name, count(pattern.count, "time", "times"));
-        section.line("pattern", text, say.bars(pattern.bars.iter().copied()));
+    let mut patterns: Vec<(&str, usize, Vec<notation::BarIndex>)> = Vec::new();
+    for pattern in &answer.patterns {
+        match patterns.iter_mut().find(|(name, ..)| *name == pattern.name) {
+            Some((_, times, bars)) => {
+                *times += pattern.count;
+                bars.extend(&pattern.bars);
+            }
+            None => patterns.push((&pattern.name, pattern.count, pattern.bars.clone())),
+        }
+    }
+    for (name, times, bars) in patterns.into_iter().take(MOST) {
+        section.line(
+            "pattern",
+            format!("{name}: {}", count(times, "group", "groups")),
+            say.bars(bars),
+        );
     }
     for run in answer.tongued_runs.iter().take(2) {
-        let text = format!("{} {} notes without a stop", run.notes, answer.separate.adjective());
+        let text = format!(
+            "{} {} notes without a stop",
+            run.notes,
+            answer.separate.adjective()
+        );
         section.line("long run", text, say.at(run.from.0));
     }
     section.means(&answer.means);

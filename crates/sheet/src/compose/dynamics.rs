@@ -15,8 +15,11 @@ pub(crate) fn section(answer: &DynamicsAnswer, say: Say) -> Section {
     };
     let mut section = Section::new("dynamics", "Dynamics", headline);
     if !answer.marks.is_empty() {
-        let order: Vec<String> =
-            answer.marks.iter().map(|m| format!("{} {}", say.label(m.place.bar), m.mark)).collect();
+        let order: Vec<String> = answer
+            .marks
+            .iter()
+            .map(|m| format!("{} {}", say.label(m.place.bar), m.mark))
+            .collect();
         section.line("in order", shortened(&order), vec![]);
     }
     for (label, index) in [("loudest", answer.loudest), ("softest", answer.softest)] {
@@ -33,7 +36,11 @@ pub(crate) fn section(answer: &DynamicsAnswer, say: Say) -> Section {
         section.line("hairpins", text, say.bars(answer.hairpin_bars.iter().copied()));
     }
     for word in &answer.words {
-        section.line("words", format!("{}: {}", word.text, word.meaning), say.at(word.place));
+        section.line(
+            "words",
+            format!("{}: {}", word.text, word.meaning),
+            say.at(word.place),
+        );
     }
     for sudden in &answer.sudden {
         let at = mark(Some(sudden.to)).map_or_else(Vec::new, |m| say.at(m.place));

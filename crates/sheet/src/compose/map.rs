@@ -15,7 +15,11 @@ pub(crate) fn cells(what: &Composed) -> Vec<BarCell> {
     let mut cells: Vec<BarCell> = piece
         .bars
         .iter()
-        .map(|bar| BarCell { label: bar.label.clone(), new_system: bar.new_system, ..BarCell::default() })
+        .map(|bar| BarCell {
+            label: bar.label.clone(),
+            new_system: bar.new_system,
+            ..BarCell::default()
+        })
         .collect();
     bar_lines(what, &mut cells);
     above(what, &mut cells);
@@ -42,14 +46,25 @@ fn bar_lines(what: &Composed, cells: &mut [BarCell]) {
         // A mark at the left of a bar that closes something belongs to the bar before it.
         let closes = line.repeat.as_ref().is_some_and(|repeat| !repeat.forward);
         let left = line.side == BarSide::Left;
-        let own = if closes && left { at.checked_sub(1) } else { Some(at) };
-        let Some(cell) = own.and_then(|index| cells.get_mut(index)) else { continue };
+        let own = if closes && left {
+            at.checked_sub(1)
+        } else {
+            Some(at)
+        };
+        let Some(cell) = own.and_then(|index| cells.get_mut(index)) else {
+            continue;
+        };
         match &line.repeat {
             Some(repeat) if repeat.forward => cell.repeat_start = true,
             Some(_) => cell.repeat_end = true,
             None => {}
         }
-        if !left && line.style.as_deref().is_some_and(|style| style.starts_with("light-")) {
+        if !left
+            && line
+                .style
+                .as_deref()
+                .is_some_and(|style| style.starts_with("light-"))
+        {
             cell.double_bar = true;
         }
         if let Some(ending) = &line.ending
@@ -64,7 +79,9 @@ fn bar_lines(what: &Composed, cells: &mut [BarCell]) {
 }
 
 fn above(what: &Composed, cells: &mut [BarCell]) {
-    let Some(part) = what.piece.parts.get(what.part) else { return };
+    let Some(part) = what.piece.parts.get(what.part) else {
+        return;
+    };
     for direction in &part.directions {
         let text = match &direction.kind {
             DirectionKind::Rehearsal(text) => text.trim().to_owned(),
@@ -76,7 +93,11 @@ fn above(what: &Composed, cells: &mut [BarCell]) {
     }
     for place in &what.survey.road_map.unfolding.fines {
         // Fine acts at the end of its bar, which is the start of the next.
-        let index = if place.offset.is_zero() { place.bar.get().saturating_sub(1) } else { place.bar.get() };
+        let index = if place.offset.is_zero() {
+            place.bar.get().saturating_sub(1)
+        } else {
+            place.bar.get()
+        };
         push(cells, index, "Fine".to_owned());
     }
     for change in part.keys.iter().skip(1) {

@@ -29,13 +29,23 @@ pub(crate) fn section(answer: &MetreAnswer, say: Say) -> Section {
     }
     section.line("count in", answer.count_in.clone(), vec![]);
     for split in &answer.splits {
-        section.line("split bar", "these short bars together make one", say.bars(bars(split.first, split.last)));
+        section.line(
+            "split bar",
+            "these short bars together make one",
+            say.bars(bars(split.first, split.last)),
+        );
     }
     for uneven in &answer.uneven {
         let text = if uneven.cadenza {
-            format!("{} quarter notes in the bar: a cadenza, free in time", uneven.written)
+            format!(
+                "{} quarter notes in the bar: a cadenza, free in time",
+                uneven.written
+            )
         } else {
-            format!("doesn't add up: {} quarter notes written, {} asked for", uneven.written, uneven.asked)
+            format!(
+                "doesn't add up: {} quarter notes written, {} asked for",
+                uneven.written, uneven.asked
+            )
         };
         section.line("look", text, vec![say.label(uneven.bar)]);
     }

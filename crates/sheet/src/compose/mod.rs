@@ -65,7 +65,11 @@ pub fn compose(what: &Composed) -> Sheet {
         })
         .collect();
     Sheet {
-        title: what.piece.credits.name().unwrap_or_else(|| what.fallback_title.to_owned()),
+        title: what
+            .piece
+            .credits
+            .name()
+            .unwrap_or_else(|| what.fallback_title.to_owned()),
         facts: facts(what),
         look_first: whole.then(|| look_first::section(&s.look_first, say)).flatten(),
         bars: if whole { map::cells(what) } else { Vec::new() },
@@ -77,8 +81,16 @@ pub fn compose(what: &Composed) -> Sheet {
 
 fn facts(what: &Composed) -> Vec<String> {
     let mut facts = Vec::new();
-    let name = what.piece.parts.get(what.part).map_or("", |part| part.name.trim());
-    let instrument = what.survey.instrument.as_ref().map_or("", |found| found.instrument.name);
+    let name = what
+        .piece
+        .parts
+        .get(what.part)
+        .map_or("", |part| part.name.trim());
+    let instrument = what
+        .survey
+        .instrument
+        .as_ref()
+        .map_or("", |found| found.instrument.name);
     if !name.is_empty() {
         facts.push(name.to_owned());
     }
@@ -86,7 +98,11 @@ fn facts(what: &Composed) -> Vec<String> {
         facts.push(format!("read as: {instrument}"));
     }
     let people = what.piece.credits.people.iter();
-    facts.extend(people.filter(|(role, _)| role == "composer").map(|(_, who)| who.trim().replace('\n', " ")));
+    facts.extend(
+        people
+            .filter(|(role, _)| role == "composer")
+            .map(|(_, who)| who.trim().replace('\n', " ")),
+    );
     facts.push(count(what.piece.bars.len(), "bar", "bars"));
     facts.push(count(what.survey.notes, "note", "notes"));
     facts

@@ -14,7 +14,11 @@ pub(crate) fn section(answer: &OrnamentsAnswer, say: Say) -> Section {
         kinds.push(count(answer.ornaments.len(), "ornament", "ornaments"));
     }
     if !answer.graces.is_empty() {
-        kinds.push(count(answer.graces.len(), "group of grace notes", "groups of grace notes"));
+        kinds.push(count(
+            answer.graces.len(),
+            "group of grace notes",
+            "groups of grace notes",
+        ));
     }
     let mut section = Section::new("ornaments", "Ornaments", kinds.join(", "));
     let mut rows: Vec<(notation::Place, String, String)> = Vec::new();

@@ -9,7 +9,11 @@ pub(crate) fn section(answer: &RangeAnswer, say: Say) -> Section {
     let (Some(low), Some(high)) = (&answer.lowest, &answer.highest) else {
         return Section::new("range", "Range", "No pitched notes.");
     };
-    let mut section = Section::new("range", "Range", format!("{} to {}", low.written.sign(), high.written.sign()));
+    let mut section = Section::new(
+        "range",
+        "Range",
+        format!("{} to {}", low.written.sign(), high.written.sign()),
+    );
     let sounding = |extreme: &survey::range::Extreme| {
         if extreme.written == extreme.sounding {
             String::new()
@@ -19,20 +23,37 @@ pub(crate) fn section(answer: &RangeAnswer, say: Say) -> Section {
     };
     for (label, end) in [("lowest", low), ("highest", high)] {
         let grace = if end.grace { ", a grace note" } else { "" };
-        let times = if end.times > 1 { format!(", {} times, first", end.times) } else { String::new() };
-        section.line(label, format!("{}{}{grace}{times}", end.written.sign(), sounding(end)), say.at(end.place));
+        let times = if end.times > 1 {
+            format!(", {} times, first", end.times)
+        } else {
+            String::new()
+        };
+        section.line(
+            label,
+            format!("{}{}{grace}{times}", end.written.sign(), sounding(end)),
+            say.at(end.place),
+        );
     }
     if let Some(t) = &answer.tessitura {
         section.line(
             "lives",
-            format!("80 % of the time between {} and {}, around {}", t.low.sign(), t.high.sign(), t.middle.sign()),
+            format!(
+                "80 % of the time between {} and {}, around {}",
+                t.low.sign(),
+                t.high.sign(),
+                t.middle.sign()
+            ),
             vec![],
         );
     }
     if let Some(most) = &answer.ledger.most {
         let text = format!(
             "at most {} ({}); {} with any",
-            count(usize::try_from(most.lines).unwrap_or(0), "ledger line", "ledger lines"),
+            count(
+                usize::try_from(most.lines).unwrap_or(0),
+                "ledger line",
+                "ledger lines"
+            ),
             most.pitch.sign(),
             count(answer.ledger.notes, "note", "notes")
         );
@@ -41,12 +62,25 @@ pub(crate) fn section(answer: &RangeAnswer, say: Say) -> Section {
     for leap in answer.leaps.iter().take(3) {
         let way = if leap.up { "up" } else { "down" };
         let rest = if leap.over_rest { ", over a rest" } else { "" };
-        let text = format!("{} {way}, {} to {}{rest}", leap.name, leap.from.sign(), leap.to.sign());
+        let text = format!(
+            "{} {way}, {} to {}{rest}",
+            leap.name,
+            leap.from.sign(),
+            leap.to.sign()
+        );
         section.line("leap", text, say.at(leap.from_place));
     }
     if let Some(stops) = &answer.double_stops {
-        let text = format!("{}, the widest {}", count(stops.count, "double stop", "double stops"), stops.widest);
-        section.line("double stops", text, say.places(stops.at.iter().map(|(place, _)| *place)));
+        let text = format!(
+            "{}, the widest {}",
+            count(stops.count, "double stop", "double stops"),
+            stops.widest
+        );
+        section.line(
+            "double stops",
+            text,
+            say.places(stops.at.iter().map(|(place, _)| *place)),
+        );
     }
     if let Some(fit) = &answer.fit {
         for beyond in &fit.beyond {

@@ -24,7 +24,11 @@ pub(crate) fn section(findings: &[Finding], say: Say) -> Option<Section> {
     let mut sorted: Vec<&Finding> = findings.iter().collect();
     sorted.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
     for (what, advice, severity, bars) in together(&sorted) {
-        let advice = if advice.is_empty() { String::new() } else { format!(" — {advice}") };
+        let advice = if advice.is_empty() {
+            String::new()
+        } else {
+            format!(" — {advice}")
+        };
         section.line(severity.word(), format!("{what}{advice}"), say.bars(bars));
     }
     Some(section)

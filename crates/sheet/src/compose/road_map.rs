@@ -12,26 +12,49 @@ pub(crate) fn section(answer: &RoadMapAnswer, say: Say) -> Section {
     let headline = if straight {
         format!("Straight through: {}.", count(answer.bars_played, "bar", "bars"))
     } else {
-        format!("{} written, {} played", count(written, "bar", "bars"), answer.bars_played)
+        format!(
+            "{} written, {} played",
+            count(written, "bar", "bars"),
+            answer.bars_played
+        )
     };
     let mut section = Section::new("road_map", "Road map", headline);
     if !straight {
         section.line("play", order_in_words(say.piece, &answer.runs), vec![]);
     }
     for jump in &map.jumps {
-        let words = jump.words.clone().unwrap_or_else(|| "a jump that only the file's playback hint names".to_owned());
-        let text = format!("{}: back to {}", words.replace('\n', " "), say.bar(jump.target.bar));
-        section.line("jump", text, say.at(jump.at));
+        let words = jump
+            .words
+            .clone()
+            .unwrap_or_else(|| "a jump that only the file's playback hint names".to_owned());
+        let text = format!(
+            "{}: back to {}",
+            words.replace('\n', " "),
+            say.bar(jump.target.bar)
+        );
+        section.line("jump", text, vec![say.label(say.closing(jump.at))]);
     }
     for (from, to) in &map.codas {
-        section.line("coda", format!("leave {} for {}", say.bar(from.bar), say.bar(to.bar)), vec![]);
+        section.line(
+            "coda",
+            format!(
+                "leave after {} for {}",
+                say.bar(say.closing(*from)),
+                say.bar(to.bar)
+            ),
+            vec![],
+        );
     }
     if !answer.repeats_after_jump.is_empty() {
         section.line("after it", answer.repeats_after_jump.clone(), vec![]);
     }
     for part in &map.sections {
         if map.sections.len() > 1 {
-            let heading = if part.heading.is_empty() { String::new() } else { format!("{}: ", part.heading) };
+            let heading = if part.heading.is_empty() {
+                String::new()
+            } else {
+                format!("{}: ", part.heading)
+            };
             let last = if part.end.offset.is_zero() && part.end.bar > part.start.bar {
                 part.end.bar.0 - 1
             } else {
@@ -54,11 +77,23 @@ pub(crate) fn section(answer: &RoadMapAnswer, say: Say) -> Section {
             HeldOn::Rest => "over a rest",
             HeldOn::BarLine => "over the bar line",
         };
-        let before = if hold.before_section { ", before a new section" } else { "" };
+        let before = if hold.before_section {
+            ", before a new section"
+        } else {
+            ""
+        };
         section.line("fermata", format!("{on}{before}"), say.at(hold.place));
     }
-    for (label, kind) in [("caesura", BreakKind::Caesura), ("breath mark", BreakKind::BreathMark)] {
-        let places: Vec<_> = answer.breaks.iter().filter(|b| b.kind == kind).map(|b| b.place).collect();
+    for (label, kind) in [
+        ("caesura", BreakKind::Caesura),
+        ("breath mark", BreakKind::BreathMark),
+    ] {
+        let places: Vec<_> = answer
+            .breaks
+            .iter()
+            .filter(|b| b.kind == kind)
+            .map(|b| b.place)
+            .collect();
         if !places.is_empty() {
             section.line(label, count(places.len(), "time", "times"), say.places(places));
         }

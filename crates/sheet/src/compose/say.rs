@@ -30,6 +30,15 @@ impl Say<'_> {
         vec![self.label(place.bar)]
     }
 
+    /// The bar in which something acts at its end: a place at the very start of a bar is the end of the one before.
+    pub(crate) fn closing(self, place: Place) -> BarIndex {
+        if place.offset.is_zero() && place.bar.0 > 0 {
+            BarIndex(place.bar.0 - 1)
+        } else {
+            place.bar
+        }
+    }
+
     /// A bar's label; a bar printed without one is said by its place.
     pub(crate) fn label(self, bar: BarIndex) -> String {
         match self.piece.label(bar).trim() {

@@ -14,11 +14,20 @@ pub(crate) fn section(answer: &TermsAnswer, say: Say) -> Section {
         .terms
         .iter()
         .map(|term| {
-            let mut meaning = term.meaning.clone().unwrap_or_else(|| "not in the dictionary".to_owned());
+            let mut meaning = term
+                .meaning
+                .clone()
+                .unwrap_or_else(|| "not in the dictionary".to_owned());
             for (printed, meant) in &term.misspelt {
                 meaning = format!("{meaning} (printed “{printed}”, meant {meant})");
             }
-            for trap in &term.traps {
+            // Letters such as p need no warning about the noun.
+            let traps = if term.printed_as == survey::terms::PrintedAs::Dynamic {
+                &[][..]
+            } else {
+                &term.traps[..]
+            };
+            for trap in traps {
                 meaning = format!("{meaning}; mind: {trap}");
             }
             vec![term.text.clone(), say.said(term.bars.iter().copied()), meaning]
@@ -26,9 +35,17 @@ pub(crate) fn section(answer: &TermsAnswer, say: Say) -> Section {
         .collect();
     section.table("", &["", "", ""], rows);
     if !answer.unknown.is_empty() {
-        let words: Vec<String> = answer.unknown.iter().map(|word| format!("“{}”", word.word)).collect();
+        let words: Vec<String> = answer
+            .unknown
+            .iter()
+            .map(|word| format!("“{}”", word.word))
+            .collect();
         let bars = say.places(answer.unknown.iter().map(|word| word.place));
-        section.line("unknown", format!("{} — ask your teacher", words.join(", ")), bars);
+        section.line(
+            "unknown",
+            format!("{} — ask your teacher", words.join(", ")),
+            bars,
+        );
     }
     section
 }
