@@ -64,9 +64,16 @@ fn single(metre: &Metre) -> Option<&MetrePart> {
 /// How a metre is felt under a tempo mark.
 pub(super) fn felt(metre: &Metre, grouping: Option<&Grouping>, mark: Option<&TempoMark>) -> Feel {
     let Some(part) = single(metre) else {
-        return feel(metre, None, CountIn::Groups, "a mixed metre is counted by its printed parts");
+        return feel(
+            metre,
+            None,
+            CountIn::Groups,
+            "a mixed metre is counted by its printed parts",
+        );
     };
-    let asked = mark.and_then(|mark| mark.count_in).and_then(|count| by_count(metre, part, grouping, count));
+    let asked = mark
+        .and_then(|mark| mark.count_in)
+        .and_then(|count| by_count(metre, part, grouping, count));
     if let Some((count_in, why)) = asked {
         return feel(metre, grouping, count_in, &why);
     }
@@ -125,9 +132,18 @@ fn compound(part: &MetrePart, mark: Option<&TempoMark>) -> (CountIn, String) {
         return (count_in, format!("by the mark {}", printed(mark)));
     }
     match mark.and_then(TempoMark::pace) {
-        Some(Pace::Slow) => (CountIn::Written, format!("{} is slow enough to count every written beat", words(mark))),
-        Some(_) => (CountIn::Dotted, format!("at {} the dotted beats are felt", words(mark))),
-        None => (CountIn::Dotted, "no tempo is printed; dotted beats are usual".to_owned()),
+        Some(Pace::Slow) => (
+            CountIn::Written,
+            format!("{} is slow enough to count every written beat", words(mark)),
+        ),
+        Some(_) => (
+            CountIn::Dotted,
+            format!("at {} the dotted beats are felt", words(mark)),
+        ),
+        None => (
+            CountIn::Dotted,
+            "no tempo is printed; dotted beats are usual".to_owned(),
+        ),
     }
 }
 
@@ -137,7 +153,11 @@ fn triple(part: &MetrePart, mark: Option<&TempoMark>) -> (CountIn, String) {
     }
     if let Some(speed) = written_speed(part, mark) {
         let whole_bar = printed_beat(part, mark) == Some(Rational::whole(3));
-        let count_in = if whole_bar || speed >= ONE_IN_BAR { CountIn::One } else { CountIn::Written };
+        let count_in = if whole_bar || speed >= ONE_IN_BAR {
+            CountIn::One
+        } else {
+            CountIn::Written
+        };
         return (count_in, format!("by the mark {}", printed(mark)));
     }
     let one = match mark.and_then(TempoMark::pace) {
@@ -146,9 +166,18 @@ fn triple(part: &MetrePart, mark: Option<&TempoMark>) -> (CountIn, String) {
         _ => false,
     };
     match (one, mark.and_then(TempoMark::pace)) {
-        (true, _) => (CountIn::One, format!("{} is fast enough for one beat to the bar", words(mark))),
-        (false, Some(_)) => (CountIn::Written, format!("at {} every written beat is felt", words(mark))),
-        (false, None) => (CountIn::Written, "no tempo is printed; the written beat is usual".to_owned()),
+        (true, _) => (
+            CountIn::One,
+            format!("{} is fast enough for one beat to the bar", words(mark)),
+        ),
+        (false, Some(_)) => (
+            CountIn::Written,
+            format!("at {} every written beat is felt", words(mark)),
+        ),
+        (false, None) => (
+            CountIn::Written,
+            "no tempo is printed; the written beat is usual".to_owned(),
+        ),
     }
 }
 
@@ -156,7 +185,7 @@ fn even(metre: &Metre, part: &MetrePart, mark: Option<&TempoMark>) -> (CountIn, 
     if part.beat_type <= 2 {
         return halves(part, mark, metre.symbol == MetreSymbol::Cut);
     }
-    let can_pair = part.beats() % 2 == 0;
+    let can_pair = part.beats().is_multiple_of(2);
     if let Some(speed) = written_speed(part, mark) {
         let pairs = can_pair && (speed >= PAIR || printed_beat(part, mark) == Some(Rational::whole(2)));
         let count_in = if pairs { CountIn::Pairs } else { CountIn::Written };
@@ -168,12 +197,20 @@ fn even(metre: &Metre, part: &MetrePart, mark: Option<&TempoMark>) -> (CountIn, 
 /// Metres in halves: in halves, or slowly in quarters.
 fn halves(part: &MetrePart, mark: Option<&TempoMark>, cut: bool) -> (CountIn, String) {
     if let Some(speed) = written_speed(part, mark) {
-        let quarters = printed_beat(part, mark) == Some(Rational::new(1, 2)) && speed * 2.0 <= QUARTERS_IN_CUT;
-        let count_in = if quarters || speed < DIVIDE { CountIn::Halved } else { CountIn::Written };
+        let quarters =
+            printed_beat(part, mark) == Some(Rational::new(1, 2)) && speed * 2.0 <= QUARTERS_IN_CUT;
+        let count_in = if quarters || speed < DIVIDE {
+            CountIn::Halved
+        } else {
+            CountIn::Written
+        };
         return (count_in, format!("by the mark {}", printed(mark)));
     }
     match mark.and_then(TempoMark::pace) {
-        Some(Pace::Slow) => (CountIn::Halved, format!("{} is slow enough to count every quarter", words(mark))),
+        Some(Pace::Slow) => (
+            CountIn::Halved,
+            format!("{} is slow enough to count every quarter", words(mark)),
+        ),
         _ if cut => (CountIn::Written, "¢ asks for two beats in a bar".to_owned()),
         _ => (CountIn::Written, "the written beat".to_owned()),
     }
@@ -183,46 +220,82 @@ fn asymmetric(part: &MetrePart, mark: Option<&TempoMark>) -> (CountIn, String) {
     if part.beat_type < 8 {
         let fast = written_speed(part, mark).is_some_and(|speed| speed >= 208.0);
         let count_in = if fast { CountIn::Groups } else { CountIn::Written };
-        return (count_in, "the written beat, leaning on the start of each group".to_owned());
+        return (
+            count_in,
+            "the written beat, leaning on the start of each group".to_owned(),
+        );
     }
     if let Some(speed) = written_speed(part, mark) {
         let single = printed_beat(part, mark) == Some(Rational::ONE);
         let written = speed <= if single { PAIR } else { GROUP_COMPOUND };
-        let count_in = if written { CountIn::Written } else { CountIn::Groups };
+        let count_in = if written {
+            CountIn::Written
+        } else {
+            CountIn::Groups
+        };
         return (count_in, format!("by the mark {}", printed(mark)));
     }
     match mark.and_then(TempoMark::pace) {
-        Some(Pace::Slow) => (CountIn::Written, format!("{} is slow enough to count every written beat", words(mark))),
+        Some(Pace::Slow) => (
+            CountIn::Written,
+            format!("{} is slow enough to count every written beat", words(mark)),
+        ),
         _ => (CountIn::Groups, "unequal beats, by the groups".to_owned()),
     }
 }
 
 /// "In 2", "alla breve": the way of counting that gives so many beats.
-fn by_count(metre: &Metre, part: &MetrePart, grouping: Option<&Grouping>, count: u16) -> Option<(CountIn, String)> {
-    let options = [CountIn::Written, CountIn::Dotted, CountIn::Pairs, CountIn::One, CountIn::Halved, CountIn::Groups];
+fn by_count(
+    metre: &Metre,
+    part: &MetrePart,
+    grouping: Option<&Grouping>,
+    count: u16,
+) -> Option<(CountIn, String)> {
+    let options = [
+        CountIn::Written,
+        CountIn::Dotted,
+        CountIn::Pairs,
+        CountIn::One,
+        CountIn::Halved,
+        CountIn::Groups,
+    ];
     let fits = |count_in: &CountIn| {
         let allowed = match count_in {
-            CountIn::Dotted => part.beats() % 3 == 0 && part.beats() > 3,
-            CountIn::Pairs => part.beats() % 2 == 0 && part.beats() > 2,
+            CountIn::Dotted => part.beats().is_multiple_of(3) && part.beats() > 3,
+            CountIn::Pairs => part.beats().is_multiple_of(2) && part.beats() > 2,
             CountIn::One => part.beats() <= 4,
             CountIn::Groups => is_uneven(part.beats()) || part.groups.len() > 1,
             CountIn::Written | CountIn::Halved => true,
         };
         allowed && lengths(metre, grouping, *count_in).len() == usize::from(count)
     };
-    options.into_iter().find(fits).map(|count_in| (count_in, format!("the words ask for {count} in a bar")))
+    options
+        .into_iter()
+        .find(fits)
+        .map(|count_in| (count_in, format!("the words ask for {count} in a bar")))
 }
 
 fn feel(metre: &Metre, grouping: Option<&Grouping>, count_in: CountIn, why: &str) -> Feel {
     let beats = lengths(metre, grouping, count_in);
-    let shortest = beats.iter().map(|(length, _)| *length).min().unwrap_or(Rational::ONE);
+    let shortest = beats
+        .iter()
+        .map(|(length, _)| *length)
+        .min()
+        .unwrap_or(Rational::ONE);
     let unit = BeatUnit::of_quarters(shortest).unwrap_or(BeatUnit::QUARTER);
-    Feel { count_in, unit, beats, why: why.to_owned() }
+    Feel {
+        count_in,
+        unit,
+        beats,
+        why: why.to_owned(),
+    }
 }
 
 /// The beats of a full bar: length in quarter notes and division.
 pub(super) fn lengths(metre: &Metre, grouping: Option<&Grouping>, count_in: CountIn) -> Vec<(Quarters, u8)> {
-    let Some(part) = single(metre) else { return mixed(metre) };
+    let Some(part) = single(metre) else {
+        return mixed(metre);
+    };
     let unit = Rational::new(4, i64::from(part.beat_type));
     let beats = part.beats().min(256);
     let even = |count: u16, length: Quarters, division: u8| vec![(length, division); usize::from(count)];
@@ -230,7 +303,11 @@ pub(super) fn lengths(metre: &Metre, grouping: Option<&Grouping>, count_in: Coun
         CountIn::Written => even(beats, unit, 2),
         CountIn::Dotted => even(beats / 3, unit * Rational::whole(3), 3),
         CountIn::Pairs => even(beats / 2, unit * Rational::whole(2), 2),
-        CountIn::One => even(1, unit * Rational::whole(i64::from(beats)), if beats % 3 == 0 { 3 } else { 2 }),
+        CountIn::One => even(
+            1,
+            unit * Rational::whole(i64::from(beats)),
+            if beats % 3 == 0 { 3 } else { 2 },
+        ),
         CountIn::Halved => even(beats * 2, unit / Rational::whole(2), 2),
         CountIn::Groups => {
             let groups = grouping.map_or_else(|| part.groups.clone(), |grouping| grouping.groups.clone());
@@ -242,7 +319,7 @@ pub(super) fn lengths(metre: &Metre, grouping: Option<&Grouping>, count_in: Coun
 fn grouped(groups: &[u16], unit: Quarters) -> Vec<(Quarters, u8)> {
     let beat = |group: &u16| {
         let length = unit * Rational::whole(i64::from(*group));
-        (length, if group % 3 == 0 { 3 } else { 2 })
+        (length, if group.is_multiple_of(3) { 3 } else { 2 })
     };
     groups.iter().filter(|group| **group > 0).map(beat).collect()
 }
@@ -262,7 +339,9 @@ fn mixed(metre: &Metre) -> Vec<(Quarters, u8)> {
                 _ if part.beats() > 256 => Vec::new(),
                 0 => grouped(&vec![3; usize::from(threes)], unit),
                 2 => grouped(&[vec![3; usize::from(threes)], vec![2]].concat(), unit),
-                _ if part.beats() >= 4 => grouped(&[vec![2, 2], vec![3; usize::from(threes - 1)]].concat(), unit),
+                _ if part.beats() >= 4 => {
+                    grouped(&[vec![2, 2], vec![3; usize::from(threes - 1)]].concat(), unit)
+                }
                 _ => grouped(&[1], unit),
             });
         }

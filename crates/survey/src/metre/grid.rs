@@ -118,7 +118,10 @@ impl BeatGrid {
     #[must_use]
     pub fn beat_at(&self, position: Quarters) -> Option<&Beat> {
         let after = self.felt.partition_point(|beat| beat.start <= position);
-        after.checked_sub(1).and_then(|at| self.felt.get(at)).filter(|beat| position < beat.end())
+        after
+            .checked_sub(1)
+            .and_then(|at| self.felt.get(at))
+            .filter(|beat| position < beat.end())
     }
 
     fn inside<'a>(&self, beats: &'a [Beat]) -> &'a [Beat] {
@@ -140,7 +143,13 @@ pub(super) fn lay_beats(lengths: &[(Quarters, u8)], groups: &[Group], until: Qua
             break;
         }
         let number = u16::try_from(beats.len() + 1).unwrap_or(u16::MAX);
-        beats.push(Beat { number, start, length, division, accent: 2 });
+        beats.push(Beat {
+            number,
+            start,
+            length,
+            division,
+            accent: 2,
+        });
         start += length;
     }
     accent(&mut beats, lengths.len(), groups);

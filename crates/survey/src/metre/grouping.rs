@@ -101,11 +101,21 @@ fn candidates(beats: u16) -> Vec<Vec<u16>> {
 }
 
 /// The grouping of an uneven metre over the bars in which it is in force.
-pub(super) fn grouping(ctx: &Context, voice: &MainVoice, part: &MetrePart, bars: &[BarIndex]) -> Option<Grouping> {
+pub(super) fn grouping(
+    ctx: &Context,
+    voice: &MainVoice,
+    part: &MetrePart,
+    bars: &[BarIndex],
+) -> Option<Grouping> {
     let beats = part.beats();
     if part.groups.len() > 1 {
         let groups = counted(&part.groups);
-        return Some(Grouping { groups, by: GroupedBy::Printed, shown_in: bars.len(), other: BTreeMap::new() });
+        return Some(Grouping {
+            groups,
+            by: GroupedBy::Printed,
+            shown_in: bars.len(),
+            other: BTreeMap::new(),
+        });
     }
     if !is_uneven(beats) || beats > 64 {
         return None;
@@ -113,7 +123,12 @@ pub(super) fn grouping(ctx: &Context, voice: &MainVoice, part: &MetrePart, bars:
     let unit = Rational::new(4, i64::from(part.beat_type));
     let votes: Vec<(BarIndex, Vec<f64>)> = bars
         .iter()
-        .filter(|bar| ctx.piece.bars.get(bar.get()).is_some_and(|bar| bar.length == part.length()))
+        .filter(|bar| {
+            ctx.piece
+                .bars
+                .get(bar.get())
+                .is_some_and(|bar| bar.length == part.length())
+        })
         .map(|bar| (*bar, boundary_votes(ctx, voice, *bar, unit, beats)))
         .collect();
     let candidates = candidates(beats);
@@ -126,7 +141,11 @@ pub(super) fn grouping(ctx: &Context, voice: &MainVoice, part: &MetrePart, bars:
     let (groups, best) = best(&candidates, &total)?;
     let shown = |vote: &[f64]| score(&groups, vote) > 0.0;
     let shown_in = votes.iter().filter(|(_, vote)| shown(vote)).count();
-    let by = if best > 0.0 && shown_in > 0 { GroupedBy::Notation } else { GroupedBy::Custom };
+    let by = if best > 0.0 && shown_in > 0 {
+        GroupedBy::Notation
+    } else {
+        GroupedBy::Custom
+    };
     let mut other = BTreeMap::new();
     for (bar, vote) in &votes {
         if let Some((its, value)) = self::best(&candidates, vote)
@@ -136,7 +155,12 @@ pub(super) fn grouping(ctx: &Context, voice: &MainVoice, part: &MetrePart, bars:
             other.insert(*bar, its);
         }
     }
-    Some(Grouping { groups, by, shown_in, other })
+    Some(Grouping {
+        groups,
+        by,
+        shown_in,
+        other,
+    })
 }
 
 /// The first of the groupings with the best score; the usual one stands first and wins ties.
@@ -184,7 +208,8 @@ fn boundary_votes(ctx: &Context, voice: &MainVoice, bar: BarIndex, unit: Quarter
             _ if item.sounds() => vote(item.offset, 0.25),
             _ => {}
         }
-        in_beam = matches!(joined, Some(Beam::Begin | Beam::Continue)) || in_beam && !matches!(joined, Some(Beam::End));
+        in_beam = matches!(joined, Some(Beam::Begin | Beam::Continue))
+            || in_beam && !matches!(joined, Some(Beam::End));
         if item.sounds() && item.duration > unit {
             // Longer notes mark where groups start, and are seldom held across a boundary.
             vote(item.offset, 0.25);
@@ -194,17 +219,29 @@ fn boundary_votes(ctx: &Context, voice: &MainVoice, bar: BarIndex, unit: Quarter
                 across += unit;
             }
         }
-        let accented = item.event.and_then(|index| ctx.part.events.get(index)).is_some_and(|event| {
-            event.articulations.iter().any(|mark| {
-                matches!(mark.kind, ArticulationKind::Accent | ArticulationKind::Marcato | ArticulationKind::SoftAccent)
-            })
-        });
+        let accented = item
+            .event
+            .and_then(|index| ctx.part.events.get(index))
+            .is_some_and(|event| {
+                event.articulations.iter().any(|mark| {
+                    matches!(
+                        mark.kind,
+                        ArticulationKind::Accent | ArticulationKind::Marcato | ArticulationKind::SoftAccent
+                    )
+                })
+            });
         if accented {
             vote(item.offset, 0.75);
         }
     }
     let first = ctx.piece.barlines.partition_point(|line| line.place.bar < bar);
-    for line in ctx.piece.barlines.iter().skip(first).take_while(|line| line.place.bar == bar) {
+    for line in ctx
+        .piece
+        .barlines
+        .iter()
+        .skip(first)
+        .take_while(|line| line.place.bar == bar)
+    {
         if line.side == BarSide::Middle {
             vote(line.place.offset, 4.0);
         }
@@ -229,7 +266,10 @@ mod tests {
     fn beams_show_the_groups() {
         let long_first = "[ C5/e C5/e C5/e ] [ C5/e C5/e ] [ C5/e C5/e ]";
         let found = of(&format!("metre:7/8 {long_first} | {long_first} |"));
-        assert_eq!((found.groups.as_slice(), found.by), ([3, 2, 2].as_slice(), GroupedBy::Notation));
+        assert_eq!(
+            (found.groups.as_slice(), found.by),
+            ([3, 2, 2].as_slice(), GroupedBy::Notation)
+        );
         let long_last = "[ C5/e C5/e ] [ C5/e C5/e ] [ C5/e C5/e C5/e ]";
         let found = of(&format!("metre:7/8 {long_last} | {long_last} | {long_first} |"));
         assert_eq!(found.says(), "2+2+3");
@@ -241,7 +281,10 @@ mod tests {
         assert_eq!(of("metre:5/4 C5/h. C5/h | C5/h. C5/q C5/q |").says(), "3+2");
         assert_eq!(of("metre:5/4 C5/h C5/h. | C5/q C5/q C5/h. |").says(), "2+3");
         let accents = of("metre:5/4 C5/q!accent C5/q C5/q!accent C5/q C5/q |");
-        assert_eq!((accents.says().as_str(), accents.by), ("2+3", GroupedBy::Notation));
+        assert_eq!(
+            (accents.says().as_str(), accents.by),
+            ("2+3", GroupedBy::Notation)
+        );
     }
 
     #[test]

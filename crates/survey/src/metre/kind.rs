@@ -38,7 +38,9 @@ impl MetreKind {
             [part] => of_part(part),
             [first, rest @ ..] => {
                 let kind = of_part(first);
-                if rest.iter().all(|part| part.beat_type == first.beat_type && of_part(part) == kind && part == first)
+                if rest
+                    .iter()
+                    .all(|part| part.beat_type == first.beat_type && of_part(part) == kind && part == first)
                 {
                     kind
                 } else {
@@ -79,8 +81,15 @@ pub const fn size_word(beats: usize) -> &'static str {
 /// Into how many beats the upper number falls by notation (6/8 into two), for naming the kind.
 #[must_use]
 pub fn notated_beats(metre: &Metre) -> usize {
-    let beats = metre.parts.iter().fold(0u16, |sum, part| sum.saturating_add(part.beats()));
-    usize::from(if MetreKind::of(metre) == MetreKind::Compound { beats / 3 } else { beats })
+    let beats = metre
+        .parts
+        .iter()
+        .fold(0u16, |sum, part| sum.saturating_add(part.beats()));
+    usize::from(if MetreKind::of(metre) == MetreKind::Compound {
+        beats / 3
+    } else {
+        beats
+    })
 }
 
 #[cfg(test)]
@@ -107,7 +116,11 @@ mod tests {
             (3, 8, "simple", "triple"),
         ] {
             let metre = Metre::new(beats, beat_type);
-            assert_eq!((MetreKind::of(&metre).word(), size_word(notated_beats(&metre))), (kind, size), "{beats}/{beat_type}");
+            assert_eq!(
+                (MetreKind::of(&metre).word(), size_word(notated_beats(&metre))),
+                (kind, size),
+                "{beats}/{beat_type}"
+            );
         }
     }
 }

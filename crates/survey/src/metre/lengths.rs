@@ -63,7 +63,11 @@ struct Seams {
 
 fn seams(ctx: &Context) -> Seams {
     let bars = ctx.piece.bars.len();
-    let mut seams = Seams { starts: vec![false; bars], ends: vec![false; bars], forward: vec![false; bars] };
+    let mut seams = Seams {
+        starts: vec![false; bars],
+        ends: vec![false; bars],
+        forward: vec![false; bars],
+    };
     let mut set = |list: fn(&mut Seams) -> &mut Vec<bool>, at: usize| {
         if let Some(slot) = list(&mut seams).get_mut(at) {
             *slot = true;
@@ -71,7 +75,9 @@ fn seams(ctx: &Context) -> Seams {
     };
     for line in &ctx.piece.barlines {
         let bar = line.place.bar.get();
-        let says = line.repeat.is_some() || line.ending.is_some() || line.style.as_deref().is_some_and(|s| s != "dashed");
+        let says = line.repeat.is_some()
+            || line.ending.is_some()
+            || line.style.as_deref().is_some_and(|s| s != "dashed");
         match line.side {
             BarSide::Left if says => {
                 set(|s| &mut s.starts, bar);
@@ -100,7 +106,10 @@ fn seams(ctx: &Context) -> Seams {
 pub(super) fn judge(ctx: &Context, voice: &MainVoice, asked: &[Option<Quarters>]) -> Lengths {
     let seams = seams(ctx);
     let bars = &ctx.piece.bars;
-    let mut found = Lengths { leads: vec![Quarters::ZERO; bars.len()], ..Lengths::default() };
+    let mut found = Lengths {
+        leads: vec![Quarters::ZERO; bars.len()],
+        ..Lengths::default()
+    };
     let flag = |list: &[bool], at: usize| list.get(at).copied().unwrap_or(false);
     // The pickup that the current section started with, as an index into `found.pickups`.
     let mut section_pickup: Option<usize> = None;
@@ -111,7 +120,9 @@ pub(super) fn judge(ctx: &Context, voice: &MainVoice, asked: &[Option<Quarters>]
         if flag(&seams.forward, at) {
             section_pickup = None;
         }
-        let Some(full) = asked.get(at).copied().flatten() else { continue };
+        let Some(full) = asked.get(at).copied().flatten() else {
+            continue;
+        };
         if bar.length == full {
             check_voice(&mut found, voice, at, full);
             continue;
@@ -128,9 +139,17 @@ pub(super) fn judge(ctx: &Context, voice: &MainVoice, asked: &[Option<Quarters>]
             // The second half of a bar split at a repeat sign is also the pickup of what follows.
             if pieces == 2 && flag(&seams.starts, at + 1) {
                 section_pickup = Some(found.pickups.len());
-                let length = ctx.piece.bars.get(at + 1).map_or(Quarters::ZERO, |bar| bar.length);
+                let length = ctx
+                    .piece
+                    .bars
+                    .get(at + 1)
+                    .map_or(Quarters::ZERO, |bar| bar.length);
                 let complements = vec![BarIndex::from_usize(at)];
-                found.pickups.push(Pickup { bar: BarIndex::from_usize(at + 1), length, complements });
+                found.pickups.push(Pickup {
+                    bar: BarIndex::from_usize(at + 1),
+                    length,
+                    complements,
+                });
             }
             continue;
         }
@@ -139,13 +158,25 @@ pub(super) fn judge(ctx: &Context, voice: &MainVoice, asked: &[Option<Quarters>]
         let partner = [section_pickup, (!found.pickups.is_empty()).then_some(0)]
             .into_iter()
             .flatten()
-            .find(|pickup| found.pickups.get(*pickup).is_some_and(|pickup| pickup.length + bar.length == full));
+            .find(|pickup| {
+                found
+                    .pickups
+                    .get(*pickup)
+                    .is_some_and(|pickup| pickup.length + bar.length == full)
+            });
         if closes && let Some(pickup) = partner.and_then(|pickup| found.pickups.get_mut(pickup)) {
             pickup.complements.push(BarIndex::from_usize(at));
-        } else if flag(&seams.starts, at) && (at == 0 || bar.implicit || flag(&seams.forward, at)) && bars.len() > 1 {
+        } else if flag(&seams.starts, at)
+            && (at == 0 || bar.implicit || flag(&seams.forward, at))
+            && bars.len() > 1
+        {
             section_pickup = Some(found.pickups.len());
             set_lead(&mut found, at, full - bar.length);
-            found.pickups.push(Pickup { bar: BarIndex::from_usize(at), length: bar.length, complements: Vec::new() });
+            found.pickups.push(Pickup {
+                bar: BarIndex::from_usize(at),
+                length: bar.length,
+                complements: Vec::new(),
+            });
         } else {
             push_uneven(&mut found, at, bar.length, full);
         }
@@ -164,7 +195,10 @@ fn split_length(ctx: &Context, asked: &[Option<Quarters>], at: usize, full: Quar
     let mut sum = Quarters::ZERO;
     for count in 1..=4 {
         let bar = ctx.piece.bars.get(at + count - 1)?;
-        if asked.get(at + count - 1).copied().flatten() != Some(full) || bar.length >= full || bar.length.is_zero() {
+        if asked.get(at + count - 1).copied().flatten() != Some(full)
+            || bar.length >= full
+            || bar.length.is_zero()
+        {
             return None;
         }
         sum += bar.length;
@@ -182,31 +216,53 @@ fn join_split(found: &mut Lengths, ctx: &Context, at: usize, pieces: usize) {
         lead += bar.length;
     }
     let last = BarIndex::from_usize(at + pieces - 1);
-    found.splits.push(Split { first: BarIndex::from_usize(at), last });
+    found.splits.push(Split {
+        first: BarIndex::from_usize(at),
+        last,
+    });
 }
 
 fn push_uneven(found: &mut Lengths, at: usize, written: Quarters, asked: Quarters) {
     let cadenza = written >= asked + asked;
-    found.uneven.push(Uneven { bar: BarIndex::from_usize(at), written, asked, cadenza });
+    found.uneven.push(Uneven {
+        bar: BarIndex::from_usize(at),
+        written,
+        asked,
+        cadenza,
+    });
 }
 
 /// A bar of the right length in the score may still be written short in this part.
 fn check_voice(found: &mut Lengths, voice: &MainVoice, at: usize, full: Quarters) {
     let Some(line) = voice.bars.get(at) else { return };
-    if !line.is_silent() && line.written < full && line.items.last().is_some_and(|item| item.event.is_none()) {
+    if !line.is_silent() && line.written < full && line.items.last().is_some_and(|item| item.event.is_none())
+    {
         push_uneven(found, at, line.written, full);
     }
 }
 
 /// The beats of a full bar before the pickup comes in, counted: `1 2 3 4 | 1 2 3`.
 pub(super) fn count_in(grid: &BeatGrid) -> String {
-    // An entry off the felt beat is easier to find on the slow count.
+    // An entry off the felt beat, or unequal beats, are easier to find on the slow count.
     let on_beat = grid.felt.iter().any(|beat| beat.start == grid.lead);
-    let beats = if on_beat && grid.felt.len() > 1 { &grid.felt } else { &grid.slow };
+    let first = grid.felt.first().map(|first| first.length);
+    let equal = grid.felt.iter().all(|beat| Some(beat.length) == first);
+    let beats = if on_beat && equal && grid.felt.len() > 1 {
+        &grid.felt
+    } else {
+        &grid.slow
+    };
     let numbers = |until: Quarters| {
-        let counted = beats.iter().filter(|beat| beat.start < until).map(|beat| beat.number.to_string());
+        let counted = beats
+            .iter()
+            .filter(|beat| beat.start < until)
+            .map(|beat| beat.number.to_string());
         counted.collect::<Vec<_>>().join(" ")
     };
     let whole = numbers(grid.full);
-    if grid.lead.is_zero() { whole } else { format!("{whole} | {}", numbers(grid.lead)) }
+    if grid.lead.is_zero() {
+        whole
+    } else {
+        format!("{whole} | {}", numbers(grid.lead))
+    }
 }

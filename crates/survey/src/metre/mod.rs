@@ -102,7 +102,11 @@ impl MetreStretch {
     }
 
     fn feel_at(&self, bar: BarIndex) -> &Feel {
-        self.feels.iter().rev().find(|(from, _)| *from <= bar).map_or(&self.slow, |(_, feel)| feel)
+        self.feels
+            .iter()
+            .rev()
+            .find(|(from, _)| *from <= bar)
+            .map_or(&self.slow, |(_, feel)| feel)
     }
 }
 
@@ -151,7 +155,11 @@ pub fn answer(ctx: &Context, marked: &Marked) -> MetreAnswer {
         stretch.how_to_count = words::how_to_count(stretch);
     }
     let mut answer = MetreAnswer {
-        count_in: grids.first().filter(|grid| grid.counted).map(lengths::count_in).unwrap_or_default(),
+        count_in: grids
+            .first()
+            .filter(|grid| grid.counted)
+            .map(lengths::count_in)
+            .unwrap_or_default(),
         metres,
         anacrusis,
         pickups: lengths.pickups,
@@ -169,12 +177,18 @@ pub fn answer(ctx: &Context, marked: &Marked) -> MetreAnswer {
 
 /// The metres in order, restatements of the same one joined.
 fn stretches(ctx: &Context, voice: &MainVoice, marked: &Marked) -> Vec<MetreStretch> {
-    let Some(last) = ctx.piece.bars.len().checked_sub(1) else { return Vec::new() };
+    let Some(last) = ctx.piece.bars.len().checked_sub(1) else {
+        return Vec::new();
+    };
     let last = BarIndex::from_usize(last);
     let mut starts: Vec<(BarIndex, Metre)> = Vec::new();
     for change in &ctx.part.metres {
         // A metre set inside a bar holds from the next one.
-        let bar = if change.place.offset.is_zero() { change.place.bar } else { change.place.bar.next() };
+        let bar = if change.place.offset.is_zero() {
+            change.place.bar
+        } else {
+            change.place.bar.next()
+        };
         if bar > last {
             continue;
         }
@@ -186,17 +200,33 @@ fn stretches(ctx: &Context, voice: &MainVoice, marked: &Marked) -> Vec<MetreStre
     }
     if starts.first().is_none_or(|first| first.0.0 > 0) {
         // Nothing is printed before the first metre: without measure until then.
-        starts.insert(0, (BarIndex(0), Metre { parts: Vec::new(), symbol: MetreSymbol::Senza }));
+        starts.insert(
+            0,
+            (
+                BarIndex(0),
+                Metre {
+                    parts: Vec::new(),
+                    symbol: MetreSymbol::Senza,
+                },
+            ),
+        );
     }
-    let ends: Vec<BarIndex> =
-        starts.iter().skip(1).map(|start| BarIndex(start.0.0.saturating_sub(1))).chain([last]).collect();
+    let ends: Vec<BarIndex> = starts
+        .iter()
+        .skip(1)
+        .map(|start| BarIndex(start.0.0.saturating_sub(1)))
+        .chain([last])
+        .collect();
     let groupings = shared_groupings(ctx, voice, &starts, &ends);
     let stretch = |((from, metre), (to, grouping)): ((BarIndex, Metre), (BarIndex, Option<Grouping>))| {
         let feels = feels(&metre, grouping.as_ref(), from, to, marked);
         MetreStretch {
             from,
             to,
-            beats: metre.parts.iter().fold(0, |sum, part| part.beats().saturating_add(sum)),
+            beats: metre
+                .parts
+                .iter()
+                .fold(0, |sum, part| part.beats().saturating_add(sum)),
             beat_type: metre.parts.iter().map(|part| part.beat_type).max().unwrap_or(0),
             symbol: metre.name(),
             kind: MetreKind::of(&metre),
@@ -208,7 +238,11 @@ fn stretches(ctx: &Context, voice: &MainVoice, marked: &Marked) -> Vec<MetreStre
             metre,
         }
     };
-    starts.into_iter().zip(ends.into_iter().zip(groupings)).map(stretch).collect()
+    starts
+        .into_iter()
+        .zip(ends.into_iter().zip(groupings))
+        .map(stretch)
+        .collect()
 }
 
 /// The grouping of each stretch; bars of the same metre are read together, however often it comes and goes.
@@ -223,7 +257,9 @@ fn shared_groupings(
     starts
         .iter()
         .map(|(_, metre)| {
-            let [part] = metre.parts.as_slice() else { return None };
+            let [part] = metre.parts.as_slice() else {
+                return None;
+            };
             if !needs(metre) {
                 return None;
             }
@@ -251,22 +287,45 @@ fn feels(
     to: BarIndex,
     marked: &Marked,
 ) -> Vec<(BarIndex, Feel)> {
-    let end_of_first = Place { bar: from, offset: Rational::OVERFLOW };
+    let end_of_first = Place {
+        bar: from,
+        offset: Rational::OVERFLOW,
+    };
     let first = marked.marks.partition_point(|mark| mark.place.bar <= from);
     // "The same tempo" over a new metre: its own usual beat takes over the speed of the old one.
-    let same = marked.marks.get(..first).unwrap_or(&[]).iter().rev().take_while(|mark| mark.place.bar == from).any(|mark| {
-        !mark.sets() && mark.changes.iter().any(|change| change.direction == ChangeDirection::Same)
-    });
+    let same = marked
+        .marks
+        .get(..first)
+        .unwrap_or(&[])
+        .iter()
+        .rev()
+        .take_while(|mark| mark.place.bar == from)
+        .any(|mark| {
+            !mark.sets()
+                && mark
+                    .changes
+                    .iter()
+                    .any(|change| change.direction == ChangeDirection::Same)
+        });
     let mark = if same { None } else { marked.at(end_of_first) };
     let mut feels = vec![(from, feel::felt(metre, grouping, mark))];
-    for mark in marked.marks.iter().skip(first).take_while(|mark| mark.place.bar <= to) {
+    for mark in marked
+        .marks
+        .iter()
+        .skip(first)
+        .take_while(|mark| mark.place.bar <= to)
+    {
         if !mark.sets() && mark.count_in.is_none() {
             continue;
         }
         let feel = feel::felt(metre, grouping, Some(mark));
         if feels.last().is_some_and(|(_, last)| last.beats != feel.beats) {
             // A new tempo late in a bar is counted from the next one.
-            let bar = if mark.place.offset.is_zero() { mark.place.bar } else { mark.place.bar.next() };
+            let bar = if mark.place.offset.is_zero() {
+                mark.place.bar
+            } else {
+                mark.place.bar.next()
+            };
             feels.push((bar, feel));
         }
     }
@@ -294,7 +353,12 @@ fn grids(
             let at = bar.get();
             let actual = ctx.piece.bars.get(at).map_or(Quarters::ZERO, |bar| bar.length);
             let Some(full) = asked.get(at).copied().flatten() else {
-                grids.push(BeatGrid { bar, full: actual, actual, ..BeatGrid::default() });
+                grids.push(BeatGrid {
+                    bar,
+                    full: actual,
+                    actual,
+                    ..BeatGrid::default()
+                });
                 continue;
             };
             let lead = leads.get(at).copied().unwrap_or_default();
@@ -306,13 +370,18 @@ fn grids(
 
 fn grid(stretch: &MetreStretch, bar: BarIndex, full: Quarters, lead: Quarters, actual: Quarters) -> BeatGrid {
     let feel = stretch.feel_at(bar);
-    let other = stretch.grouping.as_ref().and_then(|grouping| grouping.other.get(&bar));
+    let other = stretch
+        .grouping
+        .as_ref()
+        .and_then(|grouping| grouping.other.get(&bar));
     let groups = groups(stretch, other);
     let felt = match (other, feel.count_in, stretch.metre.parts.as_slice()) {
         // The bar shows another grouping than the rest: its unequal beats are its own.
         (Some(own), CountIn::Groups, [part]) => {
             let unit = Rational::new(4, i64::from(part.beat_type));
-            own.iter().map(|n| (unit * Rational::whole(i64::from(*n)), if *n == 3 { 3 } else { 2 })).collect()
+            own.iter()
+                .map(|n| (unit * Rational::whole(i64::from(*n)), if *n == 3 { 3 } else { 2 }))
+                .collect()
         }
         _ => feel.beats.clone(),
     };
@@ -335,10 +404,17 @@ fn groups(stretch: &MetreStretch, other: Option<&Vec<u16>>) -> Vec<Group> {
     let mut start = Quarters::ZERO;
     for part in &stretch.metre.parts {
         let unit = Rational::new(4, i64::from(part.beat_type));
-        let own = stretch.grouping.as_ref().map(|grouping| other.unwrap_or(&grouping.groups));
+        let own = stretch
+            .grouping
+            .as_ref()
+            .map(|grouping| other.unwrap_or(&grouping.groups));
         let whole = vec![part.beats()];
         for units in own.unwrap_or(&whole) {
-            let group = Group { start, units: *units, unit };
+            let group = Group {
+                start,
+                units: *units,
+                unit,
+            };
             start += group.length();
             groups.push(group);
         }
@@ -347,7 +423,10 @@ fn groups(stretch: &MetreStretch, other: Option<&Vec<u16>>) -> Vec<Group> {
 }
 
 fn anacrusis(lengths: &lengths::Lengths, grids: &[BeatGrid]) -> Option<Anacrusis> {
-    let pickup = lengths.pickups.first().filter(|pickup| pickup.bar == BarIndex(0))?;
+    let pickup = lengths
+        .pickups
+        .first()
+        .filter(|pickup| pickup.bar == BarIndex(0))?;
     let grid = grids.first()?;
     let beat = grid.beat_at(grid.lead).or(grid.felt.last())?;
     Some(Anacrusis {
@@ -365,7 +444,11 @@ fn findings(ctx: &Context, answer: &MetreAnswer) -> Vec<Finding> {
     for uneven in &answer.uneven {
         let label = ctx.label(uneven.bar);
         let (what, advice) = words::uneven(uneven);
-        let severity = if uneven.cadenza { Severity::Note } else { Severity::Caution };
+        let severity = if uneven.cadenza {
+            Severity::Note
+        } else {
+            Severity::Caution
+        };
         findings.push(
             Finding::new(severity, "bar-does-not-add-up", what, advice)
                 .in_part(&ctx.part.name)
@@ -373,15 +456,26 @@ fn findings(ctx: &Context, answer: &MetreAnswer) -> Vec<Finding> {
         );
     }
     for stretch in &answer.metres {
-        let Some(grouping) = &stretch.grouping else { continue };
+        let Some(grouping) = &stretch.grouping else {
+            continue;
+        };
         if grouping.by == GroupedBy::Custom {
             let what = format!(
                 "nothing on the page shows how {} is grouped; {} is the usual division",
                 stretch.symbol,
                 grouping.says()
             );
-            let finding = Finding::new(Severity::Note, "grouping-guessed", what, "listen to a recording or ask the conductor");
-            findings.push(finding.in_part(&ctx.part.name).at_bar(stretch.from, ctx.label(stretch.from)));
+            let finding = Finding::new(
+                Severity::Note,
+                "grouping-guessed",
+                what,
+                "listen to a recording or ask the conductor",
+            );
+            findings.push(
+                finding
+                    .in_part(&ctx.part.name)
+                    .at_bar(stretch.from, ctx.label(stretch.from)),
+            );
         }
     }
     findings

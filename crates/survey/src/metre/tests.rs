@@ -55,27 +55,46 @@ fn the_tempo_decides_what_is_felt() {
 #[test]
 fn seven_eight_is_counted_by_its_beams() {
     let found = of("metre:7/8 [ C5/e C5/e C5/e ] [ C5/e C5/e ] [ C5/e C5/e ] | C5/q. C5/q C5/q |");
-    let beats: Vec<(String, u8)> =
-        found.grids[0].felt.iter().map(|beat| (beat.start.to_string(), beat.division)).collect();
-    assert_eq!(beats, [("0".to_owned(), 3), ("3/2".to_owned(), 2), ("5/2".to_owned(), 2)]);
-    assert!(found.metres[0].how_to_count.contains("1 la li 2 & 3 &"), "{}", found.metres[0].how_to_count);
+    let beats: Vec<(String, u8)> = found.grids[0]
+        .felt
+        .iter()
+        .map(|beat| (beat.start.to_string(), beat.division))
+        .collect();
+    assert_eq!(
+        beats,
+        [("0".to_owned(), 3), ("3/2".to_owned(), 2), ("5/2".to_owned(), 2)]
+    );
+    assert!(
+        found.metres[0].how_to_count.contains("1 la li 2 & 3 &"),
+        "{}",
+        found.metres[0].how_to_count
+    );
     assert!(found.findings.is_empty());
 }
 
 #[test]
 fn a_bar_with_its_own_grouping_gets_its_own_beats() {
     let twos = "[ C5/e C5/e ] [ C5/e C5/e ] [ C5/e C5/e C5/e ] |";
-    let found = of(&format!("metre:7/8 {twos} {twos} [ C5/e C5/e C5/e ] [ C5/e C5/e ] [ C5/e C5/e ] |"));
+    let found = of(&format!(
+        "metre:7/8 {twos} {twos} [ C5/e C5/e C5/e ] [ C5/e C5/e ] [ C5/e C5/e ] |"
+    ));
     assert_eq!(found.grids[0].felt[0].length, Rational::ONE);
     assert_eq!(found.grids[2].felt[0].length, Rational::new(3, 2));
-    assert!(found.metres[0].how_to_count.contains("one bar is shown as 3+2+2"), "{}", found.metres[0].how_to_count);
+    assert!(
+        found.metres[0].how_to_count.contains("one bar is shown as 3+2+2"),
+        "{}",
+        found.metres[0].how_to_count
+    );
 }
 
 #[test]
 fn a_pickup_is_counted_in_and_made_up_at_the_end() {
     let found = of("metre:3/4 G4/q | C5/h. | C5/h. | C5/h |.");
     let anacrusis = found.anacrusis.unwrap();
-    assert_eq!((anacrusis.enters_on.as_str(), anacrusis.beats), ("3", Rational::ONE));
+    assert_eq!(
+        (anacrusis.enters_on.as_str(), anacrusis.beats),
+        ("3", Rational::ONE)
+    );
     assert_eq!(anacrusis.complements, [BarIndex(3)]);
     assert_eq!(found.count_in, "1 2 3 | 1 2");
     assert!(found.uneven.is_empty());
@@ -96,7 +115,13 @@ fn a_pickup_off_the_beat() {
 #[test]
 fn a_bar_split_at_a_repeat_is_one_bar() {
     let found = of("metre:4/4 C5/w | C5/h. :| C5/q | C5/w | C5/w |.");
-    assert_eq!(found.splits, [Split { first: BarIndex(1), last: BarIndex(2) }]);
+    assert_eq!(
+        found.splits,
+        [Split {
+            first: BarIndex(1),
+            last: BarIndex(2)
+        }]
+    );
     assert_eq!(found.grids[2].lead, Rational::whole(3));
     assert!(found.uneven.is_empty() && found.anacrusis.is_none());
     assert_eq!(found.grids[2].beats()[0].number, 4);
@@ -112,24 +137,46 @@ fn an_end_repeat_makes_up_the_pickup() {
 #[test]
 fn bars_that_do_not_add_up_say_what_is_missing() {
     let found = of("metre:4/4 C5/w | C5/h C5/e | C5/w | C5/w C5/q | C5/w |.");
-    assert_eq!(found.uneven.iter().map(|uneven| uneven.bar.0).collect::<Vec<_>>(), [1, 3]);
-    assert!(found.findings[0].what.contains("1 1/2 quarters missing"), "{}", found.findings[0].what);
-    assert!(found.findings[1].what.contains("1 quarter too many"), "{}", found.findings[1].what);
+    assert_eq!(
+        found.uneven.iter().map(|uneven| uneven.bar.0).collect::<Vec<_>>(),
+        [1, 3]
+    );
+    assert!(
+        found.findings[0].what.contains("1 1/2 quarters missing"),
+        "{}",
+        found.findings[0].what
+    );
+    assert!(
+        found.findings[1].what.contains("1 quarter too many"),
+        "{}",
+        found.findings[1].what
+    );
     assert_eq!(found.grids[3].beats().len(), 5);
 }
 
 #[test]
 fn changes_restatements_and_mixed_metres() {
     let found = of("metre:3/4 C5/h. | metre:3/4 C5/h. | metre:2/4 C5/h | metre:3/4 C5/h. |.");
-    let symbols: Vec<&str> = found.metres.iter().map(|stretch| stretch.symbol.as_str()).collect();
+    let symbols: Vec<&str> = found
+        .metres
+        .iter()
+        .map(|stretch| stretch.symbol.as_str())
+        .collect();
     assert_eq!(symbols, ["3/4", "2/4", "3/4"]);
     assert!(found.summary.contains("changes 2 times"), "{}", found.summary);
     let mut piece = sketch("metre:3/4 C5/h. C5/q. |").unwrap();
-    piece.parts[0].metres[0].value.parts.push(notation::MetrePart { groups: vec![3], beat_type: 8 });
+    piece.parts[0].metres[0].value.parts.push(notation::MetrePart {
+        groups: vec![3],
+        beat_type: 8,
+    });
     let ctx = Context::new(&piece, 0).unwrap();
     let found = answer(&ctx, &crate::tempo::marked(&ctx));
     assert_eq!(found.metres[0].kind, MetreKind::Asymmetric);
-    let lengths: Vec<String> = found.grids[0].felt.iter().map(|beat| beat.length.to_string()).collect();
+    let lengths: Vec<String> = found.grids[0]
+        .felt
+        .iter()
+        .map(|beat| beat.length.to_string())
+        .collect();
     assert_eq!(lengths, ["1", "1", "1", "3/2"]);
 }
 
@@ -146,10 +193,20 @@ fn without_metre_nothing_is_counted() {
 #[test]
 fn a_tempo_change_changes_the_feel() {
     let bar = "C5/q. C5/q. |";
-    let found = of(&format!("metre:6/8 \"Adagio\" {bar} {bar} \"Allegro\" {bar} {bar}"));
+    let found = of(&format!(
+        "metre:6/8 \"Adagio\" {bar} {bar} \"Allegro\" {bar} {bar}"
+    ));
     assert_eq!(found.metres.len(), 1);
-    assert_eq!(found.grids.iter().map(|grid| grid.felt.len()).collect::<Vec<_>>(), [6, 6, 2, 2]);
-    assert!(found.evidence.iter().any(|evidence| evidence.says.starts_with("felt in two from here")));
+    assert_eq!(
+        found.grids.iter().map(|grid| grid.felt.len()).collect::<Vec<_>>(),
+        [6, 6, 2, 2]
+    );
+    assert!(
+        found
+            .evidence
+            .iter()
+            .any(|evidence| evidence.says.starts_with("felt in two from here"))
+    );
 }
 
 proptest! {

@@ -13,7 +13,10 @@ pub struct BeatUnit {
 
 impl BeatUnit {
     /// The quarter note.
-    pub const QUARTER: Self = Self { value: NoteValue::Quarter, dots: 0 };
+    pub const QUARTER: Self = Self {
+        value: NoteValue::Quarter,
+        dots: 0,
+    };
 
     /// An undotted note.
     #[must_use]
@@ -25,7 +28,9 @@ impl BeatUnit {
     #[must_use]
     pub fn of_quarters(length: Quarters) -> Option<Self> {
         (0..=3).find_map(|dots| {
-            let value = NoteValue::ALL.into_iter().find(|value| Self { value: *value, dots }.quarters() == length)?;
+            let value = NoteValue::ALL
+                .into_iter()
+                .find(|value| Self { value: *value, dots }.quarters() == length)?;
             Some(Self { value, dots })
         })
     }
@@ -97,6 +102,13 @@ mod tests {
         assert_eq!(unit(1, 2).as_deref(), Some("eighth"));
         assert_eq!(unit(7, 2).as_deref(), Some("double-dotted half"));
         assert_eq!(unit(5, 2), None);
-        assert_eq!(BeatUnit { value: NoteValue::Quarter, dots: 1 }.sign(), "♩.");
+        assert_eq!(
+            BeatUnit {
+                value: NoteValue::Quarter,
+                dots: 1
+            }
+            .sign(),
+            "♩."
+        );
     }
 }

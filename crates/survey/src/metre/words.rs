@@ -9,12 +9,15 @@ use super::{MetreAnswer, MetreKind, MetreStretch};
 use crate::{Context, Evidence};
 use notation::{Place, Quarters, Rational};
 
-const NUMBERS: [&str; 13] =
-    ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+const NUMBERS: [&str; 13] = [
+    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+];
 
 /// A small number in words.
 fn number(n: usize) -> String {
-    NUMBERS.get(n).map_or_else(|| n.to_string(), |word| (*word).to_owned())
+    NUMBERS
+        .get(n)
+        .map_or_else(|| n.to_string(), |word| (*word).to_owned())
 }
 
 /// How to count a stretch: what is felt, what is said, and how to read it slowly first.
@@ -26,7 +29,11 @@ pub(super) fn how_to_count(stretch: &MetreStretch) -> String {
     if let Some(grouping) = stretch.grouping.as_ref() {
         says.push(grouping_sentence(stretch, grouping));
     }
-    if stretch.feels.iter().any(|(_, feel)| feel.beats != stretch.slow.beats) {
+    if stretch
+        .feels
+        .iter()
+        .any(|(_, feel)| feel.beats != stretch.slow.beats)
+    {
         says.push(format!(
             "Read it slowly first in {}: {}.",
             number(stretch.slow.beats.len()),
@@ -85,17 +92,26 @@ fn grouping_sentence(stretch: &MetreStretch, grouping: &super::Grouping) -> Stri
         return format!("{how}.");
     }
     let bars = grouping.other.len();
-    format!("{how}; {} {} shown as {}.", number(bars), if bars == 1 { "bar is" } else { "bars are" }, kinds.join(" or "))
+    format!(
+        "{how}; {} {} shown as {}.",
+        number(bars),
+        if bars == 1 { "bar is" } else { "bars are" },
+        kinds.join(" or ")
+    )
 }
 
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    letters
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// The count at a position of the full bar: `4`, `& of 4`, `after 3`.
 pub(super) fn count_at(grid: &BeatGrid, position: Quarters) -> String {
-    let Some(beat) = grid.beat_at(position).or(grid.felt.last()) else { return String::new() };
+    let Some(beat) = grid.beat_at(position).or(grid.felt.last()) else {
+        return String::new();
+    };
     let inside = (position - beat.start) / beat.length;
     if inside.is_zero() {
         return beat.number.to_string();
@@ -115,16 +131,29 @@ pub(super) fn count_at(grid: &BeatGrid, position: Quarters) -> String {
 pub(super) fn uneven(uneven: &Uneven) -> (String, String) {
     let (written, asked) = (quarters(uneven.written), quarters(uneven.asked));
     if uneven.cadenza {
-        let what = format!("{written} are written where the metre asks for {asked}: free in time, or a mistake");
-        return (what, "play it freely if it is a cadenza; else compare with another edition".to_owned());
+        let what =
+            format!("{written} are written where the metre asks for {asked}: free in time, or a mistake");
+        return (
+            what,
+            "play it freely if it is a cadenza; else compare with another edition".to_owned(),
+        );
     }
     let difference = uneven.written - uneven.asked;
     let what = if difference.is_negative() {
-        format!("{written} are written where the metre asks for {asked}: {} missing", quarters(difference.abs()))
+        format!(
+            "{written} are written where the metre asks for {asked}: {} missing",
+            quarters(difference.abs())
+        )
     } else {
-        format!("{written} are written where the metre asks for {asked}: {} too many", quarters(difference))
+        format!(
+            "{written} are written where the metre asks for {asked}: {} too many",
+            quarters(difference)
+        )
     };
-    (what, "count the bar with your teacher or compare with another edition before learning it".to_owned())
+    (
+        what,
+        "count the bar with your teacher or compare with another edition before learning it".to_owned(),
+    )
 }
 
 /// A length in words: `3 quarters`, `half a quarter`, `3 1/2 quarters`.
@@ -138,12 +167,18 @@ pub(crate) fn quarters(length: Quarters) -> String {
     if rest.is_zero() {
         return format!("{whole} quarter{plural}");
     }
-    if whole == 0 { format!("{rest} of a quarter") } else { format!("{whole} {rest} quarters") }
+    if whole == 0 {
+        format!("{rest} of a quarter")
+    } else {
+        format!("{whole} {rest} quarters")
+    }
 }
 
 /// The answer in one line.
 pub(super) fn summary(ctx: &Context, answer: &MetreAnswer) -> String {
-    let Some(first) = answer.metres.first() else { return "No bars.".to_owned() };
+    let Some(first) = answer.metres.first() else {
+        return "No bars.".to_owned();
+    };
     let mut says = vec![one_metre(first)];
     let changes = answer.metres.len() - 1;
     if changes > 0 {
@@ -154,15 +189,29 @@ pub(super) fn summary(ctx: &Context, answer: &MetreAnswer) -> String {
             }
         }
         let bar = answer.metres.get(1).map_or("", |stretch| ctx.label(stretch.from));
-        let times = if changes == 1 { "changes once".to_owned() } else { format!("changes {changes} times") };
+        let times = if changes == 1 {
+            "changes once".to_owned()
+        } else {
+            format!("changes {changes} times")
+        };
         says.push(format!("{times}, first in bar {bar} ({})", others.join(", ")));
     }
     if let Some(anacrusis) = &answer.anacrusis {
-        says.push(format!("starts on {}, after a count of {}", anacrusis.enters_on, answer.count_in));
+        says.push(format!(
+            "starts on {}, after a count of {}",
+            anacrusis.enters_on, answer.count_in
+        ));
     }
     if !answer.uneven.is_empty() {
         let bars = answer.uneven.len();
-        says.push(format!("{bars} {} up", if bars == 1 { "bar doesn't add" } else { "bars don't add" }));
+        says.push(format!(
+            "{bars} {} up",
+            if bars == 1 {
+                "bar doesn't add"
+            } else {
+                "bars don't add"
+            }
+        ));
     }
     format!("{}.", says.join("; "))
 }
@@ -171,8 +220,16 @@ fn one_metre(stretch: &MetreStretch) -> String {
     if stretch.kind == MetreKind::Free {
         return "no metre".to_owned();
     }
-    let kind = if stretch.kind == MetreKind::Asymmetric { "asymmetric".to_owned() } else { format!("{} {}", stretch.kind.word(), stretch.size) };
-    format!("{}, {kind}, felt in {}", stretch.symbol, number(stretch.beats_felt()))
+    let kind = if stretch.kind == MetreKind::Asymmetric {
+        "asymmetric".to_owned()
+    } else {
+        format!("{} {}", stretch.kind.word(), stretch.size)
+    };
+    format!(
+        "{}, {kind}, felt in {}",
+        stretch.symbol,
+        number(stretch.beats_felt())
+    )
 }
 
 /// What can be checked by eye: each metre where it starts, what its beat is, and where bars are split.
@@ -189,14 +246,22 @@ pub(super) fn evidence(ctx: &Context, answer: &MetreAnswer) -> Vec<Evidence> {
     }
     if let Some(anacrusis) = &answer.anacrusis {
         let complete: Vec<&str> = anacrusis.complements.iter().map(|bar| ctx.label(*bar)).collect();
-        let mut says = format!("a pickup of {}: enters on {}", quarters(anacrusis.length), anacrusis.enters_on);
+        let mut says = format!(
+            "a pickup of {}: enters on {}",
+            quarters(anacrusis.length),
+            anacrusis.enters_on
+        );
         if !complete.is_empty() {
             says.push_str(&format!("; made up by the short bar {}", complete.join(", ")));
         }
         evidence.push(Evidence::at(Place::start_of(anacrusis.bar), says));
     }
     for split in &answer.splits {
-        let says = format!("bars {} and {} together make one", ctx.label(split.first), ctx.label(split.last));
+        let says = format!(
+            "bars {} and {} together make one",
+            ctx.label(split.first),
+            ctx.label(split.last)
+        );
         evidence.push(Evidence::at(Place::start_of(split.first), says));
     }
     evidence

@@ -71,7 +71,9 @@ pub(crate) fn cells(bar: &VoiceBar, grid: &BeatGrid, beats: &[Beat]) -> Cells {
     let mut groups = groups(&bar.items, starts_beat);
     let mut found = Cells::default();
     if let Some(first) = beats.first().filter(|beat| beat.start < grid.lead) {
-        found.cells.push(silence(CellKind::Missing, first.start, grid.lead));
+        found
+            .cells
+            .push(silence(CellKind::Missing, first.start, grid.lead));
     }
     let mut next_group = 0;
     let mut next_beat = 0;
@@ -79,15 +81,26 @@ pub(crate) fn cells(bar: &VoiceBar, grid: &BeatGrid, beats: &[Beat]) -> Cells {
         while groups.get(next_group).is_some_and(|group| group.items.1 <= index) {
             next_group += 1;
         }
-        let group = groups.get(next_group).filter(|group| group.items.0 <= index).map(|_| next_group);
+        let group = groups
+            .get(next_group)
+            .filter(|group| group.items.0 <= index)
+            .map(|_| next_group);
         if item.sounds() || group.is_some() {
             found.cells.push(written(item, grid, group));
         } else {
-            cut_rest(&mut found.cells, grid.position(item.offset), grid.position(item.end()), beats, &mut next_beat);
+            cut_rest(
+                &mut found.cells,
+                grid.position(item.offset),
+                grid.position(item.end()),
+                beats,
+                &mut next_beat,
+            );
         }
     }
     if let Some(last) = beats.last().filter(|beat| beat.end() > grid.end()) {
-        found.cells.push(silence(CellKind::Missing, grid.end(), last.end()));
+        found
+            .cells
+            .push(silence(CellKind::Missing, grid.end(), last.end()));
     }
     for group in &mut groups {
         group.start = grid.position(group.start);
@@ -99,7 +112,15 @@ pub(crate) fn cells(bar: &VoiceBar, grid: &BeatGrid, beats: &[Beat]) -> Cells {
 fn silence(kind: CellKind, from: Quarters, to: Quarters) -> Cell {
     let length = to - from;
     let unit = BeatUnit::of_quarters(length);
-    Cell { kind, start: from, length, unit, tuplets: Vec::new(), tied_on: false, group: None }
+    Cell {
+        kind,
+        start: from,
+        length,
+        unit,
+        tuplets: Vec::new(),
+        tied_on: false,
+        group: None,
+    }
 }
 
 fn written(item: &Item, grid: &BeatGrid, group: Option<usize>) -> Cell {
@@ -109,9 +130,15 @@ fn written(item: &Item, grid: &BeatGrid, group: Option<usize>) -> Cell {
         Sound::Rest | Sound::Gap => CellKind::Rest,
     };
     // A written value that contradicts the duration is not counted: the time is.
-    let printed = item.written.as_ref().filter(|written| written.quarters() == item.duration);
+    let printed = item
+        .written
+        .as_ref()
+        .filter(|written| written.quarters() == item.duration);
     let unit = match printed {
-        Some(written) => Some(BeatUnit { value: written.value, dots: written.dots }),
+        Some(written) => Some(BeatUnit {
+            value: written.value,
+            dots: written.dots,
+        }),
         None => BeatUnit::of_quarters(item.duration),
     };
     Cell {

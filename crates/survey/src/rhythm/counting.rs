@@ -76,22 +76,35 @@ pub struct CountWord {
 
 /// The words of a count, at positions of the full bar. Beats are numbered as they come in `beats`.
 pub(crate) fn count(bar: &Cells, cells: &[Cell], beats: &[Beat], system: CountingSystem) -> Vec<CountWord> {
-    let unequal = beats.iter().any(|beat| Some(beat.length) != beats.first().map(|first| first.length));
+    let unequal = beats
+        .iter()
+        .any(|beat| Some(beat.length) != beats.first().map(|first| first.length));
     let mut words = Vec::with_capacity(cells.len() + beats.len());
     let mut next = 0;
     for beat in beats {
         let fine = is_fine(cells, next, beat);
-        let voice = Speaker { system, beat, unequal, fine };
+        let voice = Speaker {
+            system,
+            beat,
+            unequal,
+            fine,
+        };
         let starts_here = cells.get(next).is_some_and(|cell| cell.start == beat.start);
         if !starts_here && let Some(cell) = next.checked_sub(1).and_then(|at| cells.get(at)) {
             let inside = cell.start < beat.start && beat.start < cell.end();
             if inside && let Some(text) = voice.passed(cell, bar) {
-                words.push(CountWord { offset: beat.start, text });
+                words.push(CountWord {
+                    offset: beat.start,
+                    text,
+                });
             }
         }
         while let Some(cell) = cells.get(next).filter(|cell| cell.start < beat.end()) {
             if let Some(text) = voice.word(cells, next, bar) {
-                words.push(CountWord { offset: cell.start, text });
+                words.push(CountWord {
+                    offset: cell.start,
+                    text,
+                });
             }
             next += 1;
         }
@@ -113,7 +126,10 @@ pub(crate) fn join(words: &[CountWord]) -> String {
 
 /// True if a cell of the beat starts off its quarters: thirty-seconds in a quarter-note beat.
 fn is_fine(cells: &[Cell], first: usize, beat: &Beat) -> bool {
-    let inside = cells.iter().skip(first).take_while(|cell| cell.start < beat.end());
+    let inside = cells
+        .iter()
+        .skip(first)
+        .take_while(|cell| cell.start < beat.end());
     inside.filter(|cell| cell.group.is_none()).any(|cell| {
         let quarters = (cell.start - beat.start) / beat.length * Rational::whole(4);
         beat.division == 2 && !quarters.is_whole()
@@ -140,7 +156,11 @@ impl Speaker<'_> {
             return None;
         }
         let word = self.on_beat();
-        Some(if cell.sounds() { format!("({word})") } else { format!("[{word}]") })
+        Some(if cell.sounds() {
+            format!("({word})")
+        } else {
+            format!("[{word}]")
+        })
     }
 
     fn word(&self, cells: &[Cell], at: usize, bar: &Cells) -> Option<String> {
@@ -165,7 +185,9 @@ impl Speaker<'_> {
     }
 
     fn syllable(&self, cells: &[Cell], at: usize, bar: &Cells) -> String {
-        let Some(cell) = cells.get(at) else { return String::new() };
+        let Some(cell) = cells.get(at) else {
+            return String::new();
+        };
         let group = cell.group.and_then(|group| bar.groups.get(group));
         if self.system == CountingSystem::Kodaly {
             return kodaly(cells, at, group);
@@ -182,7 +204,11 @@ impl Speaker<'_> {
 
     /// A place in a beat that no tuplet bends.
     fn plain(&self, inside: Rational) -> String {
-        if self.beat.division == 3 { self.third(inside) } else { self.half(inside) }
+        if self.beat.division == 3 {
+            self.third(inside)
+        } else {
+            self.half(inside)
+        }
     }
 
     fn half(&self, inside: Rational) -> String {
@@ -231,7 +257,10 @@ impl Speaker<'_> {
     fn across(&self, group: &TupletGroup) -> bool {
         let beats = group.length / self.beat.length;
         let actual = i64::from(group.ratio.actual);
-        let by_beats = beats.is_whole() && beats.num() > 0 && actual % beats.num() == 0 && matches!(actual / beats.num(), 2 | 3 | 4 | 6);
+        let by_beats = beats.is_whole()
+            && beats.num() > 0
+            && actual % beats.num() == 0
+            && matches!(actual / beats.num(), 2 | 3 | 4 | 6);
         let longer = group.length > self.beat.length && !by_beats && !self.lands_on_halves(group);
         // Three halves in four beats keep their held beats: they fall between the notes.
         longer && !(group.ratio.actual == 3 && beats == Rational::whole(4))
@@ -293,7 +322,9 @@ impl Speaker<'_> {
     fn irregular(&self, actual: u16, division: Option<u16>) -> String {
         const FIVE: [&str; 5] = ["ta", "ka", "di", "mi", "ti"];
         const SEVEN: [&str; 7] = ["ta", "va", "ki", "di", "da", "mi", "ti"];
-        let Some(division) = division else { return "-ta".to_owned() };
+        let Some(division) = division else {
+            return "-ta".to_owned();
+        };
         let taka = match (self.system, actual) {
             (CountingSystem::Takadimi, 5) => FIVE.get(usize::from(division)),
             (CountingSystem::Takadimi, 7) => SEVEN.get(usize::from(division)),
@@ -316,7 +347,9 @@ fn bracket_rest(word: &str) -> String {
 
 /// Syllables by length: a note's ties within the pattern are joined to it.
 fn kodaly(cells: &[Cell], at: usize, group: Option<&TupletGroup>) -> String {
-    let Some(cell) = cells.get(at) else { return String::new() };
+    let Some(cell) = cells.get(at) else {
+        return String::new();
+    };
     if let Some(group) = group.filter(|group| group.ratio.actual == 3) {
         let from = group.division_at(cell.start).unwrap_or(0);
         let to = group.division_at(cell.end()).unwrap_or(from + 1).min(3);
@@ -327,8 +360,14 @@ fn kodaly(cells: &[Cell], at: usize, group: Option<&TupletGroup>) -> String {
             .collect();
         return said.join("-");
     }
-    let held = cells.iter().skip(at + 1).take_while(|next| next.kind == CellKind::Held);
-    let length = held.fold(cell.length, |sum, next| if cell.sounds() { sum + next.length } else { sum });
+    let held = cells
+        .iter()
+        .skip(at + 1)
+        .take_while(|next| next.kind == CellKind::Held);
+    let length = held.fold(
+        cell.length,
+        |sum, next| if cell.sounds() { sum + next.length } else { sum },
+    );
     let quarters = length.floor();
     let rest = length - Rational::whole(quarters);
     if quarters >= 1 {

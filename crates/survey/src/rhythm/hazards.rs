@@ -10,6 +10,8 @@ use notation::{Place, Quarters, Rational};
 
 /// So many fast notes in a row before the player is in motion.
 const IN_MOTION: usize = 4;
+/// So many before a single long note is cut short: one beat of sixteenths is a usual figure, two are a run.
+const RUN: usize = 8;
 /// A single note this much longer than the run before it is held too short.
 const LONG: i64 = 3;
 /// Slower motion: this much longer, twice in a row.
@@ -67,16 +69,28 @@ pub(super) fn slow_after_fast(notes: &[Struck]) -> Vec<SlowAfterFast> {
     let mut run = 0;
     for (at, note) in notes.iter().enumerate() {
         // Motion is what the last four notes were in.
-        let last = notes.get(at.saturating_sub(run.min(IN_MOTION))..at).unwrap_or(&[]);
-        let fast = last.iter().map(|note| note.length).max().unwrap_or(Quarters::ZERO);
+        let last = notes
+            .get(at.saturating_sub(run.min(IN_MOTION))..at)
+            .unwrap_or(&[]);
+        let fast = last
+            .iter()
+            .map(|note| note.length)
+            .max()
+            .unwrap_or(Quarters::ZERO);
         let detached = note.rest_before.is_positive();
         let slower = |note: &Struck, times: i64| note.length >= fast * Rational::whole(times);
         if run >= IN_MOTION && !detached && slower(note, SLOWER) {
             let next = notes.get(at + 1).filter(|next| !next.rest_before.is_positive());
             let goes_on = next.is_some_and(|next| slower(next, SLOWER));
-            if goes_on || slower(note, LONG) {
+            if goes_on || run >= RUN && slower(note, LONG) {
                 let says = says(run, fast, note.length, goes_on);
-                found.push(SlowAfterFast { place: note.place, fast_notes: run, fast, slow: note.length, says });
+                found.push(SlowAfterFast {
+                    place: note.place,
+                    fast_notes: run,
+                    fast,
+                    slow: note.length,
+                    says,
+                });
             }
         }
         run = if note.length * Rational::whole(2) > note.beat {
@@ -94,7 +108,7 @@ fn says(run: usize, fast: Quarters, slow: Quarters, goes_on: bool) -> String {
     let name = |length: Quarters| BeatUnit::of_quarters(length).map(BeatUnit::name);
     let slow = name(slow).unwrap_or_else(|| "long note".to_owned());
     let before = match name(fast) {
-        Some(fast) => format!("{run} quick notes ({fast}s)"),
+        Some(fast) => format!("a run of {fast}s ({run} quick notes)"),
         None => format!("{run} fast notes"),
     };
     if goes_on {
@@ -117,16 +131,29 @@ pub(super) fn rests_on_beats(voice: &MainVoice, grids: &[BeatGrid]) -> Vec<RestO
             while bar.items.get(next).is_some_and(|item| item.end() <= offset) {
                 next += 1;
             }
-            if bar.items.get(next).is_none_or(|item| item.offset > offset || item.sounds()) {
+            if bar
+                .items
+                .get(next)
+                .is_none_or(|item| item.offset > offset || item.sounds())
+            {
                 continue;
             }
             let end = grid.offset(beat.end());
             let entry = bar.items.iter().skip(next).take_while(|item| item.offset < end);
-            let entry = entry.filter(|item| item.sound == Sound::Note).map(|item| item.offset).next();
+            let entry = entry
+                .filter(|item| item.sound == Sound::Note)
+                .map(|item| item.offset)
+                .next();
             found.push(RestOnBeat {
-                place: Place { bar: grid.bar, offset },
+                place: Place {
+                    bar: grid.bar,
+                    offset,
+                },
                 beat: beat.number,
-                entry: entry.map(|offset| Place { bar: grid.bar, offset }),
+                entry: entry.map(|offset| Place {
+                    bar: grid.bar,
+                    offset,
+                }),
             });
         }
     }
@@ -142,7 +169,7 @@ pub(super) fn offbeat_entries(notes: &[Struck]) -> Vec<Place> {
         .collect()
 }
 
-/// How a beat is divided by its notes: 2 for pairs and their halves, the number for a tuplet; `None` for one note.
+/// How a beat is divided by its notes: 2 or 3 as the metre divides it, the number of a tuplet; `None` for one note.
 fn division(bar: &Cells, from: Quarters, to: Quarters, usual: u8) -> Option<u16> {
     let first = bar.cells.partition_point(|cell| cell.start < from);
     let inside = bar.cells.iter().skip(first).take_while(|cell| cell.start < to);
@@ -150,23 +177,39 @@ fn division(bar: &Cells, from: Quarters, to: Quarters, usual: u8) -> Option<u16>
     let mut tuplet = None;
     for cell in inside {
         struck += usize::from(cell.kind == CellKind::Note);
-        tuplet = tuplet.or(cell.group.and_then(|group| bar.groups.get(group)).map(|group| group.ratio.actual));
+        tuplet = tuplet.or(cell
+            .group
+            .and_then(|group| bar.groups.get(group))
+            .map(|group| group.ratio.actual));
     }
     tuplet.or_else(|| (struck > 1).then_some(u16::from(usual)))
 }
 
-/// Adds the changes of division between neighbouring beats of a bar; `last` is the division of the beat before.
-pub(super) fn division_changes(bar: &Cells, grid: &BeatGrid, last: &mut Option<u16>, found: &mut Vec<DivisionChange>) {
+/// Adds the changes of division between neighbouring beats; `last` is how the metre and the notes divided the beat
+/// before. Beats that the metre itself divides differently (7/8) are no surprise.
+pub(super) fn division_changes(
+    bar: &Cells,
+    grid: &BeatGrid,
+    last: &mut Option<(u8, u16)>,
+    found: &mut Vec<DivisionChange>,
+) {
     for beat in grid.beats() {
         let now = division(bar, beat.start, beat.end(), beat.division);
-        if let (Some(before), Some(now)) = (*last, now)
+        if let (Some((usual, before)), Some(now)) = (*last, now)
+            && usual == beat.division
             && before != now
-            && !(before.max(now) == 2 * before.min(now))
+            && before.max(now) != 2 * before.min(now)
         {
-            let place = Place { bar: grid.bar, offset: grid.offset(beat.start).max(Quarters::ZERO) };
-            found.push(DivisionChange { place, from_to: (before, now) });
+            let place = Place {
+                bar: grid.bar,
+                offset: grid.offset(beat.start).max(Quarters::ZERO),
+            };
+            found.push(DivisionChange {
+                place,
+                from_to: (before, now),
+            });
         }
-        *last = now;
+        *last = now.map(|now| (beat.division, now));
     }
 }
 
@@ -176,10 +219,16 @@ pub(super) fn longest_run(notes: &[Struck]) -> Option<Run> {
     let mut current: Option<Run> = None;
     for note in notes {
         current = match current {
-            Some(run) if run.length == note.length && !note.rest_before.is_positive() => {
-                Some(Run { notes: run.notes + 1, from_to: (run.from_to.0, note.place), ..run })
-            }
-            _ => Some(Run { length: note.length, notes: 1, from_to: (note.place, note.place) }),
+            Some(run) if run.length == note.length && !note.rest_before.is_positive() => Some(Run {
+                notes: run.notes + 1,
+                from_to: (run.from_to.0, note.place),
+                ..run
+            }),
+            _ => Some(Run {
+                length: note.length,
+                notes: 1,
+                from_to: (note.place, note.place),
+            }),
         };
         if let Some(run) = current.filter(|run| run.notes >= IN_MOTION) {
             let better = best.is_none_or(|best| {

@@ -32,20 +32,27 @@ pub(super) fn hemiolas(metre: &MetreAnswer) -> Vec<Hemiola> {
 /// The one group of a plain bar: how many written beats of what length; `None` for pickups and uneven bars.
 fn plain(grid: &BeatGrid) -> Option<(u16, Quarters)> {
     match grid.groups.as_slice() {
-        [group] if grid.counted && grid.actual == grid.full && grid.lead.is_zero() => Some((group.units, group.unit)),
+        [group] if grid.counted && grid.actual == grid.full && grid.lead.is_zero() => {
+            Some((group.units, group.unit))
+        }
         _ => None,
     }
 }
 
 fn struck_at(bar: &VoiceBar, offset: Quarters) -> bool {
     let at = bar.items.partition_point(|item| item.offset < offset);
-    bar.items.get(at).is_some_and(|item| item.offset == offset && item.sound == Sound::Note)
+    bar.items
+        .get(at)
+        .is_some_and(|item| item.offset == offset && item.sound == Sound::Note)
 }
 
 fn held_at(bar: &VoiceBar, offset: Quarters) -> bool {
     let after = bar.items.partition_point(|item| item.offset <= offset);
     let item = after.checked_sub(1).and_then(|at| bar.items.get(at));
-    item.is_some_and(|item| item.sounds() && item.offset < offset && offset < item.end() || item.sound == Sound::Held && item.offset == offset)
+    item.is_some_and(|item| {
+        item.sounds() && item.offset < offset && offset < item.end()
+            || item.sound == Sound::Held && item.offset == offset
+    })
 }
 
 fn over_two_bars(metre: &MetreAnswer, at: usize) -> Option<Hemiola> {
@@ -81,5 +88,9 @@ fn inside_a_bar(voice: &MainVoice, grid: &BeatGrid) -> Option<Hemiola> {
         }
         _ => return None,
     };
-    Some(Hemiola { from: grid.bar, to: grid.bar, says: says.to_owned() })
+    Some(Hemiola {
+        from: grid.bar,
+        to: grid.bar,
+        says: says.to_owned(),
+    })
 }

@@ -82,17 +82,38 @@ impl RhythmAnswer {
     /// The syncopation of a bar by Longuet-Higgins & Lee; `None` where there is none.
     #[must_use]
     pub fn syncopation_of(&self, bar: BarIndex) -> Option<u32> {
-        let at = self.syncopation.binary_search_by_key(&bar, |score| score.bar).ok()?;
+        let at = self
+            .syncopation
+            .binary_search_by_key(&bar, |score| score.bar)
+            .ok()?;
         self.syncopation.get(at)?.score
     }
 
-    /// The most syncopated bars, highest score first; bars without syncopation are left out.
+    /// The most syncopated bars, highest first; bars where no note is itself held or silenced over a stronger place
+    /// are left out.
     #[must_use]
     pub fn most_syncopated(&self) -> Vec<BarSyncopation> {
-        let mut bars: Vec<BarSyncopation> =
-            self.syncopation.iter().filter(|bar| bar.score.is_some_and(|score| score > 0)).copied().collect();
-        bars.sort_by_key(|bar| (std::cmp::Reverse(bar.score), bar.bar));
+        let mut bars: Vec<BarSyncopation> = self
+            .syncopation
+            .iter()
+            .filter(|bar| bar.strict > 0)
+            .copied()
+            .collect();
+        bars.sort_by_key(|bar| (std::cmp::Reverse((bar.strict, bar.score)), bar.bar));
         bars
+    }
+
+    /// The slow notes after fast ones, those after the longest runs and the greatest slowing first.
+    #[must_use]
+    pub fn worst_slow_after_fast(&self) -> Vec<&SlowAfterFast> {
+        let mut places: Vec<&SlowAfterFast> = self.slow_after_fast.iter().collect();
+        places.sort_by_key(|slow| {
+            (
+                std::cmp::Reverse((slow.fast_notes.min(16), slow.slow / slow.fast)),
+                slow.place,
+            )
+        });
+        places
     }
 }
 
@@ -122,7 +143,11 @@ pub fn answer(ctx: &Context, metre: &MetreAnswer, system: CountingSystem) -> Rhy
     }
     let (tuplets, dotted) = collected.finish();
     let (patterns, bar_patterns) = pattern::vocabulary(voice, &metre.grids, system);
-    let silent = voice.bars.iter().zip(&metre.grids).filter(|(bar, _)| bar.is_silent());
+    let silent = voice
+        .bars
+        .iter()
+        .zip(&metre.grids)
+        .filter(|(bar, _)| bar.is_silent());
     // The longest note; the first of several.
     let longest = notes.iter().rev().max_by_key(|note| note.length);
     let mut answer = RhythmAnswer {
@@ -153,8 +178,15 @@ pub fn answer(ctx: &Context, metre: &MetreAnswer, system: CountingSystem) -> Rhy
 
 /// The count of one bar as it stands, word by word, each under its place; empty where nothing is counted.
 #[must_use]
-pub fn count_words(metre: &MetreAnswer, bar: BarIndex, system: CountingSystem, at: CountAt) -> Vec<CountWord> {
-    let Some(grid) = metre.grid(bar).filter(|grid| grid.counted) else { return Vec::new() };
+pub fn count_words(
+    metre: &MetreAnswer,
+    bar: BarIndex,
+    system: CountingSystem,
+    at: CountAt,
+) -> Vec<CountWord> {
+    let Some(grid) = metre.grid(bar).filter(|grid| grid.counted) else {
+        return Vec::new();
+    };
     let beats = match at {
         CountAt::Tempo => grid.beats(),
         CountAt::Slow => grid.slow_beats(),
@@ -174,10 +206,18 @@ pub fn count_bar(metre: &MetreAnswer, bar: BarIndex, system: CountingSystem, at:
 }
 
 fn summary(answer: &RhythmAnswer) -> String {
-    let Some(shortest) = answer.shortest() else { return "No notes.".to_owned() };
+    let Some(shortest) = answer.shortest() else {
+        return "No notes.".to_owned();
+    };
     let sounding = answer.patterns.iter().filter(|pattern| !pattern.silent).count();
-    let mut says = vec![format!("{sounding} rhythm patterns"), format!("shortest value {}", shortest.name)];
-    if let Some(longest) = answer.longest.and_then(|(_, length)| BeatUnit::of_quarters(length)) {
+    let mut says = vec![
+        format!("{sounding} rhythm patterns"),
+        format!("shortest value {}", shortest.name),
+    ];
+    if let Some(longest) = answer
+        .longest
+        .and_then(|(_, length)| BeatUnit::of_quarters(length))
+    {
         says.push(format!("longest {}", longest.name()));
     }
     for tuplet in answer.tuplets.iter().take(2) {
@@ -194,11 +234,17 @@ fn summary(answer: &RhythmAnswer) -> String {
 fn evidence(ctx: &Context, answer: &RhythmAnswer) -> Vec<Evidence> {
     let mut evidence = Vec::new();
     if let Some(shortest) = answer.shortest() {
-        evidence.push(Evidence::at(shortest.first, format!("the first {}, the shortest value", shortest.name)));
+        evidence.push(Evidence::at(
+            shortest.first,
+            format!("the first {}, the shortest value", shortest.name),
+        ));
     }
     if let Some((place, length)) = answer.longest {
         let name = BeatUnit::of_quarters(length).map_or_else(|| format!("{length} quarters"), BeatUnit::name);
-        evidence.push(Evidence::at(place, format!("the longest note, {name} with its ties")));
+        evidence.push(Evidence::at(
+            place,
+            format!("the longest note, {name} with its ties"),
+        ));
     }
     for bar in answer.most_syncopated().into_iter().take(3) {
         let says = format!(
@@ -208,7 +254,7 @@ fn evidence(ctx: &Context, answer: &RhythmAnswer) -> Vec<Evidence> {
         );
         evidence.push(Evidence::at(Place::start_of(bar.bar), says));
     }
-    for slow in &answer.slow_after_fast {
+    for slow in answer.worst_slow_after_fast().into_iter().take(5) {
         evidence.push(Evidence::at(slow.place, slow.says.clone()));
     }
     for hemiola in &answer.hemiolas {

@@ -5,12 +5,15 @@ use super::tuplet::{TupletGroup, tuplet_word};
 use crate::metre::{Beat, BeatUnit, value_name, value_names};
 use notation::Rational;
 
-const NUMBERS: [&str; 13] =
-    ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+const NUMBERS: [&str; 13] = [
+    "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+];
 
 /// A small number in words.
 pub(crate) fn number(n: usize) -> String {
-    NUMBERS.get(n).map_or_else(|| n.to_string(), |word| (*word).to_owned())
+    NUMBERS
+        .get(n)
+        .map_or_else(|| n.to_string(), |word| (*word).to_owned())
 }
 
 /// The name of a run of cells.
@@ -45,10 +48,16 @@ fn run_name(parts: &mut Vec<String>, cells: &[Cell], at: usize) -> usize {
     if cell.kind == CellKind::Missing {
         return 1;
     }
-    let equal = cells.iter().skip(at).take_while(|next| same(cell, next) && next.kind == CellKind::Note).count();
+    let equal = cells
+        .iter()
+        .skip(at)
+        .take_while(|next| same(cell, next) && next.kind == CellKind::Note)
+        .count();
     let tied = cells.iter().skip(at).take(equal).position(|next| next.tied_on);
     let count = tied.map_or(equal, |position| position + 1).max(1);
-    let one = cell.unit.map_or_else(|| format!("{} of a quarter", cell.length), BeatUnit::name);
+    let one = cell
+        .unit
+        .map_or_else(|| format!("{} of a quarter", cell.length), BeatUnit::name);
     let said = match cell.kind {
         CellKind::Rest => format!("{one} rest"),
         CellKind::Held => format!("tied {one}"),
@@ -60,16 +69,23 @@ fn run_name(parts: &mut Vec<String>, cells: &[Cell], at: usize) -> usize {
 }
 
 fn plural(count: usize, cell: &Cell) -> String {
-    let Some(unit) = cell.unit else { return format!("{count} notes") };
+    let Some(unit) = cell.unit else {
+        return format!("{count} notes");
+    };
     let dots = if unit.dots == 0 { "" } else { "dotted " };
     format!("{} {dots}{}", number(count), value_names(unit.value))
 }
 
 fn group_name(parts: &mut Vec<String>, group: &TupletGroup, cells: &[Cell], at: usize) -> usize {
-    let inside: Vec<&Cell> = cells.iter().skip(at).take_while(|cell| cell.start < group.end()).collect();
+    let inside: Vec<&Cell> = cells
+        .iter()
+        .skip(at)
+        .take_while(|cell| cell.start < group.end())
+        .collect();
     let word = tuplet_word(group.ratio.actual);
     let value = value_name(group.value);
-    let even = inside.len() == usize::from(group.ratio.actual) && inside.iter().all(|cell| cell.kind == CellKind::Note);
+    let even = inside.len() == usize::from(group.ratio.actual)
+        && inside.iter().all(|cell| cell.kind == CellKind::Note);
     parts.push(if even && group.ratio.actual == 3 {
         format!("{value}-note triplet")
     } else if even {
@@ -111,7 +127,10 @@ fn figure_word(cells: &[Cell], beats: &[Beat]) -> Option<&'static str> {
             return false;
         }
         let from = cells.first().map_or(cell.start, |first| first.start);
-        let held = cells.iter().skip_while(|next| next.start <= cell.start).take_while(|next| next.kind == CellKind::Held);
+        let held = cells
+            .iter()
+            .skip_while(|next| next.start <= cell.start)
+            .take_while(|next| next.kind == CellKind::Held);
         let end = held.fold(cell.end(), |_, next| next.end());
         let crosses = |grid: Rational| {
             let place = (cell.start - from) / grid;

@@ -44,7 +44,10 @@ pub(crate) fn struck(voice: &MainVoice, grids: &[BeatGrid]) -> Vec<Struck> {
                     let position = grid.position(item.offset);
                     let beat = grid.beat_at(position);
                     notes.push(Struck {
-                        place: Place { bar: grid.bar, offset: item.offset },
+                        place: Place {
+                            bar: grid.bar,
+                            offset: item.offset,
+                        },
                         event: item.event,
                         onset,
                         length: item.duration,

@@ -61,13 +61,18 @@ impl Vocabulary {
 
     /// Sounding patterns first, the most frequent first, then in order of appearance.
     fn sorted(mut self) -> Vec<Pattern> {
-        self.patterns.sort_by_key(|pattern| (pattern.silent, std::cmp::Reverse(pattern.count), pattern.first));
+        self.patterns
+            .sort_by_key(|pattern| (pattern.silent, std::cmp::Reverse(pattern.count), pattern.first));
         self.patterns
     }
 }
 
 /// The vocabulary of a part: figures, and whole bars.
-pub(super) fn vocabulary(voice: &MainVoice, grids: &[BeatGrid], system: CountingSystem) -> (Vec<Pattern>, Vec<Pattern>) {
+pub(super) fn vocabulary(
+    voice: &MainVoice,
+    grids: &[BeatGrid],
+    system: CountingSystem,
+) -> (Vec<Pattern>, Vec<Pattern>) {
     let mut figures = Vocabulary::default();
     let mut bars = Vocabulary::default();
     for (bar, grid) in voice.bars.iter().zip(grids) {
@@ -77,7 +82,10 @@ pub(super) fn vocabulary(voice: &MainVoice, grids: &[BeatGrid], system: Counting
         let beats = grid.beats();
         let whole = cells(bar, grid, beats);
         for (some_beats, some_cells) in figures_of(&whole, beats) {
-            let first = Place { bar: grid.bar, offset: offset_of(grid, some_cells) };
+            let first = Place {
+                bar: grid.bar,
+                offset: offset_of(grid, some_cells),
+            };
             figures.meet(key(some_cells, some_beats), first, |key| {
                 let numbered = renumbered(some_beats);
                 let slow = slow_count(&whole, some_cells, some_beats, grid, system);
@@ -96,10 +104,18 @@ pub(super) fn vocabulary(voice: &MainVoice, grids: &[BeatGrid], system: Counting
 fn key(cells: &[Cell], beats: &[Beat]) -> Key {
     let first = beats.first();
     let length = first.map_or(Quarters::ZERO, |beat| beat.length);
-    (machine_form(cells), beats.len(), length, first.map_or(2, |beat| beat.division))
+    (
+        machine_form(cells),
+        beats.len(),
+        length,
+        first.map_or(2, |beat| beat.division),
+    )
 }
 
-#[expect(clippy::too_many_arguments, reason = "everything that one pattern is described by")]
+#[expect(
+    clippy::too_many_arguments,
+    reason = "everything that one pattern is described by"
+)]
 fn describe(
     bar: &Cells,
     cells: &[Cell],
@@ -126,13 +142,23 @@ fn describe(
 }
 
 fn offset_of(grid: &BeatGrid, cells: &[Cell]) -> Quarters {
-    let first = cells.iter().find(|cell| cell.kind != CellKind::Missing).or(cells.first());
+    let first = cells
+        .iter()
+        .find(|cell| cell.kind != CellKind::Missing)
+        .or(cells.first());
     first.map_or(Quarters::ZERO, |cell| grid.offset(cell.start))
 }
 
 fn renumbered(beats: &[Beat]) -> Vec<Beat> {
     let number = |at: usize| u16::try_from(at + 1).unwrap_or(u16::MAX);
-    beats.iter().enumerate().map(|(at, beat)| Beat { number: number(at), ..*beat }).collect()
+    beats
+        .iter()
+        .enumerate()
+        .map(|(at, beat)| Beat {
+            number: number(at),
+            ..*beat
+        })
+        .collect()
 }
 
 /// The figures of a bar: beats and the cells that fill them.
@@ -140,12 +166,17 @@ pub(crate) fn figures_of<'a>(bar: &'a Cells, beats: &'a [Beat]) -> Vec<(&'a [Bea
     let mut figures = Vec::with_capacity(beats.len());
     let (mut from_beat, mut from_cell, mut cell) = (0, 0, 0);
     for at in 0..beats.len() {
-        let Some(end) = beats.get(at).map(Beat::end) else { break };
+        let Some(end) = beats.get(at).map(Beat::end) else {
+            break;
+        };
         while bar.cells.get(cell).is_some_and(|cell| cell.end() <= end) {
             cell += 1;
         }
         let last_beat = at + 1 == beats.len();
-        let held_over = bar.cells.get(cell).is_some_and(|next| next.start < end || next.kind == CellKind::Held);
+        let held_over = bar
+            .cells
+            .get(cell)
+            .is_some_and(|next| next.start < end || next.kind == CellKind::Held);
         if held_over && !last_beat {
             continue;
         }
@@ -172,8 +203,12 @@ fn slow_count(
         return None;
     }
     let (start, end) = (beats.first()?.start, beats.last()?.end());
-    let covered: Vec<Beat> =
-        grid.slow.iter().filter(|beat| beat.start >= start && beat.end() <= end).copied().collect();
+    let covered: Vec<Beat> = grid
+        .slow
+        .iter()
+        .filter(|beat| beat.start >= start && beat.end() <= end)
+        .copied()
+        .collect();
     let whole = covered.iter().fold(Quarters::ZERO, |sum, beat| sum + beat.length) == end - start;
     whole.then(|| join(&count(bar, cells, &renumbered(&covered), system)))
 }

@@ -21,6 +21,10 @@ pub struct BarSyncopation {
     /// Longuet-Higgins & Lee: the sum over its pairs; `None` where no rest or tie stands at least as strong as the
     /// note before it.
     pub score: Option<u32>,
+    /// The same sum over the pairs in which the note stands directly before the rest or tie, as the paper words it
+    /// (from memory); the published code, and `score`, go back further to the next weaker note, into the bar before
+    /// if need be, and so find a point of syncopation in a plain bar after an upbeat.
+    pub strict: u32,
     /// Weighted note-to-beat distance, summed over the notes of the bar.
     pub note_to_beat: Rational,
 }
@@ -47,9 +51,20 @@ pub(super) fn syncopation(voice: &MainVoice, grids: &[BeatGrid]) -> Vec<BarSynco
         }
         let onsets = onsets(bar, grid);
         let terminals = terminals(&onsets, grid);
-        let score = if onsets.is_empty() && !holds(bar) { None } else { score(carried, &terminals) };
-        carried = terminals.iter().rev().find(|terminal| terminal.note).map(|terminal| terminal.weight);
-        scores.push(BarSyncopation { bar: grid.bar, score, note_to_beat: note_to_beat(bar, grid) });
+        let sounds = !onsets.is_empty() || holds(bar);
+        let score = if sounds { score(carried, &terminals) } else { None };
+        let strict = if sounds { strict(carried, &terminals) } else { 0 };
+        carried = terminals
+            .iter()
+            .rev()
+            .find(|terminal| terminal.note)
+            .map(|terminal| terminal.weight);
+        scores.push(BarSyncopation {
+            bar: grid.bar,
+            score,
+            strict,
+            note_to_beat: note_to_beat(bar, grid),
+        });
     }
     scores
 }
@@ -60,12 +75,21 @@ fn holds(bar: &VoiceBar) -> bool {
 
 /// Positions in the full bar where notes are struck.
 fn onsets(bar: &VoiceBar, grid: &BeatGrid) -> Vec<Quarters> {
-    bar.items.iter().filter(|item| item.sound == Sound::Note).map(|item| grid.position(item.offset)).collect()
+    bar.items
+        .iter()
+        .filter(|item| item.sound == Sound::Note)
+        .map(|item| grid.position(item.offset))
+        .collect()
 }
 
 fn terminals(onsets: &[Quarters], grid: &BeatGrid) -> Vec<Terminal> {
     let mut found = Vec::with_capacity(onsets.len() * 2);
-    let full = Node { start: Quarters::ZERO, length: grid.full, weight: 0, depth: 0 };
+    let full = Node {
+        start: Quarters::ZERO,
+        length: grid.full,
+        weight: 0,
+        depth: 0,
+    };
     full.split(onsets, &Level::Bar(grid), &mut found);
     found
 }
@@ -90,9 +114,24 @@ struct Node {
 impl Node {
     fn split(&self, onsets: &[Quarters], level: &Level, found: &mut Vec<Terminal>) {
         match onsets {
-            [] => return found.push(Terminal { weight: self.weight, note: false }),
-            [only] if *only == self.start => return found.push(Terminal { weight: self.weight, note: true }),
-            _ if self.depth >= DEEPEST => return found.push(Terminal { weight: self.weight, note: true }),
+            [] => {
+                return found.push(Terminal {
+                    weight: self.weight,
+                    note: false,
+                });
+            }
+            [only] if *only == self.start => {
+                return found.push(Terminal {
+                    weight: self.weight,
+                    note: true,
+                });
+            }
+            _ if self.depth >= DEEPEST => {
+                return found.push(Terminal {
+                    weight: self.weight,
+                    note: true,
+                });
+            }
             _ => {}
         }
         let children = self.children(level, onsets);
@@ -102,15 +141,23 @@ impl Node {
             let (here, after) = rest.split_at(inside);
             rest = after;
             let weight = if at == 0 { self.weight } else { -(self.depth + 1) };
-            Self { start: *start, length: *length, weight, depth: self.depth + 1 }.split(here, below, found);
+            Self {
+                start: *start,
+                length: *length,
+                weight,
+                depth: self.depth + 1,
+            }
+            .split(here, below, found);
         }
     }
 
     fn children<'a>(&self, level: &Level<'a>, onsets: &[Quarters]) -> Vec<(Quarters, Quarters, Level<'a>)> {
         match level {
-            Level::Bar(grid) if grid.groups.len() > 1 => {
-                grid.groups.iter().map(|group| (group.start, group.length(), Level::Units(group.units))).collect()
-            }
+            Level::Bar(grid) if grid.groups.len() > 1 => grid
+                .groups
+                .iter()
+                .map(|group| (group.start, group.length(), Level::Units(group.units)))
+                .collect(),
             Level::Bar(grid) => match grid.groups.first() {
                 Some(group) if group.units > 1 => self.units(group.units),
                 _ => self.equal(self.divisor(onsets)),
@@ -131,13 +178,21 @@ impl Node {
         };
         let length = self.length / Rational::whole(i64::from(parts));
         (0..parts)
-            .map(|at| (self.start + length * Rational::whole(i64::from(at)), length, Level::Units(units / parts)))
+            .map(|at| {
+                (
+                    self.start + length * Rational::whole(i64::from(at)),
+                    length,
+                    Level::Units(units / parts),
+                )
+            })
             .collect()
     }
 
     fn equal<'a>(&self, parts: i64) -> Vec<(Quarters, Quarters, Level<'a>)> {
         let length = self.length / Rational::whole(parts);
-        (0..parts).map(|at| (self.start + length * Rational::whole(at), length, Level::Inside)).collect()
+        (0..parts)
+            .map(|at| (self.start + length * Rational::whole(at), length, Level::Inside))
+            .collect()
     }
 
     /// By how many a stretch inside a written beat is split: 2, or the tuplet's number where notes stand on it.
@@ -183,12 +238,37 @@ fn score(carried: Option<i32>, terminals: &[Terminal]) -> Option<u32> {
     sum
 }
 
+/// Pairs of neighbours only.
+fn strict(carried: Option<i32>, terminals: &[Terminal]) -> u32 {
+    let mut before = carried;
+    let mut sum = 0;
+    for terminal in terminals {
+        if terminal.note {
+            before = Some(terminal.weight);
+        } else if let Some(weight) = before {
+            sum += u32::try_from(terminal.weight - weight).unwrap_or(0);
+        }
+    }
+    sum
+}
+
 fn note_to_beat(bar: &VoiceBar, grid: &BeatGrid) -> Rational {
     let mut sum = Rational::ZERO;
-    for (at, item) in bar.items.iter().enumerate().filter(|(_, item)| item.sound == Sound::Note) {
+    for (at, item) in bar
+        .items
+        .iter()
+        .enumerate()
+        .filter(|(_, item)| item.sound == Sound::Note)
+    {
         let position = grid.position(item.offset);
-        let Some(beat) = grid.beat_at(position).filter(|beat| beat.start < position) else { continue };
-        let held = bar.items.iter().skip(at + 1).take_while(|next| next.sound == Sound::Held);
+        let Some(beat) = grid.beat_at(position).filter(|beat| beat.start < position) else {
+            continue;
+        };
+        let held = bar
+            .items
+            .iter()
+            .skip(at + 1)
+            .take_while(|next| next.sound == Sound::Held);
         let end = grid.position(held.fold(item.end(), |_, next| next.end()));
         let near = (position - beat.start).min(beat.end() - position) / beat.length;
         let syncopated = end > beat.end() && end <= beat.end() + beat.length;
@@ -208,7 +288,10 @@ mod tests {
         let piece = sketch(text).unwrap();
         let ctx = Context::new(&piece, 0).unwrap();
         let metre = crate::metre::answer(&ctx, &crate::tempo::marked(&ctx));
-        syncopation(&metre.voice, &metre.grids).iter().map(|bar| bar.score).collect()
+        syncopation(&metre.voice, &metre.grids)
+            .iter()
+            .map(|bar| bar.score)
+            .collect()
     }
 
     /// Source: SynPy, LHL.py, the example in the source: `[1,0,0,1,0,1,1,0]` in 2/4 scores 2.
@@ -245,6 +328,20 @@ mod tests {
         assert_eq!(scores("metre:2/4 C5/e:3 C5/e:3 C5/e:3 C5/q |"), [None]);
         assert_eq!(scores("metre:2/4 C5/q:3 C5/q:3 C5/q:3 |"), [Some(1)]);
         assert_eq!(scores("metre:1/4 C5/s:5 C5/s:5 C5/s:5 C5/s:5 C5/s:5 |"), [None]);
+    }
+
+    /// A plain bar after an upbeat scores by the published code, not by the paper's neighbours.
+    #[test]
+    fn neighbours_only() {
+        let piece =
+            sketch("metre:4/4 C5/q C5/q C5/q. C5/e | C5/h C5/q. C5/e | C5/e C5/q C5/e C5/h |").unwrap();
+        let ctx = Context::new(&piece, 0).unwrap();
+        let metre = crate::metre::answer(&ctx, &crate::tempo::marked(&ctx));
+        let found: Vec<(Option<u32>, u32)> = syncopation(&metre.voice, &metre.grids)
+            .iter()
+            .map(|bar| (bar.score, bar.strict))
+            .collect();
+        assert_eq!(found, [(Some(0), 0), (Some(1), 0), (Some(1), 1)]);
     }
 
     /// Source: Gómez et al. 2005 by the definition: on the beat 0; off it 1/T, doubled when held over the next beat.

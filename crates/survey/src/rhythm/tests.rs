@@ -18,7 +18,12 @@ fn both_in(text: &str, system: CountingSystem) -> (MetreAnswer, RhythmAnswer) {
 
 /// The first bar counted at tempo.
 fn counted(text: &str) -> String {
-    count_bar(&both(text).0, BarIndex(0), CountingSystem::Numbers, CountAt::Tempo)
+    count_bar(
+        &both(text).0,
+        BarIndex(0),
+        CountingSystem::Numbers,
+        CountAt::Tempo,
+    )
 }
 
 fn counted_in(system: CountingSystem, text: &str) -> String {
@@ -27,7 +32,11 @@ fn counted_in(system: CountingSystem, text: &str) -> String {
 
 fn forms(text: &str) -> Vec<(String, usize, String)> {
     let (_, rhythm) = both(text);
-    rhythm.patterns.into_iter().map(|p| (p.pattern, p.count, p.counting)).collect()
+    rhythm
+        .patterns
+        .into_iter()
+        .map(|p| (p.pattern, p.count, p.counting))
+        .collect()
 }
 
 /// Source: Counting (music), the encyclopaedia article: 1 & 2 &, 1 e & a, 1 la li, 1 la li & la li, 1 dra git 3 dra git.
@@ -36,21 +45,39 @@ fn published_counts() {
     assert_eq!(counted("metre:4/4 C5/q C5/q C5/q C5/q |"), "1 2 3 4");
     assert_eq!(counted("metre:2/4 C5/e C5/e C5/e C5/e |"), "1 & 2 &");
     assert_eq!(counted("metre:1/4 C5/s C5/s C5/s C5/s |"), "1 e & a");
-    assert_eq!(counted("metre:2/4 C5/e:3 C5/e:3 C5/e:3 C5/e:3 C5/e:3 C5/e:3 |"), "1 la li 2 la li");
+    assert_eq!(
+        counted("metre:2/4 C5/e:3 C5/e:3 C5/e:3 C5/e:3 C5/e:3 C5/e:3 |"),
+        "1 la li 2 la li"
+    );
     let six = "C5/s:3 C5/s:3 C5/s:3 C5/s:3 C5/s:3 C5/s:3";
     assert_eq!(counted(&format!("metre:1/4 {six} |")), "1 la li & la li");
-    assert_eq!(counted("metre:1/4 C5/s:6 C5/s:6 C5/s:6 C5/s:6 C5/s:6 C5/s:6 |"), "1 la li & la li");
+    assert_eq!(
+        counted("metre:1/4 C5/s:6 C5/s:6 C5/s:6 C5/s:6 C5/s:6 C5/s:6 |"),
+        "1 la li & la li"
+    );
     let quarters = "C5/q:3 C5/q:3 C5/q:3";
-    assert_eq!(counted(&format!("metre:4/4 {quarters} {quarters} |")), "1 dra git 3 dra git");
-    assert_eq!(counted("metre:6/8 C5/e C5/e C5/e C5/e C5/e C5/e |"), "1 la li 2 la li");
-    assert_eq!(counted("metre:6/8 \"Adagio\" C5/e C5/e C5/e C5/e C5/e C5/e |"), "1 2 3 4 5 6");
+    assert_eq!(
+        counted(&format!("metre:4/4 {quarters} {quarters} |")),
+        "1 dra git 3 dra git"
+    );
+    assert_eq!(
+        counted("metre:6/8 C5/e C5/e C5/e C5/e C5/e C5/e |"),
+        "1 la li 2 la li"
+    );
+    assert_eq!(
+        counted("metre:6/8 \"Adagio\" C5/e C5/e C5/e C5/e C5/e C5/e |"),
+        "1 2 3 4 5 6"
+    );
 }
 
 /// Source: the Eastman system as described in Learn Music Theory 1.25 and by A Review of Rhythm Counting Systems.
 #[test]
 fn compound_sixteenths_and_thirty_seconds() {
     let six = "C5/s C5/s C5/s C5/s C5/s C5/s";
-    assert_eq!(counted(&format!("metre:3/8 \"Presto\" {six} |")), "1 ta la ta li ta");
+    assert_eq!(
+        counted(&format!("metre:3/8 \"Presto\" {six} |")),
+        "1 ta la ta li ta"
+    );
     let eight = "C5/t C5/t C5/t C5/t C5/t C5/t C5/t C5/t";
     assert_eq!(counted(&format!("metre:1/4 {eight} |")), "1 ta e ta & ta a ta");
 }
@@ -59,23 +86,48 @@ fn compound_sixteenths_and_thirty_seconds() {
 #[test]
 fn held_beats_and_rests_stand_in_brackets() {
     assert_eq!(counted("metre:4/4 C5/q. C5/e C5/h |"), "1 (2) & 3 (4)");
-    assert_eq!(counted("metre:4/4 C5/e C5/q C5/q C5/q C5/e |"), "1 & (2) & (3) & (4) &");
+    assert_eq!(
+        counted("metre:4/4 C5/e C5/q C5/q C5/q C5/e |"),
+        "1 & (2) & (3) & (4) &"
+    );
     assert_eq!(counted("metre:4/4 C5/q r/q r/e C5/e C5/q |"), "1 [2] [3] & 4");
     assert_eq!(counted("metre:4/4 r/h C5/e. C5/s C5/q |"), "[1] [2] 3 a 4");
     assert_eq!(counted("metre:2/4 C5/e r/e C5/q |"), "1 [&] 2");
     assert_eq!(counted("metre:3/4 C5/h. |"), "1 (2) (3)");
-    assert_eq!(counted("metre:2/4 C5/e:3 r/e:3 C5/e:3 C5/q:3 C5/e:3 |"), "1 [la] li 2 li");
+    assert_eq!(
+        counted("metre:2/4 C5/e:3 r/e:3 C5/e:3 C5/q:3 C5/e:3 |"),
+        "1 [la] li 2 li"
+    );
     assert_eq!(counted("metre:2/2 C5/h. C5/q |"), "1 (2) &");
 }
 
 #[test]
 fn ties_are_held_on_the_beat() {
-    assert_eq!(counted("metre:4/4 C5/e C5/e~ C5/e C5/e C5/h |"), "1 & (2) & 3 (4)");
+    assert_eq!(
+        counted("metre:4/4 C5/e C5/e~ C5/e C5/e C5/h |"),
+        "1 & (2) & 3 (4)"
+    );
     let (metre, rhythm) = both("metre:4/4 C5/h. C5/e C5/e~ | C5/q C5/q C5/h |");
-    assert_eq!(count_bar(&metre, BarIndex(1), CountingSystem::Numbers, CountAt::Tempo), "(1) 2 3 (4)");
-    assert_eq!(rhythm.ties, [Tie { place: Place::start_of(BarIndex(1)), over: TieOver::BarLine }]);
-    let tied = rhythm.patterns.iter().find(|pattern| pattern.pattern == "~q").unwrap();
-    assert_eq!((tied.name.as_str(), tied.counting.as_str()), ("tied quarter", "(1)"));
+    assert_eq!(
+        count_bar(&metre, BarIndex(1), CountingSystem::Numbers, CountAt::Tempo),
+        "(1) 2 3 (4)"
+    );
+    assert_eq!(
+        rhythm.ties,
+        [Tie {
+            place: Place::start_of(BarIndex(1)),
+            over: TieOver::BarLine
+        }]
+    );
+    let tied = rhythm
+        .patterns
+        .iter()
+        .find(|pattern| pattern.pattern == "~q")
+        .unwrap();
+    assert_eq!(
+        (tied.name.as_str(), tied.counting.as_str()),
+        ("tied quarter", "(1)")
+    );
     assert!(rhythm.patterns.iter().any(|pattern| pattern.pattern == "e e~"));
 }
 
@@ -85,8 +137,19 @@ fn a_pickup_starts_on_its_own_count() {
     assert_eq!(counted("metre:3/4 G4/q | C5/h. | C5/h |."), "3");
     assert_eq!(counted("metre:6/8 G4/e | C5/h. | C5/h C5/e |."), "li");
     let (_, rhythm) = both("metre:4/4 G4/e | C5/w | C5/w |.");
-    let pickup = rhythm.patterns.iter().find(|pattern| pattern.first.bar == BarIndex(0)).unwrap();
-    assert_eq!((pickup.pattern.as_str(), pickup.name.as_str(), pickup.counting.as_str()), ("_e e", "eighth (pickup)", "&"));
+    let pickup = rhythm
+        .patterns
+        .iter()
+        .find(|pattern| pattern.first.bar == BarIndex(0))
+        .unwrap();
+    assert_eq!(
+        (
+            pickup.pattern.as_str(),
+            pickup.name.as_str(),
+            pickup.counting.as_str()
+        ),
+        ("_e e", "eighth (pickup)", "&")
+    );
     assert_eq!(pickup.first.offset, Quarters::ZERO);
 }
 
@@ -99,7 +162,10 @@ fn uneven_and_cut_metres() {
     assert_eq!(counted("metre:¢ \"Largo\" C5/h C5/q C5/e C5/e |"), "1 (2) 3 4 &");
     assert_eq!(counted("metre:3/4 \"Presto\" C5/q C5/q C5/q |"), "1 la li");
     let (metre, _) = both("metre:¢ C5/h C5/q C5/e C5/e |");
-    assert_eq!(count_bar(&metre, BarIndex(0), CountingSystem::Numbers, CountAt::Slow), "1 (2) 3 4 &");
+    assert_eq!(
+        count_bar(&metre, BarIndex(0), CountingSystem::Numbers, CountAt::Slow),
+        "1 (2) 3 4 &"
+    );
 }
 
 #[test]
@@ -107,10 +173,16 @@ fn uncommon_tuplets_are_counted_through() {
     let five = "C5/s:5 C5/s:5 C5/s:5 C5/s:5 C5/s:5";
     assert_eq!(counted(&format!("metre:2/4 C5/q {five} |")), "1 2-2-3-4-5");
     // Four in three and two in three fall on halves and quarters of a beat.
-    assert_eq!(counted("metre:3/4 C5/q:4:3 C5/q:4:3 C5/q:4:3 C5/q:4:3 |"), "1 a (2) & (3) e");
+    assert_eq!(
+        counted("metre:3/4 C5/q:4:3 C5/q:4:3 C5/q:4:3 C5/q:4:3 |"),
+        "1 a (2) & (3) e"
+    );
     assert_eq!(counted("metre:6/8 C5/e:2:3 C5/e:2:3 C5/q. |"), "1 & 2");
     let (_, rhythm) = both(&format!("metre:2/4 C5/q {five} | {five} C5/q |"));
-    assert_eq!((rhythm.tuplets[0].count, rhythm.tuplets[0].name.as_str()), (2, "quintuplet of sixteenths"));
+    assert_eq!(
+        (rhythm.tuplets[0].count, rhythm.tuplets[0].name.as_str()),
+        (2, "quintuplet of sixteenths")
+    );
 }
 
 #[test]
@@ -139,13 +211,25 @@ fn nested_tuplets_are_found_and_said() {
 fn takadimi() {
     let say = |text: &str| counted_in(CountingSystem::Takadimi, text);
     assert_eq!(say("metre:2/4 C5/q C5/e C5/e |"), "ta ta di");
-    assert_eq!(say("metre:2/4 C5/s C5/s C5/s C5/s C5/e C5/s C5/s |"), "ta ka di mi ta di mi");
+    assert_eq!(
+        say("metre:2/4 C5/s C5/s C5/s C5/s C5/e C5/s C5/s |"),
+        "ta ka di mi ta di mi"
+    );
     assert_eq!(say("metre:6/8 C5/q. C5/e C5/e C5/e |"), "ta ta ki da");
-    assert_eq!(say("metre:6/8 C5/s C5/s C5/s C5/s C5/s C5/s C5/q. |"), "ta va ki di da ma ta");
-    assert_eq!(say("metre:2/4 C5/s:5 C5/s:5 C5/s:5 C5/s:5 C5/s:5 C5/q |"), "ta ka di mi ti ta");
+    assert_eq!(
+        say("metre:6/8 C5/s C5/s C5/s C5/s C5/s C5/s C5/q. |"),
+        "ta va ki di da ma ta"
+    );
+    assert_eq!(
+        say("metre:2/4 C5/s:5 C5/s:5 C5/s:5 C5/s:5 C5/s:5 C5/q |"),
+        "ta ka di mi ti ta"
+    );
     let seven = "C5/s:7 C5/s:7 C5/s:7 C5/s:7 C5/s:7 C5/s:7 C5/s:7";
     assert_eq!(say(&format!("metre:1/4 {seven} |")), "ta va ki di da mi ti");
-    assert_eq!(say("metre:5/8 [ C5/e C5/e ] [ C5/e C5/e C5/e ] |"), "ta di ta ki da");
+    assert_eq!(
+        say("metre:5/8 [ C5/e C5/e ] [ C5/e C5/e C5/e ] |"),
+        "ta di ta ki da"
+    );
     assert_eq!(say("metre:4/4 C5/q. C5/e C5/h |"), "ta (ta) di ta (ta)");
 }
 
@@ -156,7 +240,10 @@ fn gordon() {
     assert_eq!(say("metre:2/4 C5/q C5/e C5/e |"), "du du de");
     assert_eq!(say("metre:1/4 C5/s C5/s C5/s C5/s |"), "du ta de ta");
     assert_eq!(say("metre:6/8 C5/e C5/e C5/e C5/q. |"), "du da di du");
-    assert_eq!(say("metre:5/8 [ C5/e C5/e ] [ C5/e C5/e C5/e ] |"), "du be du ba bi");
+    assert_eq!(
+        say("metre:5/8 [ C5/e C5/e ] [ C5/e C5/e C5/e ] |"),
+        "du be du ba bi"
+    );
 }
 
 /// Source: Indian Prairie School District 204, Rhythm Syllables (2008); `tri-o-la` from memory.
@@ -168,7 +255,10 @@ fn kodaly() {
     assert_eq!(say("metre:4/4 C5/h C5/q C5/e C5/e |"), "ta-a ta ti ti");
     assert_eq!(say("metre:2/4 C5/q. C5/e |"), "ta-i ti");
     assert_eq!(say("metre:2/4 C5/e C5/q C5/e |"), "ti ta ti");
-    assert_eq!(say("metre:2/4 C5/s C5/s C5/s C5/s C5/e C5/s C5/s |"), "ti ka ti ka ti ti ka");
+    assert_eq!(
+        say("metre:2/4 C5/s C5/s C5/s C5/s C5/e C5/s C5/s |"),
+        "ti ka ti ka ti ti ka"
+    );
     assert_eq!(say("metre:2/4 C5/e. C5/s C5/s C5/s C5/e |"), "ti-i ka ti ka ti");
     assert_eq!(say("metre:2/4 C5/e:3 C5/e:3 C5/e:3 r/q |"), "tri o la [ta]");
     assert_eq!(say("metre:6/8 C5/e C5/e C5/e C5/q. |"), "ti ti ti ta-i");
@@ -197,10 +287,19 @@ fn names_are_the_trades() {
     assert_eq!(name("metre:1/4 C5/e C5/s C5/s |"), "eighth–two sixteenths");
     assert_eq!(name("metre:2/4 C5/q:3 C5/q:3 C5/q:3 |"), "quarter-note triplet");
     assert_eq!(name("metre:1/4 C5/q:3 C5/e:3 |"), "triplet quarter–eighth");
-    assert_eq!(name("metre:2/4 C5/e C5/q C5/e |"), "eighth–quarter–eighth (syncopation)");
-    assert_eq!(name("metre:1/4 C5/s C5/e. |"), "sixteenth–dotted eighth (short–long snap)");
+    assert_eq!(
+        name("metre:2/4 C5/e C5/q C5/e |"),
+        "eighth–quarter–eighth (syncopation)"
+    );
+    assert_eq!(
+        name("metre:1/4 C5/s C5/e. |"),
+        "sixteenth–dotted eighth (short–long snap)"
+    );
     assert_eq!(name("metre:1/4 r/e C5/e |"), "eighth rest–eighth");
-    assert_eq!(name("metre:1/4 C5/s C5/e C5/s |"), "sixteenth–eighth–sixteenth (syncopation)");
+    assert_eq!(
+        name("metre:1/4 C5/s C5/e C5/s |"),
+        "sixteenth–eighth–sixteenth (syncopation)"
+    );
     assert_eq!(name("metre:6/8 C5/q C5/e C5/q C5/e |"), "quarter–eighth");
     assert_eq!(name("metre:1/4 C5/s C5/s C5/s C5/s |"), "four sixteenths");
 }
@@ -211,25 +310,44 @@ fn compound_figures_have_a_slow_count() {
     assert_eq!(rhythm.patterns[0].counting, "1 li");
     assert_eq!(rhythm.patterns[0].slow_counting.as_deref(), Some("1 (2) 3"));
     assert_eq!(rhythm.patterns[1].counting, "1 ta li");
-    assert_eq!(rhythm.bar_patterns[0].slow_counting.as_deref(), Some("1 (2) 3 4 (5) & 6"));
+    assert_eq!(
+        rhythm.bar_patterns[0].slow_counting.as_deref(),
+        Some("1 (2) 3 4 (5) & 6")
+    );
 }
 
 #[test]
 fn slow_notes_after_fast_ones() {
     let fast = "C5/s C5/s C5/s C5/s";
-    let (_, rhythm) = both(&format!("metre:4/4 {fast} C5/e C5/e {fast} C5/q |"));
+    let (_, rhythm) = both(&format!("metre:4/4 {fast} C5/e C5/e {fast} {fast} | C5/q r/h. |"));
     assert_eq!(rhythm.slow_after_fast.len(), 2);
     assert_eq!(rhythm.slow_after_fast[0].place.offset, notation::Rational::ONE);
-    assert!(rhythm.slow_after_fast[0].says.contains("rushed"), "{}", rhythm.slow_after_fast[0].says);
+    assert!(
+        rhythm.slow_after_fast[0].says.contains("rushed"),
+        "{}",
+        rhythm.slow_after_fast[0].says
+    );
     assert!(rhythm.slow_after_fast[1].says.contains("cut short"));
-    let (_, rhythm) = both("metre:4/4 C5/q C5/q C5/q C5/q | C5/w |");
-    assert!(rhythm.slow_after_fast.is_empty());
+    assert_eq!(rhythm.slow_after_fast[1].fast_notes, 10);
+    for plain in [
+        "metre:4/4 C5/q C5/q C5/q C5/q | C5/w |",
+        "metre:4/4 C5/q C5/s C5/s C5/s C5/s C5/q r/q |",
+    ] {
+        assert!(both(plain).1.slow_after_fast.is_empty(), "{plain}");
+    }
 }
 
 #[test]
 fn rests_on_beats_and_entries_off_them() {
     let (_, rhythm) = both("metre:4/4 r/e C5/e C5/q r/q C5/q | R |");
-    assert_eq!(rhythm.rests_on_beats.iter().map(|rest| rest.beat).collect::<Vec<_>>(), [1, 3]);
+    assert_eq!(
+        rhythm
+            .rests_on_beats
+            .iter()
+            .map(|rest| rest.beat)
+            .collect::<Vec<_>>(),
+        [1, 3]
+    );
     assert!(rhythm.rests_on_beats[0].entry.is_some() && rhythm.rests_on_beats[1].entry.is_none());
     assert_eq!(rhythm.offbeat_entries.len(), 1);
     assert_eq!(rhythm.silent_bars, [BarIndex(1)]);
@@ -237,8 +355,18 @@ fn rests_on_beats_and_entries_off_them() {
 
 #[test]
 fn hemiolas_are_seen() {
-    let says = |text: &str| both(text).1.hemiolas.iter().map(|h| (h.from.0, h.to.0)).collect::<Vec<_>>();
-    assert_eq!(says("metre:3/4 C5/h. | C5/h C5/q~ | C5/q C5/h | C5/h. |"), [(1, 2)]);
+    let says = |text: &str| {
+        both(text)
+            .1
+            .hemiolas
+            .iter()
+            .map(|h| (h.from.0, h.to.0))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(
+        says("metre:3/4 C5/h. | C5/h C5/q~ | C5/q C5/h | C5/h. |"),
+        [(1, 2)]
+    );
     assert_eq!(says("metre:6/8 C5/q. C5/q. | C5/q C5/q C5/q |"), [(1, 1)]);
     assert_eq!(says("metre:3/4 C5/q. C5/q. | C5/q C5/q C5/q |"), [(0, 0)]);
     assert!(says("metre:3/4 C5/h C5/q | C5/q C5/h | C5/h. |").is_empty());
@@ -249,17 +377,39 @@ fn runs_divisions_and_dots() {
     let (_, rhythm) = both(
         "metre:4/4 C5/e C5/e C5/e:3 C5/e:3 C5/e:3 C5/e. C5/s C5/q | C5/s C5/s C5/s C5/s C5/s C5/s C5/s C5/s C5/h |",
     );
-    assert_eq!(rhythm.division_changes.iter().map(|change| change.from_to).collect::<Vec<_>>(), [(2, 3), (3, 2)]);
-    assert_eq!((rhythm.dotted[0].name.as_str(), rhythm.dotted[0].count), ("dotted eighth–sixteenth", 1));
+    assert_eq!(
+        rhythm
+            .division_changes
+            .iter()
+            .map(|change| change.from_to)
+            .collect::<Vec<_>>(),
+        [(2, 3), (3, 2)]
+    );
+    assert_eq!(
+        (rhythm.dotted[0].name.as_str(), rhythm.dotted[0].count),
+        ("dotted eighth–sixteenth", 1)
+    );
     let run = rhythm.longest_run.unwrap();
     assert_eq!((run.notes, run.length), (8, notation::Rational::new(1, 4)));
-    assert_eq!(rhythm.longest, Some((Place { bar: BarIndex(1), offset: notation::Rational::whole(2) }, notation::Rational::whole(2))));
+    assert_eq!(
+        rhythm.longest,
+        Some((
+            Place {
+                bar: BarIndex(1),
+                offset: notation::Rational::whole(2)
+            },
+            notation::Rational::whole(2)
+        ))
+    );
 }
 
 #[test]
 fn grace_notes_are_not_counted() {
     let (metre, rhythm) = both("metre:2/4 g:D5/s C5/q a:D5/e C5/q |");
-    assert_eq!(count_bar(&metre, BarIndex(0), CountingSystem::Numbers, CountAt::Tempo), "1 2");
+    assert_eq!(
+        count_bar(&metre, BarIndex(0), CountingSystem::Numbers, CountAt::Tempo),
+        "1 2"
+    );
     assert_eq!(rhythm.patterns.len(), 1);
     assert_eq!(rhythm.patterns[0].count, 2);
 }
@@ -278,7 +428,15 @@ fn values() -> impl Strategy<Value = Vec<(usize, bool, bool)>> {
 
 /// A line of bars filled with notes and rests, ties among them.
 fn line_of(metre: &str, eighths: usize, values: &[(usize, bool, bool)]) -> String {
-    const NAMES: [(&str, usize); 7] = [("s", 1), ("e", 2), ("e.", 3), ("q", 4), ("q.", 6), ("h", 8), ("h.", 12)];
+    const NAMES: [(&str, usize); 7] = [
+        ("s", 1),
+        ("e", 2),
+        ("e.", 3),
+        ("q", 4),
+        ("q.", 6),
+        ("h", 8),
+        ("h.", 12),
+    ];
     let mut text = format!("metre:{metre} ");
     let mut left = eighths * 2;
     let mut tied = false;
@@ -288,7 +446,11 @@ fn line_of(metre: &str, eighths: usize, values: &[(usize, bool, bool)]) -> Strin
             continue;
         }
         let rest = *rest && !tied;
-        text.push_str(&if rest { format!("r/{name} ") } else { format!("C5/{name}{} ", if *tie { "~" } else { "" }) });
+        text.push_str(&if rest {
+            format!("r/{name} ")
+        } else {
+            format!("C5/{name}{} ", if *tie { "~" } else { "" })
+        });
         tied = *tie && !rest;
         left -= length;
         if left == 0 {

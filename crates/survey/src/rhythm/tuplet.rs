@@ -55,7 +55,12 @@ pub(super) fn groups(items: &[Item], on_beat: impl Fn(Quarters) -> bool) -> Vec<
 }
 
 fn ratio(item: &Item) -> Option<TupletRatio> {
-    item.written.as_ref()?.tuplets.first().copied().filter(|ratio| ratio.actual > 0 && ratio.normal > 0)
+    item.written
+        .as_ref()?
+        .tuplets
+        .first()
+        .copied()
+        .filter(|ratio| ratio.actual > 0 && ratio.normal > 0)
 }
 
 /// The group that starts at an item: it is complete where its sum is so many of its shortest value, and, where
@@ -70,7 +75,9 @@ fn group_from(items: &[Item], first: usize, on_beat: &impl Fn(Quarters) -> bool)
     let mut complete: Option<TupletGroup> = None;
     let mut sum = Quarters::ZERO;
     for (at, item) in items.iter().enumerate().skip(first) {
-        let Some(written) = item.written.as_ref().filter(|_| ratio(item) == Some(ratio_here)) else { break };
+        let Some(written) = item.written.as_ref().filter(|_| ratio(item) == Some(ratio_here)) else {
+            break;
+        };
         sum += item.duration;
         mixed |= shortest.is_some_and(|value| value != written.value) || written.dots > 0;
         nested |= written.tuplets.len() > 1;
@@ -85,7 +92,9 @@ fn group_from(items: &[Item], first: usize, on_beat: &impl Fn(Quarters) -> bool)
         if one.is_zero() || !(sum / (one * normal)).is_whole() {
             continue;
         }
-        let value = shortest.or_else(|| BeatUnit::of_quarters(one).map(|unit| unit.value)).unwrap_or(written.value);
+        let value = shortest
+            .or_else(|| BeatUnit::of_quarters(one).map(|unit| unit.value))
+            .unwrap_or(written.value);
         complete = Some(TupletGroup {
             start: start.offset,
             length: sum,
@@ -129,7 +138,13 @@ mod tests {
         let voice = MainVoice::read(&Context::new(&piece, 0).unwrap());
         groups(&voice.bars[0].items, Rational::is_whole)
             .iter()
-            .map(|group| (group.start.to_string(), group.ratio.actual, group.length.to_string()))
+            .map(|group| {
+                (
+                    group.start.to_string(),
+                    group.ratio.actual,
+                    group.length.to_string(),
+                )
+            })
             .collect()
     }
 
@@ -140,13 +155,25 @@ mod tests {
     #[test]
     fn plain_and_mixed_triplets() {
         let three = "C5/e:3 C5/e:3 C5/e:3";
-        assert_eq!(of(&format!("metre:2/4 {three} {three}")), [row("0", 3, "1"), row("1", 3, "1")]);
+        assert_eq!(
+            of(&format!("metre:2/4 {three} {three}")),
+            [row("0", 3, "1"), row("1", 3, "1")]
+        );
         assert_eq!(of("metre:2/4 C5/q:3 C5/e:3 C5/q"), [row("0", 3, "1")]);
         assert_eq!(of("metre:2/4 C5/q:3 C5/q:3 C5/q:3"), [row("0", 3, "2")]);
-        assert_eq!(of("metre:2/4 C5/e:3 C5/s:3 C5/s:3 C5/e:3 C5/q"), [row("0", 3, "1")]);
+        assert_eq!(
+            of("metre:2/4 C5/e:3 C5/s:3 C5/s:3 C5/e:3 C5/q"),
+            [row("0", 3, "1")]
+        );
         let sixteenths = "C5/s:3 C5/s:3 C5/s:3";
-        assert_eq!(of(&format!("metre:1/4 {sixteenths} {sixteenths}")), [row("0", 3, "1/2"), row("1/2", 3, "1/2")]);
-        assert_eq!(of("metre:1/4 C5/s:5 C5/s:5 C5/s:5 C5/s:5 C5/s:5"), [row("0", 5, "1")]);
+        assert_eq!(
+            of(&format!("metre:1/4 {sixteenths} {sixteenths}")),
+            [row("0", 3, "1/2"), row("1/2", 3, "1/2")]
+        );
+        assert_eq!(
+            of("metre:1/4 C5/s:5 C5/s:5 C5/s:5 C5/s:5 C5/s:5"),
+            [row("0", 5, "1")]
+        );
         assert_eq!(of("metre:2/4 C5/e.:3 C5/s:3 C5/e:3 C5/q"), [row("0", 3, "1")]);
     }
 }

@@ -91,7 +91,10 @@ pub(super) fn values(voice: &MainVoice, grids: &[BeatGrid]) -> Vec<ValueUse> {
                 tuplets,
                 length: item.duration,
                 count: 0,
-                first: Place { bar: grid.bar, offset: item.offset },
+                first: Place {
+                    bar: grid.bar,
+                    offset: item.offset,
+                },
                 bars: 0,
             });
             value.count += 1;
@@ -104,18 +107,34 @@ pub(super) fn values(voice: &MainVoice, grids: &[BeatGrid]) -> Vec<ValueUse> {
 }
 
 fn printed(item: &Item) -> (Option<BeatUnit>, Vec<TupletRatio>) {
-    match item.written.as_ref().filter(|written| written.quarters() == item.duration) {
-        Some(written) => (Some(BeatUnit { value: written.value, dots: written.dots }), written.tuplets.clone()),
+    match item
+        .written
+        .as_ref()
+        .filter(|written| written.quarters() == item.duration)
+    {
+        Some(written) => (
+            Some(BeatUnit {
+                value: written.value,
+                dots: written.dots,
+            }),
+            written.tuplets.clone(),
+        ),
         None => (BeatUnit::of_quarters(item.duration), Vec::new()),
     }
 }
 
 fn value_in_words(unit: Option<BeatUnit>, tuplets: &[TupletRatio], length: Quarters) -> String {
-    let Some(unit) = unit else { return format!("{length} of a quarter") };
+    let Some(unit) = unit else {
+        return format!("{length} of a quarter");
+    };
     match tuplets {
         [] => unit.name(),
         [one] => format!("{} {}", tuplet_word(one.actual), unit.name()),
-        _ => format!("nested {} {}", tuplet_word(tuplets.last().map_or(0, |inner| inner.actual)), unit.name()),
+        _ => format!(
+            "nested {} {}",
+            tuplet_word(tuplets.last().map_or(0, |inner| inner.actual)),
+            unit.name()
+        ),
     }
 }
 
@@ -129,12 +148,19 @@ pub(super) struct Collected {
 impl Collected {
     pub(super) fn add(&mut self, bar: &Cells, grid: &BeatGrid) {
         for group in &bar.groups {
-            let place = Place { bar: grid.bar, offset: grid.offset(group.start) };
+            let place = Place {
+                bar: grid.bar,
+                offset: grid.offset(group.start),
+            };
             let key = (group.ratio.actual, group.ratio.normal, group.value);
             let found = self.tuplets.entry(key).or_insert_with(|| TupletUse {
                 ratio: group.ratio,
                 value: group.value,
-                name: format!("{} of {}", tuplet_word(group.ratio.actual), value_names(group.value)),
+                name: format!(
+                    "{} of {}",
+                    tuplet_word(group.ratio.actual),
+                    value_names(group.value)
+                ),
                 count: 0,
                 nested: 0,
                 bars: Vec::new(),
@@ -150,12 +176,18 @@ impl Collected {
             if let [long, short] = pair
                 && is_dotted_pair(long, short)
             {
-                let place = Place { bar: grid.bar, offset: grid.offset(long.start) };
-                let found = self.dotted.entry((long.length, short.length)).or_insert_with(|| DottedUse {
-                    name: name(bar, pair, &[]),
-                    count: 0,
-                    first: place,
-                });
+                let place = Place {
+                    bar: grid.bar,
+                    offset: grid.offset(long.start),
+                };
+                let found = self
+                    .dotted
+                    .entry((long.length, short.length))
+                    .or_insert_with(|| DottedUse {
+                        name: name(bar, pair, &[]),
+                        count: 0,
+                        first: place,
+                    });
                 found.count += 1;
             }
         }
@@ -199,7 +231,13 @@ pub(super) fn ties(voice: &MainVoice, grids: &[BeatGrid]) -> Vec<Tie> {
             } else {
                 TieOver::Inside
             };
-            ties.push(Tie { place: Place { bar: grid.bar, offset: item.offset }, over });
+            ties.push(Tie {
+                place: Place {
+                    bar: grid.bar,
+                    offset: item.offset,
+                },
+                over,
+            });
         }
     }
     ties

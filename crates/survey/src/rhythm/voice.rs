@@ -4,7 +4,7 @@
 //! one with the most notes is read, and in a bar where that voice is silent the one with the most notes there.
 
 use crate::Context;
-use notation::{Beam, BarIndex, Event, Head, Part, Quarters, Written};
+use notation::{BarIndex, Beam, Event, Head, Part, Quarters, Written};
 
 /// What fills a stretch of a bar.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
@@ -87,7 +87,12 @@ impl MainVoice {
         let counts = note_counts(&ctx.part.events, ctx.part.voices.len());
         let main = most(&counts);
         let mut voice = Self {
-            name: ctx.part.voices.get(usize::from(main)).cloned().unwrap_or_default(),
+            name: ctx
+                .part
+                .voices
+                .get(usize::from(main))
+                .cloned()
+                .unwrap_or_default(),
             voices: counts.iter().filter(|count| **count > 0).count(),
             bars: Vec::with_capacity(ctx.piece.bars.len()),
             borrowed: Vec::new(),
@@ -106,7 +111,10 @@ impl MainVoice {
     /// The bar; an empty one where there is none.
     #[must_use]
     pub fn bar(&self, bar: BarIndex) -> &VoiceBar {
-        const EMPTY: &VoiceBar = &VoiceBar { items: Vec::new(), written: Quarters::ZERO };
+        const EMPTY: &VoiceBar = &VoiceBar {
+            items: Vec::new(),
+            written: Quarters::ZERO,
+        };
         self.bars.get(bar.get()).unwrap_or(EMPTY)
     }
 
@@ -116,7 +124,10 @@ impl MainVoice {
         if self.voices < 2 {
             return String::new();
         }
-        format!("voice {} of {} is read, the one with the most notes", self.name, self.voices)
+        format!(
+            "voice {} of {} is read, the one with the most notes",
+            self.name, self.voices
+        )
     }
 }
 
@@ -146,15 +157,25 @@ fn voice_of_bar(part: &Part, bar: BarIndex, main: u16, voices: usize) -> u16 {
         return main;
     }
     let events = part.bar_events(bar);
-    if events.iter().any(|event| event.voice == main && counted(event) && event.is_note()) {
+    if events
+        .iter()
+        .any(|event| event.voice == main && counted(event) && event.is_note())
+    {
         return main;
     }
     let counts = note_counts(events, part.voices.len());
-    if counts.iter().all(|count| *count == 0) { main } else { most(&counts) }
+    if counts.iter().all(|count| *count == 0) {
+        main
+    } else {
+        most(&counts)
+    }
 }
 
 fn bar_line(part: &Part, bar: BarIndex, voice: u16, length: Quarters) -> VoiceBar {
-    let first = part.bar_ranges.get(bar.get()).map_or(0, |range| range.start as usize);
+    let first = part
+        .bar_ranges
+        .get(bar.get())
+        .map_or(0, |range| range.start as usize);
     let mut line = VoiceBar::default();
     let mut reached = Quarters::ZERO;
     for (index, event) in part.bar_events(bar).iter().enumerate() {
@@ -186,13 +207,24 @@ fn bar_line(part: &Part, bar: BarIndex, voice: u16, length: Quarters) -> VoiceBa
 }
 
 fn gap(from: Quarters, to: Quarters) -> Item {
-    Item { event: None, offset: from, duration: to - from, sound: Sound::Gap, tied_on: false, written: None }
+    Item {
+        event: None,
+        offset: from,
+        duration: to - from,
+        sound: Sound::Gap,
+        tied_on: false,
+        written: None,
+    }
 }
 
 fn item(index: usize, event: &Event) -> Item {
     let heads = event.heads();
     let sound = if event.is_note() {
-        if heads.iter().all(|head| head.tie_stop) { Sound::Held } else { Sound::Note }
+        if heads.iter().all(|head| head.tie_stop) {
+            Sound::Held
+        } else {
+            Sound::Note
+        }
     } else if event.is_rest() {
         Sound::Rest
     } else {
@@ -215,7 +247,9 @@ fn is_tied_on(head: &Head) -> bool {
 /// The outermost beam at an item.
 #[must_use]
 pub(crate) fn beam(part: &Part, item: &Item) -> Option<Beam> {
-    item.event.and_then(|index| part.events.get(index)).and_then(|event| event.beams.first().copied())
+    item.event
+        .and_then(|index| part.events.get(index))
+        .and_then(|event| event.beams.first().copied())
 }
 
 #[cfg(test)]

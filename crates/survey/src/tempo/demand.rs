@@ -27,7 +27,9 @@ pub struct BarDemand {
     pub leaps: u32,
     /// Rests on beats, changes of division, and syncopation (Longuet-Higgins & Lee).
     pub rhythm: u32,
-    /// Reading items for each reading beat: notes and accidentals whole, leaps and rhythm by half.
+    /// Reading items for each reading beat, on average: notes and accidentals whole, leaps and rhythm by half.
+    pub mean_items: f64,
+    /// The same, but no less than the notes of the fullest beat: what the bar's tempo has to leave room for.
     pub items_per_beat: f64,
 }
 
@@ -46,7 +48,11 @@ pub(super) struct Demand {
 impl Demand {
     /// The bar with the most reading items to a beat; the first of several.
     pub(super) fn hardest(&self) -> Option<&BarDemand> {
-        self.bars.iter().rev().max_by(|a, b| a.items_per_beat.total_cmp(&b.items_per_beat))
+        let by = |bar: &BarDemand| (bar.items_per_beat, bar.mean_items);
+        self.bars.iter().rev().max_by(|a, b| {
+            let (a, b) = (by(a), by(b));
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+        })
     }
 }
 
@@ -65,8 +71,12 @@ pub(super) fn demand(ctx: &Context, metre: &MetreAnswer, rhythm: &RhythmAnswer, 
             next += 1;
         }
         let rests_here = take_while_in(&mut rests, &rhythm.rests_on_beats, grid.bar, |rest| rest.place);
-        let changes_here = take_while_in(&mut divisions, &rhythm.division_changes, grid.bar, |change| change.place);
-        let (Some(here), Some(tongued)) = (notes.get(from..next), tongued.get(from..next)) else { continue };
+        let changes_here = take_while_in(&mut divisions, &rhythm.division_changes, grid.bar, |change| {
+            change.place
+        });
+        let (Some(here), Some(tongued)) = (notes.get(from..next), tongued.get(from..next)) else {
+            continue;
+        };
         if here.is_empty() {
             continue;
         }
@@ -74,21 +84,37 @@ pub(super) fn demand(ctx: &Context, metre: &MetreAnswer, rhythm: &RhythmAnswer, 
         for note in here {
             let event = note.event.and_then(|index| ctx.part.events.get(index));
             let Some(event) = event else { continue };
-            bar.accidentals += small(event.heads().iter().filter(|head| head.accidental.is_some()).count());
+            bar.accidentals += small(
+                event
+                    .heads()
+                    .iter()
+                    .filter(|head| head.accidental.is_some())
+                    .count(),
+            );
             let top = event.top_pitch();
             if let (Some(a), Some(b)) = (before, top) {
-                bar.leaps += u32::from((a.semitones() - b.semitones()).abs() >= notation::Rational::whole(LEAP_SEMITONES));
+                bar.leaps += u32::from(
+                    (a.semitones() - b.semitones()).abs() >= notation::Rational::whole(LEAP_SEMITONES),
+                );
             }
             before = top.or(before);
         }
-        bar.rhythm = small(rests_here + changes_here) + rhythm.syncopation_of(grid.bar).unwrap_or(0);
+        bar.rhythm = small(rests_here + changes_here) + strict_syncopation(rhythm, grid.bar);
         let beats = (grid.actual / beat).to_f64().max(1.0);
         let items = f64::from(bar.notes + bar.accidentals) + 0.5 * f64::from(bar.leaps + bar.rhythm);
         // A crowded beat in an empty bar is read no easier for the rest of the bar.
-        bar.items_per_beat = (items / beats).max(f64::from(bar.notes_in_beat));
+        bar.mean_items = items / beats;
+        bar.items_per_beat = bar.mean_items.max(f64::from(bar.notes_in_beat));
         bars.push(bar);
         // Written lengths: ties don't make a short note easier to place.
-        let shortest = metre.voice.bar(grid.bar).items.iter().filter(|item| item.sounds()).map(|item| item.duration).min();
+        let shortest = metre
+            .voice
+            .bar(grid.bar)
+            .items
+            .iter()
+            .filter(|item| item.sounds())
+            .map(|item| item.duration)
+            .min();
         lengths.extend(shortest);
     }
     let common = |values: Vec<u32>| nth_highest(values);
@@ -99,8 +125,19 @@ pub(super) fn demand(ctx: &Context, metre: &MetreAnswer, rhythm: &RhythmAnswer, 
         bars,
     };
     lengths.sort_unstable();
-    demand.common_length = lengths.get(lengths.len().saturating_sub(1) / COMMON_SHARE).copied();
+    demand.common_length = lengths
+        .get(lengths.len().saturating_sub(1) / COMMON_SHARE)
+        .copied();
     demand
+}
+
+fn strict_syncopation(rhythm: &RhythmAnswer, bar: BarIndex) -> u32 {
+    let at = rhythm
+        .syncopation
+        .binary_search_by_key(&bar, |score| score.bar)
+        .ok();
+    at.and_then(|at| rhythm.syncopation.get(at))
+        .map_or(0, |score| score.strict)
 }
 
 /// The value that at least a fifth of the bars reach.
@@ -132,6 +169,7 @@ fn densities(grid: &BeatGrid, notes: &[Struck], tongued: &[bool], beat: Quarters
         accidentals: 0,
         leaps: 0,
         rhythm: 0,
+        mean_items: 0.0,
         items_per_beat: 0.0,
     };
     let mut window = i64::MIN;
@@ -152,8 +190,9 @@ fn densities(grid: &BeatGrid, notes: &[Struck], tongued: &[bool], beat: Quarters
 /// For each note whether the tongue starts it: not inside a slur, or the first under it.
 fn tongued(ctx: &Context, notes: &[Struck]) -> Vec<bool> {
     let slurs = ctx.part.spans.iter().filter(|span| span.kind == SpanKind::Slur);
-    let mut slurs: Vec<(Place, Place)> =
-        slurs.filter_map(|span| Some((span.start?.place, span.end?.place))).collect();
+    let mut slurs: Vec<(Place, Place)> = slurs
+        .filter_map(|span| Some((span.start?.place, span.end?.place)))
+        .collect();
     slurs.sort_unstable();
     let mut next = 0;
     let mut covered: Option<Place> = None;

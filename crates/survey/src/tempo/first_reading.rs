@@ -83,25 +83,43 @@ pub(super) struct ReadingBeat {
 
 /// On which beat a metre is read first: ♩ in simple metres and in ¢, the dotted beat clicked in eighths in 6/8.
 pub(super) fn reading_beat(stretch: Option<&MetreStretch>) -> ReadingBeat {
-    let quarter = ReadingBeat { group: Rational::ONE, beat: BeatUnit::QUARTER, click: None };
+    let quarter = ReadingBeat {
+        group: Rational::ONE,
+        beat: BeatUnit::QUARTER,
+        click: None,
+    };
     let Some(stretch) = stretch else { return quarter };
-    let Some(written) = (stretch.beat_type > 0).then(|| Rational::new(4, i64::from(stretch.beat_type))) else {
+    let Some(written) = (stretch.beat_type > 0).then(|| Rational::new(4, i64::from(stretch.beat_type)))
+    else {
         return quarter;
     };
     let small = stretch.beat_type >= 8;
-    let Some(unit) = BeatUnit::of_quarters(written) else { return quarter };
+    let Some(unit) = BeatUnit::of_quarters(written) else {
+        return quarter;
+    };
     let dotted = written * Rational::whole(3);
     let threes = stretch.kind == MetreKind::Compound || small && stretch.beats == 3;
     match BeatUnit::of_quarters(dotted).filter(|_| threes) {
-        Some(beat) if stretch.feel().count_in == CountIn::Written => {
-            let _ = beat;
-            ReadingBeat { group: dotted, beat: unit, click: None }
-        }
-        Some(beat) => ReadingBeat { group: dotted, beat, click: Some(unit) },
-        None if stretch.kind == MetreKind::Asymmetric && small => {
-            ReadingBeat { group: written * Rational::whole(2), beat: unit, click: None }
-        }
-        None if small => ReadingBeat { group: written, beat: unit, click: None },
+        Some(_) if stretch.feel().count_in == CountIn::Written => ReadingBeat {
+            group: dotted,
+            beat: unit,
+            click: None,
+        },
+        Some(beat) => ReadingBeat {
+            group: dotted,
+            beat,
+            click: Some(unit),
+        },
+        None if stretch.kind == MetreKind::Asymmetric && small => ReadingBeat {
+            group: written * Rational::whole(2),
+            beat: unit,
+            click: None,
+        },
+        None if small => ReadingBeat {
+            group: written,
+            beat: unit,
+            click: None,
+        },
         None => quarter,
     }
 }
@@ -150,13 +168,15 @@ pub(super) fn first_reading(
         notes_to_beat: demand.common_notes,
         reason: String::new(),
     };
-    found.reason = reason(ctx, &found, length, tongue, marked.map(|(_, text)| text));
+    found.reason = reason(ctx, &found, on, length, tongue, marked.map(|(_, text)| text));
     Some(found)
 }
 
 /// The player's top single-tongue speed in notes a second: her own, or a student's where a tongue is used.
 pub(super) fn tongue_speed(family: Option<Family>, options: &TempoOptions) -> Option<f64> {
-    let own = options.tongue_per_second.filter(|speed| speed.is_finite() && *speed > 0.0);
+    let own = options
+        .tongue_per_second
+        .filter(|speed| speed.is_finite() && *speed > 0.0);
     own.or_else(|| family.is_some_and(Family::is_wind).then_some(STUDENT_TONGUE))
 }
 
@@ -174,7 +194,8 @@ fn settings(on: ReadingBeat, slow: f64, fast: f64) -> (u16, u16, Option<(BeatUni
         return (mark_below(slow, 1), mark_below(fast, 1), None);
     }
     // Slower than a metronome goes: it clicks the half beat.
-    let half = BeatUnit::of_quarters(on.beat.quarters() / Rational::whole(2)).unwrap_or(BeatUnit::plain(NoteValue::Eighth));
+    let half = BeatUnit::of_quarters(on.beat.quarters() / Rational::whole(2))
+        .unwrap_or(BeatUnit::plain(NoteValue::Eighth));
     let (low, high) = (mark_below(slow * 2.0, 2), mark_below(fast * 2.0, 2));
     (low / 2, high / 2, Some((half, low, high)))
 }
@@ -186,8 +207,10 @@ fn whole(number: f64) -> u16 {
 
 /// The fastest metronome mark no faster than a speed that `times` divides; below the series, evenly down to 20.
 fn mark_below(speed: f64, times: u16) -> u16 {
-    let fits = |mark: &u16| mark % times.max(1) == 0 && f64::from(*mark) <= speed + 1e-9;
-    let slower = (20..40).step_by(2).filter(|mark| mark % times.max(1) == 0);
+    let fits = |mark: &u16| mark.is_multiple_of(times.max(1)) && f64::from(*mark) <= speed + 1e-9;
+    let slower = (20..40)
+        .step_by(2)
+        .filter(|mark: &u16| mark.is_multiple_of(times.max(1)));
     let mut best = slower.clone().next().unwrap_or(20);
     for mark in slower.chain(METRONOME_MARKS).filter(fits) {
         best = mark;
@@ -195,16 +218,27 @@ fn mark_below(speed: f64, times: u16) -> u16 {
     best
 }
 
-fn reason(ctx: &Context, found: &FirstReading, length: Quarters, tongue: Option<f64>, marked: Option<String>) -> String {
+fn reason(
+    ctx: &Context,
+    found: &FirstReading,
+    on: ReadingBeat,
+    length: Quarters,
+    tongue: Option<f64>,
+    marked: Option<String>,
+) -> String {
     let value = BeatUnit::of_quarters(length).map(|unit| match unit.dots {
         0 => value_names(unit.value),
         _ => format!("{}s", unit.name()),
     });
     let value = value.unwrap_or_else(|| "tuplet notes".to_owned());
-    let beat = found.click.map_or(found.beat, |_| found.beat);
     let notes = found.notes_to_beat.max(1);
-    let plural = if notes == 1 { "note" } else { "notes" };
-    let mut says = vec![format!("The fastest common notes are {value}, up to {notes} {plural} to a group.")];
+
+    let group = BeatUnit::of_quarters(on.group).map_or_else(|| "beat".to_owned(), BeatUnit::name);
+    let mut says = vec![if notes == 1 {
+        format!("Mostly one note to a {group}, placed on {value}.")
+    } else {
+        format!("The fastest common notes are {value}, up to {notes} to a {group}.")
+    }];
     match found.limited_by {
         LimitedBy::Reading => says.push(
             "Eyes run about a second ahead and hold two to four notes (Furneaux & Land 1999): read no faster than that."
@@ -221,7 +255,12 @@ fn reason(ctx: &Context, found: &FirstReading, length: Quarters, tongue: Option<
     }
     if let Some(hardest) = found.hardest {
         let label = ctx.label(hardest.bar);
-        says.push(format!("Bar {label} asks most ({}): {} = {} there.", asks(&hardest), beat.sign(), found.low));
+        says.push(format!(
+            "Bar {label} asks most ({}): {} = {} there.",
+            asks(&hardest),
+            found.beat.sign(),
+            found.low
+        ));
     }
     says.join(" ")
 }

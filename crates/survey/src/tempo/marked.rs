@@ -92,7 +92,10 @@ impl TempoMark {
             (None, None) => None,
         };
         let wide = self.ranges.iter().any(|range| range.low != range.high);
-        self.ranges.iter().filter(move |range| !wide || range.low != range.high).filter_map(closed)
+        self.ranges
+            .iter()
+            .filter(move |range| !wide || range.low != range.high)
+            .filter_map(closed)
     }
 
     /// How fast the words are.
@@ -120,7 +123,11 @@ impl Marked {
     #[must_use]
     pub fn at(&self, place: Place) -> Option<&TempoMark> {
         let until = self.marks.partition_point(|mark| mark.place <= place);
-        self.marks.get(..until)?.iter().rev().find(|mark| mark.sets() || mark.count_in.is_some())
+        self.marks
+            .get(..until)?
+            .iter()
+            .rev()
+            .find(|mark| mark.sets() || mark.count_in.is_some())
     }
 }
 
@@ -136,7 +143,8 @@ pub fn marked(ctx: &Context) -> Marked {
             continue;
         }
         for direction in &part.directions {
-            if !reader.marks.contains_key(&direction.place) || reader.is_foreign(direction.place, &part.name) {
+            if !reader.marks.contains_key(&direction.place) || reader.is_foreign(direction.place, &part.name)
+            {
                 reader.read(direction, Some(&part.name));
             }
         }
@@ -148,7 +156,10 @@ pub fn marked(ctx: &Context) -> Marked {
     let mut hints: Vec<(Place, f64)> = hints.collect();
     hints.sort_by_key(|hint| hint.0);
     hints.dedup_by_key(|hint| hint.0);
-    Marked { marks: reader.marks.into_values().collect(), hints }
+    Marked {
+        marks: reader.marks.into_values().collect(),
+        hints,
+    }
 }
 
 #[derive(Default)]
@@ -168,13 +179,17 @@ struct Words {
 
 impl Reader {
     fn is_foreign(&self, place: Place, part: &str) -> bool {
-        self.marks.get(&place).is_some_and(|mark| mark.printed_in.as_deref() == Some(part))
+        self.marks
+            .get(&place)
+            .is_some_and(|mark| mark.printed_in.as_deref() == Some(part))
     }
 
     fn read(&mut self, direction: &Direction, part: Option<&str>) {
         match &direction.kind {
             DirectionKind::Words(text) => self.words(direction, text, part),
-            DirectionKind::Metronome(metronome) if direction.printed => self.metronome(direction, metronome, part),
+            DirectionKind::Metronome(metronome) if direction.printed => {
+                self.metronome(direction, metronome, part)
+            }
             _ => {}
         }
     }
@@ -183,7 +198,9 @@ impl Reader {
         if !self.known.contains_key(text) {
             self.known.insert(text.to_owned(), understand(text));
         }
-        let Some(Some(words)) = self.known.get(text).cloned() else { return };
+        let Some(Some(words)) = self.known.get(text).cloned() else {
+            return;
+        };
         let mark = self.mark(direction, part);
         match &mut mark.words {
             Some(already) => {
@@ -204,13 +221,24 @@ impl Reader {
     }
 
     fn metronome(&mut self, direction: &Direction, metronome: &Metronome, part: Option<&str>) {
-        let unit = BeatUnit { value: metronome.beat, dots: metronome.dots };
+        let unit = BeatUnit {
+            value: metronome.beat,
+            dots: metronome.dots,
+        };
         match &metronome.value {
             MetronomeValue::Equals(value, dots) => {
-                self.mark(direction, part).equals = Some((unit, BeatUnit { value: *value, dots: *dots }));
+                self.mark(direction, part).equals = Some((
+                    unit,
+                    BeatUnit {
+                        value: *value,
+                        dots: *dots,
+                    },
+                ));
             }
             MetronomeValue::PerMinute(text) => {
-                let Some((low, high)) = metronome.value.range() else { return };
+                let Some((low, high)) = metronome.value.range() else {
+                    return;
+                };
                 self.mark(direction, part).metronome = Some(MetronomeMark {
                     unit,
                     low: low.to_f64(),
@@ -269,7 +297,10 @@ fn written_equation(text: &str) -> Option<MetronomeMark> {
     let number: String = after.trim().trim_end_matches([')', ']']).to_owned();
     let (low, high) = MetronomeValue::PerMinute(number.clone()).range()?;
     Some(MetronomeMark {
-        unit: BeatUnit { value, dots: u8::try_from(dots.min(2)).unwrap_or(0) },
+        unit: BeatUnit {
+            value,
+            dots: u8::try_from(dots.min(2)).unwrap_or(0),
+        },
         low: low.to_f64(),
         high: high.to_f64(),
         text: number,
@@ -279,23 +310,37 @@ fn written_equation(text: &str) -> Option<MetronomeMark> {
 
 /// "in 2", "in four", "alla breve": how many beats to count in a bar.
 fn count_in(text: &str) -> Option<u16> {
-    const NUMBERS: [&str; 12] =
-        ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+    const NUMBERS: [&str; 12] = [
+        "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+    ];
     let lower = text.to_lowercase();
     if lower.contains("alla breve") {
         return Some(2);
     }
-    let words: Vec<&str> =
-        lower.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
-    let [.., "in", last] = words.as_slice() else { return None };
-    let named = NUMBERS.iter().position(|number| number == last).and_then(|at| u16::try_from(at + 1).ok());
-    named.or_else(|| last.parse().ok()).filter(|count| (1..=12).contains(count))
+    let words: Vec<&str> = lower
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .collect();
+    let [.., "in", last] = words.as_slice() else {
+        return None;
+    };
+    let named = NUMBERS
+        .iter()
+        .position(|number| number == last)
+        .and_then(|at| u16::try_from(at + 1).ok());
+    named
+        .or_else(|| last.parse().ok())
+        .filter(|count| (1..=12).contains(count))
 }
 
 /// A speed given in one note, said in another: so many `to` a minute.
 #[must_use]
 pub fn convert(per_minute: f64, from: Rational, to: Rational) -> f64 {
-    if to.is_positive() { per_minute * (from / to).to_f64() } else { per_minute }
+    if to.is_positive() {
+        per_minute * (from / to).to_f64()
+    } else {
+        per_minute
+    }
 }
 
 #[cfg(test)]
@@ -325,8 +370,18 @@ mod tests {
         assert_eq!(mark("Allegro (♩ = 120)"), Some(("♩".to_owned(), 120.0, 120.0)));
         assert_eq!(mark("♩. = 60-66"), Some(("♩.".to_owned(), 60.0, 66.0)));
         assert_eq!(mark("a = b"), None);
-        assert_eq!((count_in("in 2"), count_in("Presto (in one)"), count_in("Alla breve")), (Some(2), Some(1), Some(2)));
-        assert_eq!((count_in("in tempo"), count_in("in C"), count_in("3 in")), (None, None, None));
+        assert_eq!(
+            (
+                count_in("in 2"),
+                count_in("Presto (in one)"),
+                count_in("Alla breve")
+            ),
+            (Some(2), Some(1), Some(2))
+        );
+        assert_eq!(
+            (count_in("in tempo"), count_in("in C"), count_in("3 in")),
+            (None, None, None)
+        );
     }
 
     #[test]

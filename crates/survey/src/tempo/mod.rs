@@ -131,7 +131,7 @@ pub fn answer_marked(
 ) -> TempoAnswer {
     let family = instruments::identify(ctx.part).map(|found| found.instrument.family);
     let line = timeline(ctx.piece, metre, marked);
-    let opening = opening(ctx, metre, marked);
+    let opening = opening(metre, marked);
     let stretch = main_stretch(metre);
     let on = reading_beat(stretch);
     let demand = demand::demand(ctx, metre, rhythm, on.group);
@@ -143,17 +143,25 @@ pub fn answer_marked(
         marking: opening.and_then(|mark| mark.words.clone()),
         meaning: opening.and_then(|mark| terms::read(mark.words.as_deref()?).meaning),
         metronome: opening.and_then(|mark| metronomed(mark, metre)),
-        beat: start.filter(|stretch| stretch.beats > 0).map(|stretch| table_unit(stretch, opening)),
+        beat: start
+            .filter(|stretch| stretch.beats > 0)
+            .map(|stretch| table_unit(stretch, opening)),
         ranges: opening.map(|mark| mark.ranges.clone()).unwrap_or_default(),
         disagreement: opening.map(disagreement).unwrap_or_default(),
-        changes: line.changes.iter().filter(|change| Some(change.place) != opening_place).cloned().collect(),
+        changes: line
+            .changes
+            .iter()
+            .filter(|change| Some(change.place) != opening_place)
+            .cloned()
+            .collect(),
         playing_time: playing_time(ctx, &line, played),
         speeds: line.speeds,
         first_reading,
         ..TempoAnswer::default()
     };
     let speed = opening.and_then(|mark| timeline::set_speed(mark, metre));
-    answer.speed_at_mark = speed.and_then(|speed| speed_at_mark(speed, &demand, on.group, tongue_speed(family, options)));
+    answer.speed_at_mark =
+        speed.and_then(|speed| speed_at_mark(speed, &demand, on.group, tongue_speed(family, options)));
     answer.summary = summary(&answer);
     answer.evidence = evidence(ctx, &answer, opening);
     answer.findings = findings(ctx, &answer, opening, &marked.hints);
@@ -161,25 +169,41 @@ pub fn answer_marked(
 }
 
 /// The mark that the piece opens with: in its first bars, before or at its first notes.
-fn opening<'a>(ctx: &Context, metre: &MetreAnswer, marked: &'a Marked) -> Option<&'a TempoMark> {
-    let first_sound = metre.voice.bars.iter().position(|bar| !bar.is_silent()).unwrap_or(0);
+fn opening<'a>(metre: &MetreAnswer, marked: &'a Marked) -> Option<&'a TempoMark> {
+    let first_sound = metre
+        .voice
+        .bars
+        .iter()
+        .position(|bar| !bar.is_silent())
+        .unwrap_or(0);
     // A pickup may have the mark over the first full bar.
     let last = BarIndex::from_usize(first_sound.max(usize::from(metre.anacrusis.is_some())));
-    let _ = ctx;
-    let opens = |mark: &&TempoMark| mark.place.bar <= last && (mark.sets() || mark.words.is_some() && mark.changes.is_empty());
+    let opens = |mark: &&TempoMark| {
+        mark.place.bar <= last && (mark.sets() || mark.words.is_some() && mark.changes.is_empty())
+    };
     marked.marks.iter().find(opens)
 }
 
 /// The metre of most bars.
 fn main_stretch(metre: &MetreAnswer) -> Option<&MetreStretch> {
     let bars = |of: &MetreStretch| -> u32 {
-        metre.metres.iter().filter(|one| one.metre == of.metre).map(|one| one.to.0 - one.from.0 + 1).sum()
+        metre
+            .metres
+            .iter()
+            .filter(|one| one.metre == of.metre)
+            .map(|one| one.to.0 - one.from.0 + 1)
+            .sum()
     };
     metre.metres.iter().rev().max_by_key(|stretch| bars(stretch))
 }
 
 fn feel_unit(stretch: &MetreStretch, bar: BarIndex) -> Quarters {
-    let feel = stretch.feels.iter().rev().find(|(from, _)| *from <= bar).map_or_else(|| stretch.feel(), |(_, feel)| feel);
+    let feel = stretch
+        .feels
+        .iter()
+        .rev()
+        .find(|(from, _)| *from <= bar)
+        .map_or_else(|| stretch.feel(), |(_, feel)| feel);
     table_beat(stretch, feel)
 }
 
@@ -192,12 +216,22 @@ fn table_unit(stretch: &MetreStretch, mark: Option<&TempoMark>) -> BeatUnit {
 fn metronomed(mark: &TempoMark, metre: &MetreAnswer) -> Option<Metronomed> {
     let printed = mark.metronome.clone()?;
     let beat = match metre.at(mark.place.bar) {
-        Some(stretch) if stretch.beats > 0 => stretch.feels.iter().rev().find(|(from, _)| *from <= mark.place.bar).map_or(printed.unit, |(_, feel)| feel.unit),
+        Some(stretch) if stretch.beats > 0 => stretch
+            .feels
+            .iter()
+            .rev()
+            .find(|(from, _)| *from <= mark.place.bar)
+            .map_or(printed.unit, |(_, feel)| feel.unit),
         _ => printed.unit,
     };
     let on_beat = |per_minute: f64| convert(per_minute, printed.unit.quarters(), beat.quarters());
     let beats_a_minute = (on_beat(printed.low), on_beat(printed.high));
-    Some(Metronomed { printed, place: mark.place, beat, beats_a_minute })
+    Some(Metronomed {
+        printed,
+        place: mark.place,
+        beat,
+        beats_a_minute,
+    })
 }
 
 /// The speed that a first reading may not pass, in quarter notes a minute: the metronome mark; for words the slow end
@@ -208,12 +242,18 @@ fn slowest_allowed(mark: &TempoMark, metre: &MetreAnswer) -> Option<f64> {
     }
     let beat = timeline_beat(metre, mark.place.bar).to_f64();
     let top = mark.spans().map(|(_, high)| high).fold(f64::INFINITY, f64::min);
-    let bottom = mark.spans().map(|(low, _)| low).filter(|low| *low <= top).fold(0.0, f64::max);
+    let bottom = mark
+        .spans()
+        .map(|(low, _)| low)
+        .filter(|low| *low <= top)
+        .fold(0.0, f64::max);
     (top.is_finite() && bottom > 0.0).then_some(bottom * beat)
 }
 
 fn timeline_beat(metre: &MetreAnswer, bar: BarIndex) -> Quarters {
-    metre.at(bar).map_or(Rational::ONE, |stretch| feel_unit(stretch, bar))
+    metre
+        .at(bar)
+        .map_or(Rational::ONE, |stretch| feel_unit(stretch, bar))
 }
 
 /// Where tables that give a range don't overlap, or differ by a third and more.
@@ -226,12 +266,17 @@ fn disagreement(mark: &TempoMark) -> String {
         .collect();
     let slowest = closed.iter().min_by(|a, b| a.1.total_cmp(&b.1));
     let fastest = closed.iter().max_by(|a, b| a.2.total_cmp(&b.2));
-    let (Some(slow), Some(fast)) = (slowest, fastest) else { return String::new() };
+    let (Some(slow), Some(fast)) = (slowest, fastest) else {
+        return String::new();
+    };
     let apart = closed.iter().any(|a| closed.iter().any(|b| a.2 < b.1));
     if slow.0 == fast.0 || !apart && fast.2 < slow.1 * 4.0 / 3.0 {
         return String::new();
     }
-    format!("tables disagree: {:.0}–{:.0} by the {}, {:.0}–{:.0} by the {}", slow.1, slow.2, slow.0, fast.1, fast.2, fast.0)
+    format!(
+        "tables disagree: {:.0}–{:.0} by the {}, {:.0}–{:.0} by the {}",
+        slow.1, slow.2, slow.0, fast.1, fast.2, fast.0
+    )
 }
 
 fn playing_time(ctx: &Context, line: &timeline::Timeline, played: &[BarIndex]) -> Option<PlayingTime> {
@@ -245,7 +290,12 @@ fn playing_time(ctx: &Context, line: &timeline::Timeline, played: &[BarIndex]) -
     if played.is_empty() || !slow.is_finite() {
         return None;
     }
-    let fermatas = ctx.part.events.iter().filter(|event| !event.fermatas.is_empty()).count();
+    let fermatas = ctx
+        .part
+        .events
+        .iter()
+        .filter(|event| !event.fermatas.is_empty())
+        .count();
     let mut basis = if line.from_hint {
         "by the playback tempo in the file, which is not printed".to_owned()
     } else {
@@ -255,12 +305,25 @@ fn playing_time(ctx: &Context, line: &timeline::Timeline, played: &[BarIndex]) -
         basis.push_str(", ritardandi and accelerandi at modest defaults");
     }
     if fermatas > 0 {
-        basis.push_str(&format!(", {fermatas} fermata{} not counted in", if fermatas == 1 { "" } else { "s" }));
+        basis.push_str(&format!(
+            ", {fermatas} fermata{} not counted in",
+            if fermatas == 1 { "" } else { "s" }
+        ));
     }
-    Some(PlayingTime { shortest_secs: fast, longest_secs: slow, bars: played.len(), basis })
+    Some(PlayingTime {
+        shortest_secs: fast,
+        longest_secs: slow,
+        bars: played.len(),
+        basis,
+    })
 }
 
-fn speed_at_mark(speed: (f64, f64), demand: &demand::Demand, group: Quarters, tongue: Option<f64>) -> Option<SpeedAtMark> {
+fn speed_at_mark(
+    speed: (f64, f64),
+    demand: &demand::Demand,
+    group: Quarters,
+    tongue: Option<f64>,
+) -> Option<SpeedAtMark> {
     let a_second = |notes: u32, quarters: f64| f64::from(notes) * quarters / 60.0 / group.to_f64();
     let both = |notes: u32| (a_second(notes, speed.0), a_second(notes, speed.1));
     if demand.common_notes == 0 {
@@ -268,7 +331,11 @@ fn speed_at_mark(speed: (f64, f64), demand: &demand::Demand, group: Quarters, to
     }
     let (notes, tongued) = (both(demand.common_notes), both(demand.common_tongued));
     let range = |(low, high): (f64, f64)| {
-        if high - low < 0.05 { format!("{high:.1}") } else { format!("{low:.1} to {high:.1}") }
+        if high - low < 0.05 {
+            format!("{high:.1}")
+        } else {
+            format!("{low:.1} to {high:.1}")
+        }
     };
     let mut says = format!("Its fastest common notes come at {} a second.", range(notes));
     if let Some(tongue) = tongue.filter(|tongue| tongued.1 > *tongue) {
@@ -278,7 +345,11 @@ fn speed_at_mark(speed: (f64, f64), demand: &demand::Demand, group: Quarters, to
             range(tongued)
         ));
     }
-    Some(SpeedAtMark { notes_a_second: notes, tongued_a_second: tongued, says })
+    Some(SpeedAtMark {
+        notes_a_second: notes,
+        tongued_a_second: tongued,
+        says,
+    })
 }
 
 /// Minutes and seconds: `2:05`.
@@ -301,13 +372,21 @@ fn summary(answer: &TempoAnswer) -> String {
         let converted = if mark.beat == mark.printed.unit {
             String::new()
         } else {
-            format!(", {} = {:.0} on the beat", mark.beat.sign(), f64::midpoint(mark.beats_a_minute.0, mark.beats_a_minute.1))
+            format!(
+                ", {} = {:.0} on the beat",
+                mark.beat.sign(),
+                f64::midpoint(mark.beats_a_minute.0, mark.beats_a_minute.1)
+            )
         };
         says.push(format!("{printed}{converted}"));
     }
     if let Some(time) = &answer.playing_time {
         let (short, long) = (minutes(time.shortest_secs), minutes(time.longest_secs));
-        says.push(if short == long { format!("plays {short}") } else { format!("plays {short} to {long}") });
+        says.push(if short == long {
+            format!("plays {short}")
+        } else {
+            format!("plays {short} to {long}")
+        });
     }
     if let Some(first) = &answer.first_reading {
         says.push(format!("first reading {}", first.says()));
@@ -319,9 +398,22 @@ impl FirstReading {
     /// In one clause: `♩ = 50–60`, `♩. = 40–48 (click ♪ = 120–144)`.
     #[must_use]
     pub fn says(&self) -> String {
-        let range = |low: u16, high: u16| if low == high { low.to_string() } else { format!("{low}–{high}") };
-        let click = self.click.map(|(unit, low, high)| format!(" (click {} = {})", unit.sign(), range(low, high)));
-        format!("{} = {}{}", self.beat.sign(), range(self.low, self.high), click.unwrap_or_default())
+        let range = |low: u16, high: u16| {
+            if low == high {
+                low.to_string()
+            } else {
+                format!("{low}–{high}")
+            }
+        };
+        let click = self
+            .click
+            .map(|(unit, low, high)| format!(" (click {} = {})", unit.sign(), range(low, high)));
+        format!(
+            "{} = {}{}",
+            self.beat.sign(),
+            range(self.low, self.high),
+            click.unwrap_or_default()
+        )
     }
 }
 
@@ -332,35 +424,64 @@ fn evidence(ctx: &Context, answer: &TempoAnswer, opening: Option<&TempoMark>) ->
         if let Some(part) = &mark.printed_in {
             says.push_str(&format!(", printed over {part}"));
         }
-        evidence.push(Evidence { place: Some(mark.place), element: Some(mark.element), says });
+        evidence.push(Evidence {
+            place: Some(mark.place),
+            element: Some(mark.element),
+            says,
+        });
     }
     for change in &answer.changes {
-        let until = change.until.map(|until| format!(", to bar {}", ctx.label(until.bar)));
+        let until = change
+            .until
+            .map(|until| format!(", to bar {}", ctx.label(until.bar)));
         let until = until.filter(|text| text != ", to bar ").unwrap_or_default();
-        evidence.push(Evidence::at(change.place, format!("{}: {}{until}", change.text, change.says)));
+        evidence.push(Evidence::at(
+            change.place,
+            format!("{}: {}{until}", change.text, change.says),
+        ));
     }
     if let Some(bar) = answer.first_reading.as_ref().and_then(|first| first.hardest) {
-        evidence.push(Evidence::at(Place::start_of(bar.bar), "the bar that asks most of a reader"));
+        evidence.push(Evidence::at(
+            Place::start_of(bar.bar),
+            "the bar that asks most of a reader",
+        ));
     }
     evidence
 }
 
-fn findings(ctx: &Context, answer: &TempoAnswer, opening: Option<&TempoMark>, hints: &[(Place, f64)]) -> Vec<Finding> {
+fn findings(
+    ctx: &Context,
+    answer: &TempoAnswer,
+    opening: Option<&TempoMark>,
+    hints: &[(Place, f64)],
+) -> Vec<Finding> {
     let mut findings = Vec::new();
     if opening.is_none_or(|mark| !mark.sets()) {
         let what = match hints.first() {
             Some((_, speed)) => format!("no tempo is printed at the start; the file plays at ♩ = {speed:.0}"),
             None => "no tempo is printed at the start".to_owned(),
         };
-        let finding = Finding::new(Severity::Note, "no-tempo-printed", what, "ask the teacher, or take the usual tempo of its dance or style");
+        let finding = Finding::new(
+            Severity::Note,
+            "no-tempo-printed",
+            what,
+            "ask the teacher, or take the usual tempo of its dance or style",
+        );
         findings.push(finding.in_part(&ctx.part.name));
     }
     let Some(mark) = opening else { return findings };
     if let (Some(metronome), Some(middle)) = (&answer.metronome, mark.middle()) {
-        let (low, high) = mark.spans().fold((f64::INFINITY, 0.0_f64), |(low, high), span| (low.min(span.0), high.max(span.1)));
+        let (low, high) = mark.spans().fold((f64::INFINITY, 0.0_f64), |(low, high), span| {
+            (low.min(span.0), high.max(span.1))
+        });
         let beat = answer.beat.unwrap_or(BeatUnit::QUARTER);
-        let speed = convert(metronome.printed_bpm(), metronome.printed.unit.quarters(), beat.quarters());
-        if speed < low * 0.95 || speed > high * 1.05 {
+        let speed = convert(
+            metronome.printed_bpm(),
+            metronome.printed.unit.quarters(),
+            beat.quarters(),
+        );
+        // A single value ("about 80") is no range to be outside of.
+        if low < high && (speed < low * 0.95 || speed > high * 1.05) {
             let how = if speed > middle { "faster" } else { "slower" };
             let what = format!(
                 "{} is {how} than any table gives for {} ({low:.0} to {high:.0} on the {})",
@@ -370,7 +491,11 @@ fn findings(ctx: &Context, answer: &TempoAnswer, opening: Option<&TempoMark>, hi
             );
             let advice = "look whether the mark counts another note, or take it as it stands";
             let finding = Finding::new(Severity::Note, "metronome-outside-tables", what, advice);
-            findings.push(finding.in_part(&ctx.part.name).at_bar(mark.place.bar, ctx.label(mark.place.bar)));
+            findings.push(
+                finding
+                    .in_part(&ctx.part.name)
+                    .at_bar(mark.place.bar, ctx.label(mark.place.bar)),
+            );
         }
     }
     findings

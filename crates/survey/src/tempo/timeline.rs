@@ -62,8 +62,15 @@ pub(super) fn table_beat(stretch: &MetreStretch, feel: &Feel) -> Quarters {
 }
 
 fn beat_at(metre: &MetreAnswer, bar: BarIndex) -> Quarters {
-    let Some(stretch) = metre.at(bar) else { return Rational::ONE };
-    let feel = stretch.feels.iter().rev().find(|(from, _)| *from <= bar).map_or_else(|| stretch.feel(), |(_, f)| f);
+    let Some(stretch) = metre.at(bar) else {
+        return Rational::ONE;
+    };
+    let feel = stretch
+        .feels
+        .iter()
+        .rev()
+        .find(|(from, _)| *from <= bar)
+        .map_or_else(|| stretch.feel(), |(_, f)| f);
     table_beat(stretch, feel)
 }
 
@@ -73,7 +80,11 @@ pub(super) fn set_speed(mark: &TempoMark, metre: &MetreAnswer) -> Option<(f64, f
         return Some(speed);
     }
     // A mark late in a bar is read on the beat that it brings in.
-    let bar = if mark.place.offset.is_zero() { mark.place.bar } else { mark.place.bar.next() };
+    let bar = if mark.place.offset.is_zero() {
+        mark.place.bar
+    } else {
+        mark.place.bar.next()
+    };
     let beat = beat_at(metre, bar).to_f64();
     let (mut low, mut high) = (f64::INFINITY, 0.0_f64);
     for (slow, fast) in mark.spans() {
@@ -95,12 +106,28 @@ struct State {
 
 pub(super) fn timeline(piece: &Piece, metre: &MetreAnswer, marked: &Marked) -> Timeline {
     let mut found = Timeline::default();
-    let mut state = State { now: None, base: None, before: None, first: None };
-    let starts_marked = marked.marks.first().is_some_and(|mark| mark.sets() && mark.place.bar == BarIndex(0));
-    if let Some((_, speed)) = marked.hints.first().filter(|(place, _)| !starts_marked && place.bar == BarIndex(0)) {
+    let mut state = State {
+        now: None,
+        base: None,
+        before: None,
+        first: None,
+    };
+    let starts_marked = marked
+        .marks
+        .first()
+        .is_some_and(|mark| mark.sets() && mark.place.bar == BarIndex(0));
+    if let Some((_, speed)) = marked
+        .hints
+        .first()
+        .filter(|(place, _)| !starts_marked && place.bar == BarIndex(0))
+    {
         found.from_hint = true;
         set(&mut state, (*speed, *speed));
-        found.speeds.push(Speed { place: Place::default(), low: *speed, high: *speed });
+        found.speeds.push(Speed {
+            place: Place::default(),
+            low: *speed,
+            high: *speed,
+        });
     }
     for (at, mark) in marked.marks.iter().enumerate() {
         let next = marked.marks.get(at + 1).map(|mark| mark.place);
@@ -128,7 +155,9 @@ fn read_mark(
     if let Some(speed) = set_speed(mark, metre) {
         set(state, speed);
         push(found, mark.place, speed);
-        found.changes.push(change(mark.place, &text, set_says(mark), None, state.now));
+        found
+            .changes
+            .push(change(mark.place, &text, set_says(mark), None, state.now));
     }
     if let Some((old, new)) = mark.equals
         && let Some(speed) = state.base
@@ -138,10 +167,21 @@ fn read_mark(
         set(state, speed);
         push(found, mark.place, speed);
         let says = format!("the {} is as long as the {} was", new.name(), old.name());
-        found.changes.push(change(mark.place, &text, says, Some(ChangeDirection::Same), state.now));
+        found.changes.push(change(
+            mark.place,
+            &text,
+            says,
+            Some(ChangeDirection::Same),
+            state.now,
+        ));
     }
     for wanted in mark.changes.iter().filter(|_| !mark.sets()) {
-        if wanted.onset == Onset::Gradual && matches!(wanted.direction, ChangeDirection::Slower | ChangeDirection::Faster) {
+        if wanted.onset == Onset::Gradual
+            && matches!(
+                wanted.direction,
+                ChangeDirection::Slower | ChangeDirection::Faster
+            )
+        {
             gradual(piece, mark, wanted, next, state, found);
         } else {
             at_once(metre, mark, wanted, state, found);
@@ -154,9 +194,18 @@ fn push(found: &mut Timeline, place: Place, (low, high): (f64, f64)) {
     found.speeds.push(Speed { place, low, high });
 }
 
-fn gradual(piece: &Piece, mark: &TempoMark, wanted: &TempoChange, next: Option<Place>, state: &mut State, found: &mut Timeline) {
+fn gradual(
+    piece: &Piece,
+    mark: &TempoMark,
+    wanted: &TempoChange,
+    next: Option<Place>,
+    state: &mut State,
+    found: &mut Timeline,
+) {
     let end = gradual_end(piece, mark.place, next);
-    let reached = state.now.map(|(low, high)| (low * wanted.factor, high * wanted.factor));
+    let reached = state
+        .now
+        .map(|(low, high)| (low * wanted.factor, high * wanted.factor));
     if let Some((low, high)) = state.now {
         // Over the change the mean of the speeds at its ends is played.
         let mean = f64::midpoint(1.0, wanted.factor);
@@ -164,7 +213,11 @@ fn gradual(piece: &Piece, mark: &TempoMark, wanted: &TempoChange, next: Option<P
         if next != Some(end)
             && let Some(base) = state.base
         {
-            found.speeds.push(Speed { place: end, low: base.0, high: base.1 });
+            found.speeds.push(Speed {
+                place: end,
+                low: base.0,
+                high: base.1,
+            });
         }
     }
     if next == Some(end) {
@@ -175,7 +228,13 @@ fn gradual(piece: &Piece, mark: &TempoMark, wanted: &TempoChange, next: Option<P
     found.changes.push(Change {
         until: Some(end),
         gradual: true,
-        ..change(mark.place, mark.words.as_deref().unwrap_or_default(), wanted.meaning.clone(), Some(wanted.direction), reached)
+        ..change(
+            mark.place,
+            mark.words.as_deref().unwrap_or_default(),
+            wanted.meaning.clone(),
+            Some(wanted.direction),
+            reached,
+        )
     });
 }
 
@@ -184,9 +243,17 @@ fn gradual_end(piece: &Piece, from: Place, next: Option<Place>) -> Place {
     let bars = u32::try_from(piece.bars.len()).unwrap_or(u32::MAX);
     let limit = Place::start_of(BarIndex(from.bar.0.saturating_add(GRADUAL_BARS).min(bars)));
     let first = piece.barlines.partition_point(|line| line.place < from);
-    let section = piece.barlines.iter().skip(first).take_while(|line| line.place < limit).find(|line| {
-        line.style.as_deref().is_some_and(|style| style.starts_with("light-")) && line.place > from
-    });
+    let section = piece
+        .barlines
+        .iter()
+        .skip(first)
+        .take_while(|line| line.place < limit)
+        .find(|line| {
+            line.style
+                .as_deref()
+                .is_some_and(|style| style.starts_with("light-"))
+                && line.place > from
+        });
     let mut end = section.map_or(limit, |line| Place::start_of(line.place.bar.next()).min(limit));
     if let Some(next) = next {
         // Dashes often carry a change past the default: the next mark within twice that distance ends it.
@@ -198,11 +265,19 @@ fn gradual_end(piece: &Piece, from: Place, next: Option<Place>) -> Place {
     end
 }
 
-fn at_once(metre: &MetreAnswer, mark: &TempoMark, wanted: &TempoChange, state: &mut State, found: &mut Timeline) {
+fn at_once(
+    metre: &MetreAnswer,
+    mark: &TempoMark,
+    wanted: &TempoChange,
+    state: &mut State,
+    found: &mut Timeline,
+) {
     let speed = match wanted.direction {
         ChangeDirection::Slower | ChangeDirection::Faster => {
             state.before = state.base;
-            let speed = state.base.map(|(low, high)| (low * wanted.factor, high * wanted.factor));
+            let speed = state
+                .base
+                .map(|(low, high)| (low * wanted.factor, high * wanted.factor));
             state.base = speed.or(state.base);
             speed
         }
@@ -229,7 +304,13 @@ fn at_once(metre: &MetreAnswer, mark: &TempoMark, wanted: &TempoChange, state: &
         push(found, mark.place, speed);
     }
     let text = mark.words.as_deref().unwrap_or_default();
-    found.changes.push(change(mark.place, text, wanted.meaning.clone(), Some(wanted.direction), state.now));
+    found.changes.push(change(
+        mark.place,
+        text,
+        wanted.meaning.clone(),
+        Some(wanted.direction),
+        state.now,
+    ));
 }
 
 fn change(
@@ -239,7 +320,15 @@ fn change(
     direction: Option<ChangeDirection>,
     quarters_a_minute: Option<(f64, f64)>,
 ) -> Change {
-    Change { place, text: text.to_owned(), says, direction, gradual: false, until: None, quarters_a_minute }
+    Change {
+        place,
+        text: text.to_owned(),
+        says,
+        direction,
+        gradual: false,
+        until: None,
+        quarters_a_minute,
+    }
 }
 
 fn set_says(mark: &TempoMark) -> String {
@@ -249,12 +338,20 @@ fn set_says(mark: &TempoMark) -> String {
 
 /// As printed: words, then the metronome mark.
 pub(super) fn mark_text(mark: &TempoMark) -> String {
-    let metronome = mark.metronome.as_ref().map(|m| format!("{} = {}", m.unit.sign(), m.text.trim()));
-    let equals = mark.equals.map(|(old, new)| format!("{} = {}", old.sign(), new.sign()));
+    let metronome = mark
+        .metronome
+        .as_ref()
+        .map(|m| format!("{} = {}", m.unit.sign(), m.text.trim()));
+    let equals = mark
+        .equals
+        .map(|(old, new)| format!("{} = {}", old.sign(), new.sign()));
     // Words that hold the equation themselves are not followed by it again.
     let words = mark.words.clone();
     let twice = words.as_deref().is_some_and(|words| words.contains('='));
-    let parts: Vec<String> = [words, metronome.filter(|_| !twice), equals].into_iter().flatten().collect();
+    let parts: Vec<String> = [words, metronome.filter(|_| !twice), equals]
+        .into_iter()
+        .flatten()
+        .collect();
     parts.join(" ")
 }
 
@@ -268,7 +365,11 @@ pub(super) fn bar_seconds(piece: &Piece, speeds: &[Speed]) -> Vec<Option<(f64, f
         let mut sum = (0.0, 0.0);
         let mut from = Quarters::ZERO;
         while let Some(speed) = speeds.get(next).filter(|speed| speed.place.bar.get() <= index) {
-            let offset = if speed.place.bar.get() == index { speed.place.offset.min(bar.length) } else { Quarters::ZERO };
+            let offset = if speed.place.bar.get() == index {
+                speed.place.offset.min(bar.length)
+            } else {
+                Quarters::ZERO
+            };
             if let Some(current) = current {
                 add(&mut sum, offset - from, &current);
             }
