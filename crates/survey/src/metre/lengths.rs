@@ -2,7 +2,7 @@
 
 use super::grid::BeatGrid;
 use crate::Context;
-use crate::rhythm::voice::MainVoice;
+use crate::rhythm::voice::{MainVoice, is_rounding};
 use notation::{BarIndex, BarSide, Quarters};
 
 /// What was found out about the lengths of bars.
@@ -61,7 +61,7 @@ struct Seams {
     forward: Vec<bool>,
 }
 
-fn seams(ctx: &Context) -> Seams {
+fn seams(ctx: &Context, asked: &[Option<Quarters>]) -> Seams {
     let bars = ctx.piece.bars.len();
     let mut seams = Seams {
         starts: vec![false; bars],
@@ -95,6 +95,13 @@ fn seams(ctx: &Context) -> Seams {
             _ => {}
         }
     }
+    // A new metre starts a section, whatever the bar line.
+    for (at, pair) in asked.windows(2).enumerate() {
+        if pair.first() != pair.last() {
+            set(|s| &mut s.ends, at);
+            set(|s| &mut s.starts, at + 1);
+        }
+    }
     set(|s| &mut s.starts, 0);
     if bars > 0 {
         set(|s| &mut s.ends, bars - 1);
@@ -104,7 +111,7 @@ fn seams(ctx: &Context) -> Seams {
 
 /// Judges every bar against the length that its metre asks for (`None` without metre).
 pub(super) fn judge(ctx: &Context, voice: &MainVoice, asked: &[Option<Quarters>]) -> Lengths {
-    let seams = seams(ctx);
+    let seams = seams(ctx, asked);
     let bars = &ctx.piece.bars;
     let mut found = Lengths {
         leads: vec![Quarters::ZERO; bars.len()],
@@ -123,7 +130,7 @@ pub(super) fn judge(ctx: &Context, voice: &MainVoice, asked: &[Option<Quarters>]
         let Some(full) = asked.get(at).copied().flatten() else {
             continue;
         };
-        if bar.length == full {
+        if is_near(bar.length, full) {
             check_voice(&mut found, voice, at, full);
             continue;
         }
@@ -153,8 +160,10 @@ pub(super) fn judge(ctx: &Context, voice: &MainVoice, asked: &[Option<Quarters>]
             }
             continue;
         }
-        // A complement is looked for before a pickup: the last bar of a section may be followed by one.
-        let closes = flag(&seams.ends, at) && at > 0;
+        // A complement is looked for before a pickup: the last bar of a section may be followed by one. Where no
+        // sign tells, the longer part of a bar is its end.
+        let long = bar.length + bar.length > full;
+        let closes = at > 0 && (flag(&seams.ends, at) || long);
         let partner = [section_pickup, (!found.pickups.is_empty()).then_some(0)]
             .into_iter()
             .flatten()
@@ -166,10 +175,7 @@ pub(super) fn judge(ctx: &Context, voice: &MainVoice, asked: &[Option<Quarters>]
             });
         if closes && let Some(pickup) = partner.and_then(|pickup| found.pickups.get_mut(pickup)) {
             pickup.complements.push(BarIndex::from_usize(at));
-        } else if flag(&seams.starts, at)
-            && (at == 0 || bar.implicit || flag(&seams.forward, at))
-            && bars.len() > 1
-        {
+        } else if flag(&seams.starts, at) && bars.len() > 1 {
             section_pickup = Some(found.pickups.len());
             set_lead(&mut found, at, full - bar.length);
             found.pickups.push(Pickup {
@@ -235,10 +241,17 @@ fn push_uneven(found: &mut Lengths, at: usize, written: Quarters, asked: Quarter
 /// A bar of the right length in the score may still be written short in this part.
 fn check_voice(found: &mut Lengths, voice: &MainVoice, at: usize, full: Quarters) {
     let Some(line) = voice.bars.get(at) else { return };
-    if !line.is_silent() && line.written < full && line.items.last().is_some_and(|item| item.event.is_none())
+    if !line.is_silent()
+        && !is_near(line.written, full)
+        && line.items.last().is_some_and(|item| item.event.is_none())
     {
         push_uneven(found, at, line.written, full);
     }
+}
+
+/// Equal but for the rounding of a source that counts in coarse divisions.
+pub(super) fn is_near(a: Quarters, b: Quarters) -> bool {
+    is_rounding(a - b)
 }
 
 /// The beats of a full bar before the pickup comes in, counted: `1 2 3 4 | 1 2 3`.

@@ -24,6 +24,7 @@ use crate::tempo::Marked;
 use crate::{Context, Evidence};
 use grouping::{grouping, is_uneven};
 use notation::{BarIndex, Finding, Metre, MetreSymbol, Place, Quarters, Rational, Severity};
+use std::collections::BTreeMap;
 use terms::tempo::ChangeDirection;
 
 /// What the page says about metre.
@@ -362,6 +363,11 @@ fn grids(
                 continue;
             };
             let lead = leads.get(at).copied().unwrap_or_default();
+            let actual = if lengths::is_near(actual, full) {
+                full
+            } else {
+                actual
+            };
             grids.push(grid(stretch, bar, full, lead, actual));
         }
     }
@@ -439,22 +445,39 @@ fn anacrusis(lengths: &lengths::Lengths, grids: &[BeatGrid]) -> Option<Anacrusis
     })
 }
 
-fn findings(ctx: &Context, answer: &MetreAnswer) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    for uneven in &answer.uneven {
-        let label = ctx.label(uneven.bar);
-        let (what, advice) = words::uneven(uneven);
-        let severity = if uneven.cadenza {
-            Severity::Note
-        } else {
-            Severity::Caution
-        };
-        findings.push(
-            Finding::new(severity, "bar-does-not-add-up", what, advice)
-                .in_part(&ctx.part.name)
-                .at_bar(uneven.bar, label),
-        );
+/// So many bars that are off in the same way are said once.
+const ALIKE: usize = 5;
+
+/// One finding for each bar that doesn't add up; bars that are off alike, if many, in one.
+fn uneven_findings(ctx: &Context, uneven: &[Uneven]) -> Vec<Finding> {
+    let mut alike: BTreeMap<(Quarters, Quarters), Vec<&Uneven>> = BTreeMap::new();
+    for bar in uneven {
+        alike.entry((bar.written, bar.asked)).or_default().push(bar);
     }
+    let mut findings = Vec::new();
+    for bars in alike.values() {
+        let said = if bars.len() > ALIKE { 1 } else { bars.len() };
+        for bar in bars.iter().take(said) {
+            let (what, advice) = words::uneven(bar, bars.len());
+            let severity = if bar.cadenza {
+                Severity::Note
+            } else {
+                Severity::Caution
+            };
+            let finding = Finding::new(severity, "bar-does-not-add-up", what, advice);
+            findings.push(
+                finding
+                    .in_part(&ctx.part.name)
+                    .at_bar(bar.bar, ctx.label(bar.bar)),
+            );
+        }
+    }
+    findings.sort_by_key(|finding| finding.bar);
+    findings
+}
+
+fn findings(ctx: &Context, answer: &MetreAnswer) -> Vec<Finding> {
+    let mut findings = uneven_findings(ctx, &answer.uneven);
     for stretch in &answer.metres {
         let Some(grouping) = &stretch.grouping else {
             continue;

@@ -155,6 +155,51 @@ fn bars_that_do_not_add_up_say_what_is_missing() {
 }
 
 #[test]
+fn pickups_at_a_change_of_metre_and_rounded_bars() {
+    let found = of("metre:4/4 G4/q | C5/w | C5/h. :| C5/w | C5/h. || metre:3/4 C5/q | C5/h. | C5/h |.");
+    assert_eq!(
+        found
+            .pickups
+            .iter()
+            .map(|pickup| pickup.bar.0)
+            .collect::<Vec<_>>(),
+        [0, 5]
+    );
+    assert_eq!(found.pickups[1].complements, [BarIndex(7)]);
+    assert_eq!(found.grids[5].lead, Rational::whole(2));
+    assert!(found.uneven.is_empty());
+    // A source that counts in coarse divisions: triplets a little short.
+    let mut piece = sketch("metre:2/4 C5/e:3 C5/e:3 C5/e:3 C5/q | C5/h |").unwrap();
+    let mut offset = Rational::ZERO;
+    for event in piece.parts[0].events.iter_mut().take(4) {
+        event.place.offset = offset;
+        event.duration = if offset < Rational::new(9, 10) {
+            Rational::new(33, 100)
+        } else {
+            Rational::ONE
+        };
+        offset += event.duration;
+    }
+    piece.bars[0].length = offset;
+    let ctx = Context::new(&piece, 0).unwrap();
+    let found = answer(&ctx, &crate::tempo::marked(&ctx));
+    assert!(found.uneven.is_empty());
+    assert_eq!(found.voice.bars[0].items[3].offset, Rational::ONE);
+}
+
+#[test]
+fn many_bars_off_alike_are_said_once() {
+    let found = of(&format!("metre:C {}", "C5/b | ".repeat(12)));
+    assert_eq!(found.uneven.len(), 12);
+    assert_eq!(found.findings.len(), 1);
+    assert!(
+        found.findings[0].what.starts_with("12 bars"),
+        "{}",
+        found.findings[0].what
+    );
+}
+
+#[test]
 fn changes_restatements_and_mixed_metres() {
     let found = of("metre:3/4 C5/h. | metre:3/4 C5/h. | metre:2/4 C5/h | metre:3/4 C5/h. |.");
     let symbols: Vec<&str> = found

@@ -127,39 +127,42 @@ pub(super) fn count_at(grid: &BeatGrid, position: Quarters) -> String {
     format!("{syllable} of {}", beat.number)
 }
 
-/// What a bar that doesn't add up holds, and what to do.
-pub(super) fn uneven(uneven: &Uneven) -> (String, String) {
+/// What a bar that doesn't add up holds, and what to do; `alike` bars are off in the same way.
+pub(super) fn uneven(uneven: &Uneven, alike: usize) -> (String, String) {
     let (written, asked) = (quarters(uneven.written), quarters(uneven.asked));
+    if alike > super::ALIKE {
+        let what = format!("{alike} bars, this the first, hold {written} where the metre asks for {asked}");
+        let advice =
+            "the metre sign is probably meant in another way: count the written beats on through the bar";
+        return (what, advice.to_owned());
+    }
     if uneven.cadenza {
-        let what =
-            format!("{written} are written where the metre asks for {asked}: free in time, or a mistake");
+        let what = format!("holds {written} where the metre asks for {asked}: free in time, or a mistake");
         return (
             what,
             "play it freely if it is a cadenza; else compare with another edition".to_owned(),
         );
     }
     let difference = uneven.written - uneven.asked;
-    let what = if difference.is_negative() {
-        format!(
-            "{written} are written where the metre asks for {asked}: {} missing",
-            quarters(difference.abs())
-        )
+    let off = if difference.is_negative() {
+        "missing"
     } else {
-        format!(
-            "{written} are written where the metre asks for {asked}: {} too many",
-            quarters(difference)
-        )
+        "too many"
     };
+    let what = format!(
+        "holds {written} where the metre asks for {asked}: {} {off}",
+        quarters(difference.abs())
+    );
     (
         what,
-        "count the bar with your teacher or compare with another edition before learning it".to_owned(),
+        "compare with another edition, or ask your teacher, before learning it".to_owned(),
     )
 }
 
 /// A length in words: `3 quarters`, `half a quarter`, `3 1/2 quarters`.
 pub(crate) fn quarters(length: Quarters) -> String {
     if let Some(unit) = BeatUnit::of_quarters(length).filter(|unit| unit.quarters() < Rational::whole(1)) {
-        return format!("one {}", unit.name());
+        return format!("1 {}", unit.name());
     }
     let whole = length.floor();
     let rest = length - Rational::whole(whole);

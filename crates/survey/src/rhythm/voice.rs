@@ -4,7 +4,13 @@
 //! one with the most notes is read, and in a bar where that voice is silent the one with the most notes there.
 
 use crate::Context;
-use notation::{BarIndex, Beam, Event, Head, Part, Quarters, Written};
+use notation::{BarIndex, Beam, Event, Head, Part, Quarters, Rational, Written};
+
+/// True for a difference in quarter notes that is only a source's rounding: less than the shortest difference that
+/// is printed, a 128th note.
+pub(crate) fn is_rounding(difference: Quarters) -> bool {
+    difference.abs() <= Rational::new(1, 40)
+}
 
 /// What fills a stretch of a bar.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
@@ -182,7 +188,12 @@ fn bar_line(part: &Part, bar: BarIndex, voice: u16, length: Quarters) -> VoiceBa
         if event.voice != voice || !counted(event) || !event.duration.is_positive() {
             continue;
         }
-        let start = event.place.offset;
+        // A source that rounds its durations drifts: the printed values are what is counted.
+        let mut item = item(first + index, event);
+        if is_rounding(item.offset - reached) {
+            item.offset = reached;
+        }
+        let start = item.offset;
         if start < reached {
             // Two events of one voice overlap: the earlier one is cut short, as the next note ends it.
             while line.items.last().is_some_and(|last| last.offset >= start) {
@@ -195,12 +206,11 @@ fn bar_line(part: &Part, bar: BarIndex, voice: u16, length: Quarters) -> VoiceBa
         } else if start > reached {
             line.items.push(gap(reached, start));
         }
-        let item = item(first + index, event);
         reached = item.end();
         line.items.push(item);
     }
     line.written = reached;
-    if reached < length {
+    if length > reached && !is_rounding(length - reached) {
         line.items.push(gap(reached, length));
     }
     line
@@ -233,11 +243,18 @@ fn item(index: usize, event: &Event) -> Item {
     Item {
         event: Some(index),
         offset: event.place.offset,
-        duration: event.duration,
+        duration: printed_duration(event),
         sound,
         tied_on: heads.iter().any(is_tied_on),
         written: event.written.clone(),
     }
+}
+
+fn printed_duration(event: &Event) -> Quarters {
+    let printed = event.written.as_ref().map(Written::quarters);
+    printed
+        .filter(|printed| is_rounding(*printed - event.duration))
+        .unwrap_or(event.duration)
 }
 
 fn is_tied_on(head: &Head) -> bool {
@@ -255,7 +272,7 @@ pub(crate) fn beam(part: &Part, item: &Item) -> Option<Beam> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use notation::{Rational, sketch};
+    use notation::sketch;
 
     #[test]
     fn grace_notes_take_no_time_and_ties_are_held() {

@@ -20,7 +20,7 @@ use super::demand::{BarDemand, Demand};
 use crate::Context;
 use crate::metre::{BeatUnit, CountIn, MetreKind, MetreStretch, value_names};
 use instruments::Family;
-use notation::{NoteValue, Quarters, Rational};
+use notation::{Quarters, Rational};
 use terms::tempo::METRONOME_MARKS;
 
 /// Notes a second that an amateur's eyes keep ahead, in groups of two.
@@ -180,29 +180,36 @@ pub(super) fn tongue_speed(family: Option<Family>, options: &TempoOptions) -> Op
     own.or_else(|| family.is_some_and(Family::is_wind).then_some(STUDENT_TONGUE))
 }
 
+/// The fastest click that is easy to play against: beyond it the beat itself is clicked. Ours.
+const FASTEST_CLICK: f64 = 160.0;
+/// The slowest that is easy to keep: below it a smaller note is clicked. The series of the metronome starts there.
+const SLOWEST_CLICK: f64 = 40.0;
+
 /// Metronome settings for a range given in groups a minute: low, high, and a click where it helps.
 fn settings(on: ReadingBeat, slow: f64, fast: f64) -> (u16, u16, Option<(BeatUnit, u16, u16)>) {
     let to_beat = (on.group / on.beat.quarters()).to_f64();
-    if let Some(unit) = on.click {
-        let each = (on.beat.quarters() / unit.quarters()).to_f64();
-        let times = whole(each);
-        let (low, high) = (mark_below(slow * each, times), mark_below(fast * each, times));
-        return (low / times, high / times, Some((unit, low, high)));
-    }
     let (slow, fast) = (slow * to_beat, fast * to_beat);
-    if fast >= 40.0 && slow >= 40.0 {
+    let each = on.click.map_or(1, |unit| thirds(on.beat, unit));
+    if each > 1 && fast * f64::from(each) > FASTEST_CLICK || each == 1 && slow >= SLOWEST_CLICK {
         return (mark_below(slow, 1), mark_below(fast, 1), None);
     }
-    // Slower than a metronome goes: it clicks the half beat.
-    let half = BeatUnit::of_quarters(on.beat.quarters() / Rational::whole(2))
-        .unwrap_or(BeatUnit::plain(NoteValue::Eighth));
-    let (low, high) = (mark_below(slow * 2.0, 2), mark_below(fast * 2.0, 2));
-    (low / 2, high / 2, Some((half, low, high)))
+    // The click of the metre, or halves of the beat, halved again until a metronome goes so slowly.
+    let mut times = if each > 1 { each } else { 2 };
+    while slow * f64::from(times) < SLOWEST_CLICK && times < 8 {
+        times *= 2;
+    }
+    let unit = BeatUnit::of_quarters(on.beat.quarters() / Rational::whole(i64::from(times)));
+    let (low, high) = (
+        mark_below(slow * f64::from(times), times),
+        mark_below(fast * f64::from(times), times),
+    );
+    (low / times, high / times, unit.map(|unit| (unit, low, high)))
 }
 
-fn whole(number: f64) -> u16 {
-    // Three or two written beats to a group.
-    if number > 2.5 { 3 } else { 2 }
+/// How many of a note make up a beat: three for a dotted beat's own division.
+fn thirds(beat: BeatUnit, unit: BeatUnit) -> u16 {
+    let times = (beat.quarters() / unit.quarters()).floor();
+    u16::try_from(times.clamp(1, 12)).unwrap_or(1)
 }
 
 /// The fastest metronome mark no faster than a speed that `times` divides; below the series, evenly down to 20.
