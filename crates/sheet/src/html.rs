@@ -42,13 +42,14 @@ impl Page {
         if sheet.bars.len() > 1 {
             self.map(&sheet.bars);
         }
+        self.out.push_str("<div class=\"answers\">\n");
         for (index, section) in sheet.sections.iter().enumerate() {
             self.section(section, Some(index + 1));
         }
         if let Some(reading) = &sheet.reading {
             self.section(reading, None);
         }
-        self.out.push_str("</main>\n<footer>\n");
+        self.out.push_str("</div>\n</main>\n<footer>\n");
         for line in &sheet.foot {
             self.put("p", "", line);
         }
@@ -117,7 +118,9 @@ impl Page {
         for row in rows {
             self.out.push_str("<tr>");
             for cell in row {
-                self.put_inline("td", "", cell);
+                // Short cells stay on one line, so that the long ones get the room.
+                let short = cell.chars().count() <= 12;
+                self.put_inline("td", if short { "short" } else { "" }, cell);
             }
             self.out.push_str("</tr>\n");
         }

@@ -62,12 +62,17 @@ pub(crate) fn section(answer: &ArticulationAnswer, say: Say) -> Section {
             say.at(word.place),
         );
     }
-    for contrast in answer.contrasts.iter().take(MOST) {
-        section.line("contrast", contrast.says(), vec![say.label(contrast.bar)]);
+    let mut contrasts: Vec<(String, Vec<notation::BarIndex>)> = Vec::new();
+    for contrast in &answer.contrasts {
+        let text = contrast.says();
+        match contrasts.iter_mut().find(|(known, _)| *known == text) {
+            Some((_, bars)) => bars.push(contrast.bar),
+            None => contrasts.push((text, vec![contrast.bar])),
+        }
     }
-    if answer.contrasts.len() > MOST {
-        let left = answer.contrasts[MOST..].iter().map(|c| c.bar);
-        section.line("contrast", "more of the kind", say.bars(left));
+    contrasts.sort_by_key(|(_, bars)| std::cmp::Reverse(bars.len()));
+    for (text, bars) in contrasts.into_iter().take(MOST) {
+        section.line("contrast", text, say.bars(bars));
     }
     let mut patterns: Vec<(&str, usize, Vec<notation::BarIndex>)> = Vec::new();
     for pattern in &answer.patterns {

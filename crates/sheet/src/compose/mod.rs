@@ -86,16 +86,15 @@ fn facts(what: &Composed) -> Vec<String> {
         .parts
         .get(what.part)
         .map_or("", |part| part.name.trim());
-    let instrument = what
-        .survey
-        .instrument
-        .as_ref()
-        .map_or("", |found| found.instrument.name);
     if !name.is_empty() {
         facts.push(name.to_owned());
     }
-    if !instrument.is_empty() && !name.eq_ignore_ascii_case(instrument) {
-        facts.push(format!("read as: {instrument}"));
+    if let Some(found) = &what.survey.instrument {
+        // A name that says it plainly need not be read back; a guess must be said.
+        let doubtful = found.certainty < 0.75 || found.contradicted_by.is_some();
+        if name.is_empty() || doubtful {
+            facts.push(format!("read as: {}", found.instrument.name));
+        }
     }
     let people = what.piece.credits.people.iter();
     facts.extend(

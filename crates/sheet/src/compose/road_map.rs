@@ -71,6 +71,7 @@ pub(crate) fn section(answer: &RoadMapAnswer, say: Say) -> Section {
             section.line("section", format!("{heading}{bars}{changes}"), vec![]);
         }
     }
+    let mut held: Vec<(String, Vec<notation::Place>)> = Vec::new();
     for hold in &answer.fermatas {
         let on = match hold.on {
             HeldOn::Note => "over a note",
@@ -82,7 +83,10 @@ pub(crate) fn section(answer: &RoadMapAnswer, say: Say) -> Section {
         } else {
             ""
         };
-        section.line("fermata", format!("{on}{before}"), say.at(hold.place));
+        gather(&mut held, format!("{on}{before}"), hold.place);
+    }
+    for (text, places) in held {
+        section.line("fermata", text, say.places(places));
     }
     for (label, kind) in [
         ("caesura", BreakKind::Caesura),
@@ -98,9 +102,21 @@ pub(crate) fn section(answer: &RoadMapAnswer, say: Say) -> Section {
             section.line(label, count(places.len(), "time", "times"), say.places(places));
         }
     }
+    let mut traps: Vec<(String, Vec<notation::Place>)> = Vec::new();
     for trap in &answer.traps {
-        section.line("trap", trap.says.clone(), say.at(trap.place));
+        gather(&mut traps, trap.says.clone(), trap.place);
+    }
+    for (text, places) in traps {
+        section.line("trap", text, say.places(places));
     }
     section.means(&answer.means);
     section
+}
+
+/// What is said in the same words is said once, with all its places.
+fn gather(told: &mut Vec<(String, Vec<notation::Place>)>, text: String, place: notation::Place) {
+    match told.iter_mut().find(|(known, _)| *known == text) {
+        Some((_, places)) => places.push(place),
+        None => told.push((text, vec![place])),
+    }
 }
