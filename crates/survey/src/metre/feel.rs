@@ -264,7 +264,7 @@ fn by_count(
             CountIn::Dotted => part.beats().is_multiple_of(3) && part.beats() > 3,
             CountIn::Pairs => part.beats().is_multiple_of(2) && part.beats() > 2,
             CountIn::One => part.beats() <= 4,
-            CountIn::Groups => is_uneven(part.beats()) || part.groups.len() > 1,
+            CountIn::Groups => is_uneven(part) || part.groups.len() > 1,
             CountIn::Written | CountIn::Halved => true,
         };
         allowed && lengths(metre, grouping, *count_in).len() == usize::from(count)

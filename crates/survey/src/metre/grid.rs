@@ -138,8 +138,8 @@ pub(super) fn lay_beats(lengths: &[(Quarters, u8)], groups: &[Group], until: Qua
     let last = lengths.last().copied();
     let mut given = lengths.iter().copied();
     while let Some((length, division)) = given.next().or_else(|| last.filter(|_| start < until)) {
-        // A bar thousands of beats long is not counted on: the numbers would mean nothing.
-        if !length.is_positive() || beats.len() >= 1000 {
+        // A bar hundreds of beats long is not counted on: the numbers would mean nothing.
+        if !length.is_positive() || beats.len() >= 400 {
             break;
         }
         let number = u16::try_from(beats.len() + 1).unwrap_or(u16::MAX);
@@ -161,7 +161,9 @@ fn accent(beats: &mut [Beat], in_bar: usize, groups: &[Group]) {
     // Six eighths lean on the first and the fourth.
     let threes = |at: usize| in_bar > 3 && in_bar.is_multiple_of(3) && at.is_multiple_of(3);
     for (at, beat) in beats.iter_mut().enumerate() {
-        let group_start = groups.iter().any(|group| group.start == beat.start);
+        let group_start = groups
+            .binary_search_by(|group| group.start.cmp(&beat.start))
+            .is_ok();
         beat.accent = match at {
             0 => 0,
             _ if group_start && groups.len() > 1 => 1,

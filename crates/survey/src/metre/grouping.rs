@@ -45,9 +45,11 @@ pub(super) fn say(groups: &[u16]) -> String {
     groups.iter().map(u16::to_string).collect::<Vec<_>>().join("+")
 }
 
-/// True where the number of written beats does not divide evenly into beats.
-pub(super) const fn is_uneven(beats: u16) -> bool {
-    beats >= 5 && !beats.is_multiple_of(3)
+/// True where the written beats don't divide evenly into beats: neither threes nor, in quarters and longer, fours.
+pub(super) fn is_uneven(part: &MetrePart) -> bool {
+    let beats = part.beats();
+    let fours = beats.is_multiple_of(4) && part.beat_type <= 4;
+    beats >= 5 && !beats.is_multiple_of(3) && !fours
 }
 
 /// Groups that are counted: 4 and more fall into twos and threes.
@@ -117,7 +119,7 @@ pub(super) fn grouping(
             other: BTreeMap::new(),
         });
     }
-    if !is_uneven(beats) || beats > 64 {
+    if !is_uneven(part) || beats > 64 {
         return None;
     }
     let unit = Rational::new(4, i64::from(part.beat_type));
@@ -190,6 +192,7 @@ fn score(groups: &[u16], votes: &[f64]) -> f64 {
 
 /// For each written beat of a bar: how strongly the notation starts a group there (+) or runs across it (−).
 fn boundary_votes(ctx: &Context, voice: &MainVoice, bar: BarIndex, unit: Quarters, beats: u16) -> Vec<f64> {
+    let end = unit * Rational::whole(i64::from(beats));
     let mut votes = vec![0.0; usize::from(beats)];
     let mut vote = |offset: Quarters, value: f64| {
         let at = offset / unit;
@@ -214,7 +217,7 @@ fn boundary_votes(ctx: &Context, voice: &MainVoice, bar: BarIndex, unit: Quarter
             // Longer notes mark where groups start, and are seldom held across a boundary.
             vote(item.offset, 0.25);
             let mut across = item.offset + unit;
-            while across < item.end() {
+            while across < item.end().min(end) {
                 vote(across, -0.75);
                 across += unit;
             }

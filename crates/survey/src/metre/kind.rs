@@ -3,6 +3,7 @@
 //! By notation alone, whatever the tempo: 6, 9, 12 above are compound, 2, 3, 4 simple. `DIFFERENCE` from music21, which
 //! calls 3/8 single: the theory primers' simple triple is kept, and counting it in one is said beside it.
 
+use super::grouping::is_uneven;
 use notation::{Metre, MetrePart};
 
 /// The kind of a metre.
@@ -58,7 +59,8 @@ fn of_part(part: &MetrePart) -> MetreKind {
     match part.beats() {
         0..=4 => MetreKind::Simple,
         beats if beats % 3 == 0 => MetreKind::Compound,
-        _ => MetreKind::Asymmetric,
+        _ if is_uneven(part) => MetreKind::Asymmetric,
+        _ => MetreKind::Simple,
     }
 }
 
@@ -111,6 +113,7 @@ mod tests {
             (3, 2, "simple", "triple"),
             (3, 4, "simple", "triple"),
             (4, 8, "simple", "quadruple"),
+            (8, 4, "simple", "octuple"),
             (7, 8, "asymmetric", "septuple"),
             (5, 4, "asymmetric", "quintuple"),
             (3, 8, "simple", "triple"),

@@ -221,6 +221,10 @@ fn stretches(ctx: &Context, voice: &MainVoice, marked: &Marked) -> Vec<MetreStre
     let groupings = shared_groupings(ctx, voice, &starts, &ends);
     let stretch = |((from, metre), (to, grouping)): ((BarIndex, Metre), (BarIndex, Option<Grouping>))| {
         let feels = feels(&metre, grouping.as_ref(), from, to, marked);
+        // 8/8 that falls into twos is a simple metre after all.
+        let in_twos = |grouping: &Grouping| grouping.groups.iter().all(|group| *group == 2);
+        let twos = grouping.as_ref().is_some_and(in_twos);
+        let beats_in_twos = grouping.as_ref().map_or(0, |grouping| grouping.groups.len());
         MetreStretch {
             from,
             to,
@@ -230,8 +234,16 @@ fn stretches(ctx: &Context, voice: &MainVoice, marked: &Marked) -> Vec<MetreStre
                 .fold(0, |sum, part| part.beats().saturating_add(sum)),
             beat_type: metre.parts.iter().map(|part| part.beat_type).max().unwrap_or(0),
             symbol: metre.name(),
-            kind: MetreKind::of(&metre),
-            size: size_word(kind::notated_beats(&metre)),
+            kind: if twos {
+                MetreKind::Simple
+            } else {
+                MetreKind::of(&metre)
+            },
+            size: size_word(if twos {
+                beats_in_twos
+            } else {
+                kind::notated_beats(&metre)
+            }),
             slow: feel::slow(&metre, grouping.as_ref()),
             feels,
             grouping,
@@ -254,7 +266,8 @@ fn shared_groupings(
     ends: &[BarIndex],
 ) -> Vec<Option<Grouping>> {
     let mut known: Vec<(&Metre, Option<Grouping>)> = Vec::new();
-    let needs = |metre: &Metre| matches!(metre.parts.as_slice(), [part] if is_uneven(part.beats()) || part.groups.len() > 1);
+    let needs =
+        |metre: &Metre| matches!(metre.parts.as_slice(), [part] if is_uneven(part) || part.groups.len() > 1);
     starts
         .iter()
         .map(|(_, metre)| {

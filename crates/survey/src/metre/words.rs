@@ -228,11 +228,15 @@ fn one_metre(stretch: &MetreStretch) -> String {
     } else {
         format!("{} {}", stretch.kind.word(), stretch.size)
     };
-    format!(
-        "{}, {kind}, felt in {}",
-        stretch.symbol,
-        number(stretch.beats_felt())
-    )
+    // A sign that stands for another metre than its own is spelt out.
+    let usual = stretch.metre.simple() == Some((stretch.beats, stretch.beat_type))
+        && matches!((stretch.beats, stretch.beat_type), (4, 4) | (2, 2));
+    let symbol = if stretch.has_sign() && !usual {
+        format!("{} ({})", stretch.symbol, stretch.metre.fraction())
+    } else {
+        stretch.symbol.clone()
+    };
+    format!("{symbol}, {kind}, felt in {}", number(stretch.beats_felt()))
 }
 
 /// What can be checked by eye: each metre where it starts, what its beat is, and where bars are split.

@@ -122,14 +122,14 @@ fn figure_word(cells: &[Cell], beats: &[Beat]) -> Option<&'static str> {
         return Some("short–long snap");
     }
     // A note struck off the beat, or off the half beat, and held over the next stronger place.
-    let syncopated = cells.iter().any(|cell| {
+    let syncopated = cells.iter().enumerate().any(|(at, cell)| {
         if cell.kind != CellKind::Note {
             return false;
         }
         let from = cells.first().map_or(cell.start, |first| first.start);
         let held = cells
             .iter()
-            .skip_while(|next| next.start <= cell.start)
+            .skip(at + 1)
             .take_while(|next| next.kind == CellKind::Held);
         let end = held.fold(cell.end(), |_, next| next.end());
         let crosses = |grid: Rational| {

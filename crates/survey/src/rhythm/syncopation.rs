@@ -171,7 +171,7 @@ impl Node {
     fn units<'a>(&self, units: u16) -> Vec<(Quarters, Quarters, Level<'a>)> {
         // 15/8 is five dotted beats, not three of five eighths.
         let parts = match units {
-            n if n % 2 == 0 => 2,
+            n if n % 2 == 0 || n > 256 => 2,
             n if n % 3 == 0 && n > 9 => n / 3,
             n if n % 3 == 0 => 3,
             n => n,

@@ -513,3 +513,46 @@ proptest! {
         prop_assert_eq!(counts(&long), counts(&short));
     }
 }
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+
+    /// Whatever stands in the file, every question is answered: no panic, no endless loop.
+    #[test]
+    fn any_page_is_answered(
+        events in proptest::collection::vec((0i64..40, 1i64..9, 0i64..60, 1i64..13, 0u8..6), 0..60),
+        bars in 1usize..6, beats in 0u16..70, power in 0u32..7, lengths in proptest::collection::vec((0i64..50, 1i64..9), 6),
+        huge: bool,
+    ) {
+        let mut piece = sketch(&"C5/q r/q | ".repeat(bars)).unwrap();
+        let model: Vec<notation::Event> = piece.parts[0].events.clone();
+        piece.parts[0].events.clear();
+        for (number, (num, den, long, parts, kind)) in events.into_iter().enumerate() {
+            let mut event = model[usize::from(kind == 5)].clone();
+            event.place = Place { bar: BarIndex::from_usize(number % bars), offset: notation::Rational::new(num, den) };
+            event.duration = if huge && kind == 4 { notation::Rational::OVERFLOW } else { notation::Rational::new(long, parts) };
+            if kind == 3 { event.written = None; }
+            if kind == 2 && let Some(written) = &mut event.written {
+                written.tuplets.push(notation::TupletRatio { actual: 7, normal: u16::try_from(den).unwrap() });
+            }
+            piece.parts[0].events.push(event);
+        }
+        for (bar, (num, den)) in piece.bars.iter_mut().zip(&lengths) {
+            bar.length = if huge { notation::Rational::whole(i64::MAX) } else { notation::Rational::new(*num, *den) };
+        }
+        let mut change = sketch("metre:4/4 C5/q |").unwrap().parts[0].metres[0].clone();
+        change.value = notation::Metre::new(beats, 2u16.pow(power));
+        piece.parts[0].metres.push(change);
+        piece.parts[0].index_bars(bars);
+        let ctx = Context::new(&piece, 0).unwrap();
+        let metre = crate::metre::answer(&ctx, &crate::tempo::marked(&ctx));
+        for system in CountingSystem::ALL {
+            let rhythm = answer(&ctx, &metre, system);
+            let played: Vec<BarIndex> = metre.grids.iter().map(|grid| grid.bar).collect();
+            let _ = crate::tempo::answer(&ctx, &metre, &rhythm, &played, &Default::default());
+            for bar in played {
+                let _ = count_bar(&metre, bar, system, CountAt::Slow);
+            }
+        }
+    }
+}

@@ -54,6 +54,9 @@ pub(super) fn groups(items: &[Item], on_beat: impl Fn(Quarters) -> bool) -> Vec<
     groups
 }
 
+/// No printed group is longer; a damaged one is given up there.
+const LONGEST: usize = 256;
+
 fn ratio(item: &Item) -> Option<TupletRatio> {
     item.written
         .as_ref()?
@@ -74,7 +77,7 @@ fn group_from(items: &[Item], first: usize, on_beat: &impl Fn(Quarters) -> bool)
     let mut nested = false;
     let mut complete: Option<TupletGroup> = None;
     let mut sum = Quarters::ZERO;
-    for (at, item) in items.iter().enumerate().skip(first) {
+    for (at, item) in items.iter().enumerate().skip(first).take(LONGEST) {
         let Some(written) = item.written.as_ref().filter(|_| ratio(item) == Some(ratio_here)) else {
             break;
         };
