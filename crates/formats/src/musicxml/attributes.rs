@@ -283,7 +283,9 @@ impl PartReader<'_> {
             Some(diatonic) => {
                 self.caution(
                     "transposition-contradicts",
-                    format!("the part is to sound {diatonic} letters but {chromatic} semitones away; {usual} letters were taken"),
+                    format!(
+                        "the part is to sound {diatonic} letters but {chromatic} semitones from where it is written; {usual} letters were taken"
+                    ),
                     "check the concert key",
                 );
                 usual
@@ -302,7 +304,9 @@ impl PartReader<'_> {
             self.find(
                 Severity::Note,
                 "transposition-guessed",
-                format!("the part sounds {chromatic} semitones away; by how many letters is not said, {usual} were taken"),
+                format!(
+                    "the part sounds {chromatic} semitones from where it is written; by how many letters is not said, {usual} were taken"
+                ),
                 "",
             );
         }

@@ -14,7 +14,7 @@ pub(super) fn finish(score: &mut Score) {
             let finding = Finding::new(
                 Severity::Caution,
                 "parts-differ",
-                format!("this part has {} bars, the longest has {bars}", facts.len()),
+                format!("this part ends after bar {} of {bars}", facts.len()),
                 "look whether bars are missing at its end",
             );
             score.report.push(finding.in_part(name));

@@ -13,6 +13,7 @@ mod decode;
 mod direction;
 mod entities;
 mod header;
+mod names;
 mod notations;
 mod note;
 mod part;

@@ -10,6 +10,9 @@ use notation::{
     Articulation, ArticulationKind, DirectionKind, Ornament, OrnamentKind, Place, Side, SpanKind,
 };
 
+/// More marks of one kind than any note has.
+pub(super) const MOST_MARKS: usize = 200;
+
 impl PartReader<'_> {
     /// Reads the notations of a note: `event` and `head` say where they belong.
     pub(super) fn notations(&mut self, el: El<'_, '_>, event: usize, head: usize) {
@@ -159,6 +162,9 @@ impl PartReader<'_> {
         if head > 0 && event.articulations.iter().any(|known| known.kind == kind) {
             return;
         }
+        if event.articulations.len() >= MOST_MARKS {
+            return self.unread(mark.name(), "articulations", Why::NoPlace);
+        }
         event.articulations.push(Articulation {
             kind,
             side: mark_side(mark),
@@ -166,7 +172,13 @@ impl PartReader<'_> {
     }
 
     fn ornaments(&mut self, el: El<'_, '_>, event: usize, head: usize) {
-        let has_trill = el.child("trill-mark").is_some();
+        let is_trill = |ornament: &Ornament| ornament.kind == OrnamentKind::Trill;
+        let has_trill = el.child("trill-mark").is_some()
+            || self
+                .part
+                .events
+                .get(event)
+                .is_some_and(|event| event.ornaments.iter().any(is_trill));
         // Accidentals follow the ornament at which they stand.
         let mut current: Option<Ornament> = None;
         for mark in el.children() {
@@ -206,6 +218,9 @@ impl PartReader<'_> {
         let Some(event) = self.part.events.get_mut(event) else {
             return;
         };
+        if event.ornaments.len() >= MOST_MARKS {
+            return self.unread("ornament", "ornaments", Why::NoPlace);
+        }
         let known = event
             .ornaments
             .iter_mut()

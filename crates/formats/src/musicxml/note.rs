@@ -36,15 +36,13 @@ impl PartReader<'_> {
     pub(super) fn note(&mut self, el: El<'_, '_>) {
         self.score.taken += 1;
         let fields = self.fields(el);
-        let voice = self.voice(fields.voice.unwrap_or("1"));
         let is_head = fields.what.is_some_and(|what| what.name() != "rest");
         if fields.chord {
             match self.last {
-                Some(last) if is_head && last.voice == voice && last.grace == fields.grace.is_some() => {
+                Some(last) if is_head && last.grace == fields.grace.is_some() && self.is_chord(last) => {
                     self.join(el, &fields, last);
                     return;
                 }
-                Some(last) if is_head && self.sounds_with(last) => {}
                 _ => self.caution(
                     "chord-alone",
                     "a note is marked as belonging to a chord, but no note of its kind stands before it; it was read as a note of its own",
@@ -52,27 +50,11 @@ impl PartReader<'_> {
                 ),
             }
         }
-        // A chord's note in another voice starts with the chord.
-        let together = fields
-            .chord
-            .then_some(self.last)
-            .flatten()
-            .filter(|last| self.sounds_with(*last));
-        let back = together
-            .and_then(|last| self.part.events.get(last.event))
-            .map(|event| event.place.offset);
-        let (cursor, raw) = (self.cursor, self.raw);
-        if let Some(offset) = back.filter(|_| fields.grace.is_none()) {
-            self.cursor = offset;
-        }
+        let voice = self.voice(fields.voice.unwrap_or("1"));
         self.event(el, &fields, voice, is_head);
-        if back.is_some() && fields.grace.is_none() {
-            self.cursor = self.cursor.max(cursor);
-            self.raw = raw;
-        }
     }
 
-    fn sounds_with(&self, last: LastNote) -> bool {
+    fn is_chord(&self, last: LastNote) -> bool {
         self.part.events.get(last.event).is_some_and(Event::is_note)
     }
 
@@ -128,6 +110,12 @@ impl PartReader<'_> {
             self.rest(fields, duration)
         };
         let mut event = self.blank_event(id, kind, exact, voice, staff);
+        if written.is_some()
+            && fields.kind.is_none()
+            && let Some(origin) = self.score.piece.provenance.origins.get_mut(&id)
+        {
+            origin.how = notation::How::Guessed;
+        }
         event.written = written;
         event.printed = !el.no("print-object");
         event.cue = fields.cue
@@ -150,6 +138,10 @@ impl PartReader<'_> {
             voice,
             grace: fields.grace.is_some(),
         });
+        if fields.modification.is_none() && fields.grace.is_none() && !fields.notations {
+            // A bracket that nobody closed ends where plain notes follow.
+            self.voice_state(voice).tuplets.clear();
+        }
         self.note_ties(el, fields, index);
         if fields.notations {
             self.notations(el, index, 0);
@@ -267,6 +259,14 @@ impl PartReader<'_> {
     ) -> Option<Written> {
         let tuplets = self.tuplet_chain(fields, voice);
         let Some(kind) = fields.kind else {
+            if fields.grace.is_some() {
+                let of = fields.modification?.child_text("normal-type")?;
+                return Some(Written {
+                    value: NoteValue::from_name(of)?,
+                    dots: 0,
+                    tuplets,
+                });
+            }
             return guessed_value(duration?, tuplets);
         };
         let value = NoteValue::from_name(kind.text());
@@ -356,6 +356,22 @@ impl PartReader<'_> {
 
     /// A further note of the chord that was just read.
     fn join(&mut self, el: El<'_, '_>, fields: &Fields<'_, '_>, last: LastNote) {
+        if let Some(voice) = fields.voice
+            && self
+                .part
+                .voices
+                .get(usize::from(last.voice))
+                .is_some_and(|of| of != voice)
+        {
+            self.find(
+                Severity::Note,
+                "chord-voices",
+                format!(
+                    "a chord's note is in voice {voice}, its first note in another; it was kept in the chord"
+                ),
+                "",
+            );
+        }
         let head = self.head(el, fields);
         let printed = !el.no("print-object");
         let range = el.range();

@@ -208,6 +208,7 @@ impl<'a> Reader<'a> {
                     }
                     let root = self.tree.root();
                     part.measure(index, root, root);
+                    part.check_attributes(&self.tree);
                     index += 1;
                 }
                 Tag::Open { name, empty } => {
@@ -310,6 +311,8 @@ impl<'a> Reader<'a> {
                     self.xml.fill(&mut self.tree)?;
                 }
                 part.measure(index, outer.root(), self.tree.root());
+                part.check_attributes(&outer);
+                part.check_attributes(&self.tree);
                 if part.score.taken > MOST_EVENTS {
                     drop(part);
                     return Err(self.too_much("more notes"));

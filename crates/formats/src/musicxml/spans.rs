@@ -289,7 +289,10 @@ impl PartReader<'_> {
         let jump = self.after_jump && mark.anchor.place.offset.is_zero();
         self.report_unpaired(
             kind,
-            format!("a {word} ends here that never started"),
+            format!(
+                "{} {word} ends here that never started",
+                if word.starts_with('o') { "an" } else { "a" }
+            ),
             mark.anchor,
             jump,
         );

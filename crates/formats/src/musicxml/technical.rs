@@ -77,6 +77,9 @@ impl PartReader<'_> {
         let Some(event) = self.part.events.get_mut(event) else {
             return;
         };
+        if event.technical.len() >= super::notations::MOST_MARKS {
+            return self.unread(name, "technical", Why::NoPlace);
+        }
         if OF_HEAD.contains(&name)
             && let EventKind::Chord(heads) = &mut event.kind
             && let Some(head) = heads.get_mut(head)

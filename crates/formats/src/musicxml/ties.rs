@@ -161,7 +161,8 @@ impl PartReader<'_> {
             .find(|head| head.id != start.element && same_sound(head, start.pitch));
         let Some(head) = found else { return false };
         head.tie_stop = true;
-        self.implied(start);
+        let id = head.id;
+        self.implied(start, id);
         true
     }
 
@@ -186,11 +187,13 @@ impl PartReader<'_> {
             return false;
         };
         head.tie_start = true;
-        self.implied(stop);
+        let id = head.id;
+        self.implied(stop, id);
         true
     }
 
-    fn implied(&mut self, end: &End) {
+    fn implied(&mut self, end: &End, head: Id) {
+        self.score.piece.provenance.origins.entry(head).or_default().how = notation::How::Implied;
         let implied = self.ties.implied.get_or_insert((0, end.bar, end.offset));
         implied.0 += 1;
     }
@@ -204,7 +207,7 @@ impl PartReader<'_> {
             Severity::Note,
             "tie-end-implied",
             format!(
-                "{count} ties are marked in the file at one end only; the same pitch at the other end was tied (first here)"
+                "ties marked at one end only ({count}, first here): the same pitch at the other end was tied"
             ),
             "",
         );

@@ -72,6 +72,8 @@ impl PartReader<'_> {
             let ratio = stated_ratio(mark);
             let number = number(mark);
             let open = &mut self.voice_state(voice).tuplets;
+            // Nested brackets have numbers of their own: an open one with this number was never closed.
+            open.retain(|tuplet| tuplet.number != number);
             if open.len() >= 16 {
                 open.remove(0);
             }
@@ -198,6 +200,9 @@ fn resolve(open: &mut [OpenTuplet], product: TupletRatio) -> Vec<TupletRatio> {
             _ => continue,
         }
         return chain.iter().filter_map(|t| t.ratio).collect();
+    }
+    if let Some(innermost) = open.last_mut() {
+        innermost.ratio.get_or_insert(product);
     }
     vec![product]
 }

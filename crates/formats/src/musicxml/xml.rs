@@ -391,6 +391,11 @@ impl<'a> Tree<'a> {
         self.attrs.clear();
     }
 
+    /// All elements in the order of the text.
+    pub(super) fn elements(&self) -> impl Iterator<Item = El<'_, 'a>> {
+        (0..small(self.nodes.len())).map(|index| El { tree: self, index })
+    }
+
     /// The element at the top.
     pub(super) fn root(&self) -> El<'_, 'a> {
         El { tree: self, index: 0 }

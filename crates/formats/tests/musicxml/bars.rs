@@ -1,0 +1,117 @@
+//! Labels, lengths, bar lines, and what is drawn over several bars.
+
+use crate::{clean, kinds, read};
+use notation::{BarGroupKind, BarSide, EndingKind, Severity};
+
+#[test]
+fn a_pickup_and_a_split_bar_are_notes_not_cautions() {
+    let (piece, findings) = read("bars/pickup-and-split");
+    assert_eq!(kinds(&findings), ["pickup 0", "split-bar 2", "last-bar-short 4"]);
+    assert!(findings.iter().all(|finding| finding.severity == Severity::Note));
+    let lengths: Vec<String> = piece.bars.iter().map(|bar| bar.length.to_string()).collect();
+    assert_eq!(lengths, ["1", "4", "3", "1", "4", "3"]);
+    assert!(piece.bars[0].implicit && piece.bars[3].implicit && !piece.bars[1].implicit);
+}
+
+#[test]
+fn labels_are_text() {
+    let (piece, findings) = read("bars/labels");
+    let labels: Vec<&str> = piece.bars.iter().map(|bar| bar.label.as_str()).collect();
+    assert_eq!(labels, ["4a", "B5", "4a", "4"]);
+    assert_eq!(kinds(&findings), ["bar-label-twice 4a"]);
+}
+
+#[test]
+fn bars_that_do_not_add_up() {
+    let (piece, findings) = read("bars/long-and-short");
+    assert_eq!(
+        kinds(&findings),
+        ["bar-long 2", "bar-short 3", "part-bar-short 4"]
+    );
+    assert_eq!(findings[0].part.as_deref(), Some("Flute"));
+    assert_eq!(findings[1].part, None);
+    assert_eq!(findings[2].part.as_deref(), Some("Oboe"));
+    assert_eq!(piece.bars[1].length.to_string(), "5");
+}
+
+#[test]
+fn bar_lines_with_all_that_is_attached() {
+    let (piece, findings) = read("bars/repeats-and-endings");
+    assert_eq!(kinds(&findings), ["repeat-unclear 4", "ending-unclear 4"]);
+    let lines = &piece.barlines;
+    assert_eq!(lines.len(), 6);
+    assert_eq!(
+        (lines[0].side, lines[0].segno.as_deref()),
+        (BarSide::Left, Some("s1"))
+    );
+    assert!(lines[0].repeat.as_ref().is_some_and(|repeat| repeat.forward));
+    let first = lines[1].ending.as_ref().expect("an ending");
+    assert_eq!(
+        (first.number.as_str(), first.text.as_str(), first.kind),
+        ("1, 2", "1.–2.", EndingKind::Start)
+    );
+    let back = lines[2].repeat.as_ref().expect("a repeat");
+    assert_eq!(
+        (back.forward, back.times, back.after_jump),
+        (false, Some(3), Some(true))
+    );
+    assert_eq!(
+        (lines[2].place.bar.0, lines[2].place.offset.to_string()),
+        (1, "2".to_owned())
+    );
+    assert_eq!(
+        (lines[4].side, lines[4].place.offset.to_string()),
+        (BarSide::Middle, "1".to_owned())
+    );
+    assert_eq!(lines[4].style.as_deref(), Some("dashed"));
+    assert_eq!(lines[5].coda.as_deref(), Some("c1"));
+    assert_eq!(
+        lines[5].ending.as_ref().map(|ending| ending.kind),
+        Some(EndingKind::Discontinue)
+    );
+    let fermatas: Vec<(&str, bool)> = lines[5]
+        .fermatas
+        .iter()
+        .map(|f| (f.shape.as_str(), f.inverted))
+        .collect();
+    assert_eq!(fermatas, [("square", false), ("", true)]);
+}
+
+#[test]
+fn what_is_drawn_over_several_bars_covers_real_bars() {
+    let (piece, findings) = read("bars/drawn-over-bars");
+    assert_eq!(kinds(&findings), ["bar-sign-open 7"]);
+    let groups: Vec<(u32, u32, &BarGroupKind)> = piece.parts[0]
+        .bar_groups
+        .iter()
+        .map(|group| (group.start.0, group.bars, &group.kind))
+        .collect();
+    assert_eq!(
+        groups,
+        [
+            (0, 3, &BarGroupKind::MultiRest),
+            (4, 2, &BarGroupKind::MeasureRepeat { pattern: 1 }),
+            (6, 2, &BarGroupKind::Other("slash".to_owned()))
+        ]
+    );
+    assert_eq!(piece.bars.len(), 8);
+}
+
+#[test]
+fn system_and_page_breaks() {
+    let piece = clean("bars/breaks");
+    let breaks: Vec<(bool, bool)> = piece
+        .bars
+        .iter()
+        .map(|bar| (bar.new_system, bar.new_page))
+        .collect();
+    assert_eq!(breaks, [(false, false), (true, false), (false, true)]);
+}
+
+#[test]
+fn parts_with_different_numbers_of_bars() {
+    let (piece, findings) = read("bars/parts-differ");
+    assert_eq!(kinds(&findings), ["parts-differ"]);
+    assert_eq!(piece.bars.len(), 2);
+    assert!(piece.parts[1].bar_events(notation::BarIndex(1)).is_empty());
+}

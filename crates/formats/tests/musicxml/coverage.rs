@@ -1,0 +1,1 @@
+//! Does COVERAGE.md speak of every element of the standard?
