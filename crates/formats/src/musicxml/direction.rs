@@ -93,7 +93,10 @@ impl PartReader<'_> {
                     Family::Principal,
                     SpanKind::Other("principal-voice".to_owned()),
                 );
-                self.sign(el, frame, el.text());
+                if el.attr("type") == Some("start") {
+                    let symbol = el.attr("symbol").unwrap_or_default();
+                    self.sign(el, frame, if el.text().is_empty() { symbol } else { el.text() });
+                }
             }
             "pedal" => self.pedal(el, frame),
             "symbol"

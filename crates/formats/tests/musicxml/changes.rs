@@ -94,3 +94,21 @@ fn a_score_at_concert_pitch_says_so() {
     assert_eq!(kinds(&findings), ["not-read 1"]);
     assert!(!clean("basics/two-parts").concert_pitch);
 }
+
+#[test]
+fn staff_lines_capo_and_tuning() {
+    let piece = clean("changes/staff-details");
+    let part = &piece.parts[0];
+    assert_eq!(part.staff_lines, [(1, 1)]);
+    let signs: Vec<String> = part.directions.iter().map(|d| format!("{:?}", d.kind)).collect();
+    assert_eq!(signs[0], r#"Sign { name: "staff-tuning", text: "1: Eb2" }"#);
+    assert_eq!(signs[1], r#"Sign { name: "capo", text: "2" }"#);
+    assert!(!part.directions[0].printed && part.directions[1].printed);
+}
+
+#[test]
+fn a_directive_is_words() {
+    let piece = clean("changes/staff-details");
+    let last = piece.parts[0].directions.last().expect("a direction");
+    assert_eq!(last.kind, notation::DirectionKind::Words("Andante".to_owned()));
+}

@@ -147,3 +147,39 @@ fn signs_are_kept_by_name_and_the_unknown_is_reported() {
         ]
     );
 }
+
+#[test]
+fn further_signs_by_name() {
+    let (piece, _) = read("directions/further-signs");
+    let signs: Vec<String> = piece.parts[0]
+        .directions
+        .iter()
+        .map(|d| match &d.kind {
+            DirectionKind::Sign { name, text } => format!("{name} {text}").trim().to_owned(),
+            other => format!("{other:?}"),
+        })
+        .collect();
+    assert_eq!(
+        signs,
+        [
+            "damp",
+            "damp-all",
+            "symbol accidentalSharp",
+            "percussion triangle",
+            "accordion-registration accordion-high 2",
+            "staff-divide down",
+            "principal-voice H",
+        ]
+    );
+    assert_eq!(
+        crate::spans(&piece.parts[0]),
+        ["Other(\"principal-voice\") 0@0 → 0@4"]
+    );
+}
+
+#[test]
+fn pictures_and_groupings_are_reported() {
+    let (_, findings) = read("directions/further-signs");
+    assert_eq!(kinds(&findings), ["not-read 1", "not-read 1"]);
+    assert!(findings[0].what.starts_with("<image>") && findings[1].what.starts_with("<grouping>"));
+}

@@ -199,3 +199,60 @@ fn printed_accidentals_are_separate_from_the_pitch() {
         ("slash-flat", None)
     );
 }
+
+#[test]
+fn every_technical_mark_is_kept_by_name() {
+    let piece = clean("marks/technical-all");
+    let events = &piece.parts[0].events;
+    let say = |t: &notation::Technical| format!("{} {}", t.name, t.text).trim().to_owned();
+    let all: Vec<String> = events
+        .iter()
+        .flat_map(|event| event.technical.iter().chain(&event.heads()[0].technical))
+        .map(say)
+        .collect();
+    assert_eq!(
+        all,
+        [
+            "down-bow",
+            "thumb-position",
+            "triple-tongue",
+            "stopped",
+            "snap-pizzicato",
+            "tap",
+            "heel",
+            "toe",
+            "fingernails",
+            "brass-bend",
+            "flip",
+            "smear",
+            "open",
+            "half-muted",
+            "golpe",
+            "fret 3",
+            "pluck p",
+            "bend 1, release, with-bar dip",
+            "arrow up double",
+            "handbell damp",
+            "harmon-mute half",
+            "other-technical thumb"
+        ]
+    );
+    assert_eq!(spans(&piece.parts[0]), ["Other(\"pull-off\") 1@6 → 1@7"]);
+}
+
+#[test]
+fn footnotes_are_text_and_levels_are_reported() {
+    let (piece, findings) = read("marks/editorial");
+    assert_eq!(kinds(&findings), ["not-read 1", "not-read 1"]);
+    assert!(findings[0].what.starts_with("<level> in <note>"));
+    assert!(findings[1].what.starts_with("<notehead-text> in <note>"));
+    let footnote = format!("{:?}", piece.parts[0].directions[0].kind);
+    assert_eq!(footnote, r#"Sign { name: "footnote", text: "ossia" }"#);
+}
+
+#[test]
+fn other_notations_are_signs() {
+    let (piece, _) = read("marks/editorial");
+    let sign = format!("{:?}", piece.parts[0].directions[1].kind);
+    assert_eq!(sign, r#"Sign { name: "other-notation", text: "swell" }"#);
+}

@@ -144,3 +144,15 @@ fn faulty_chords_are_kept_and_said() {
         ["0@0 C5 quarter =1", "0@1 C5+E5 quarter =1"]
     );
 }
+
+#[test]
+fn beams_by_level() {
+    let piece = clean("rhythm/beams");
+    use notation::Beam::{BackwardHook, Begin, End};
+    let beams: Vec<&[notation::Beam]> = piece.parts[0]
+        .events
+        .iter()
+        .map(|event| event.beams.as_slice())
+        .collect();
+    assert_eq!(beams, [[Begin].as_slice(), [End, BackwardHook].as_slice()]);
+}
