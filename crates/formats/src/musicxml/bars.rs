@@ -249,6 +249,7 @@ impl PartReader<'_> {
             || line.segno.is_some()
             || line.coda.is_some();
         if says {
+            self.score.taken += 1;
             self.score.piece.barlines.push(line);
         }
     }

@@ -571,6 +571,7 @@ impl PartReader<'_> {
                     other => self.unread(other, "lyric", Why::Unknown),
                 }
             }
+            self.score.taken += 1;
             event.lyrics.push(said);
         }
     }

@@ -13,8 +13,8 @@ use std::collections::BTreeMap;
 const MOST_BARS: usize = 100_000;
 /// More parts than any score has.
 const MOST_PARTS: usize = 1_000;
-/// More notes, rests and signs than any score has; the longest operas have some 300,000 notes.
-pub(super) const MOST_EVENTS: usize = 400_000;
+/// More notes, rests and signs than any score has; 64 MB of ordinary MusicXML hold fewer.
+pub(super) const MOST_EVENTS: usize = 300_000;
 /// More bars times parts than any score has: room for 1,000 bars of 100 parts many times over.
 const MOST_CELLS: usize = 2_000_000;
 
