@@ -68,6 +68,7 @@ fn of_part(part: &MetrePart) -> MetreKind {
 #[must_use]
 pub const fn size_word(beats: usize) -> &'static str {
     match beats {
+        0 => "",
         1 => "single",
         2 => "duple",
         3 => "triple",

@@ -210,8 +210,9 @@ fn summary(answer: &RhythmAnswer) -> String {
         return "No notes.".to_owned();
     };
     let sounding = answer.patterns.iter().filter(|pattern| !pattern.silent).count();
+    let plural = if sounding == 1 { "" } else { "s" };
     let mut says = vec![
-        format!("{sounding} rhythm patterns"),
+        format!("{sounding} rhythm pattern{plural}"),
         format!("shortest value {}", shortest.name),
     ];
     if let Some(longest) = answer

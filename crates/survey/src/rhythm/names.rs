@@ -102,9 +102,21 @@ fn group_name(parts: &mut Vec<String>, group: &TupletGroup, cells: &[Cell], at: 
                 }
             })
             .collect();
-        format!("{word} {}", said.join("–"))
+        let inside = if group.nested { ", a tuplet inside" } else { "" };
+        format!("{word} {}{inside}", run_lengths(&said).join("–"))
     });
     inside.len()
+}
+
+/// Equal neighbours said once, with their number: `three eighths`.
+fn run_lengths(said: &[String]) -> Vec<String> {
+    let runs = said.chunk_by(|a, b| a == b);
+    let one = |run: &[String]| match run {
+        [one] => one.clone(),
+        [one, ..] => format!("{} {one}s", number(run.len())).replace("halfs", "halves"),
+        [] => String::new(),
+    };
+    runs.map(one).collect()
 }
 
 /// The trade's word for a figure: syncopation, short–long snap.

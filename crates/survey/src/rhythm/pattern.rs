@@ -173,10 +173,14 @@ pub(crate) fn figures_of<'a>(bar: &'a Cells, beats: &'a [Beat]) -> Vec<(&'a [Bea
             cell += 1;
         }
         let last_beat = at + 1 == beats.len();
-        let held_over = bar
-            .cells
-            .get(cell)
-            .is_some_and(|next| next.start < end || next.kind == CellKind::Held);
+        // Neither a held note nor a tuplet is cut.
+        let tuplet = |cell: usize| bar.cells.get(cell).and_then(|cell| cell.group);
+        let same_tuplet = cell > 0 && tuplet(cell).is_some() && tuplet(cell) == tuplet(cell - 1);
+        let held_over = same_tuplet
+            || bar
+                .cells
+                .get(cell)
+                .is_some_and(|next| next.start < end || next.kind == CellKind::Held);
         if held_over && !last_beat {
             continue;
         }

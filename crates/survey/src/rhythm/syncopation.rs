@@ -5,10 +5,12 @@
 //! place than the note before it adds the difference of their weights. The last note of the bar before is carried
 //! in, so that a tie over the bar line counts.
 //! Ours, said as differences: SynPy's −1 for "no such pair" is `None`; a bar without any note scores nothing (a
-//! silent bar is not syncopated); tuplets, which SynPy cannot do, split a written beat by their own number.
+//! silent bar is not syncopated); tuplets, which SynPy cannot do, split what they fill by their own
+//! number; nothing stands before a pickup or after a short bar, not even silence.
 //!
 //! Source: weighted note-to-beat distance, Gómez, Melvin, Rappaport & Toussaint 2005, as implemented in SynPy.
 
+use super::tuplet::{TupletGroup, groups};
 use super::voice::{MainVoice, Sound, VoiceBar};
 use crate::metre::BeatGrid;
 use notation::{BarIndex, Quarters, Rational};
@@ -50,7 +52,7 @@ pub(super) fn syncopation(voice: &MainVoice, grids: &[BeatGrid]) -> Vec<BarSynco
             continue;
         }
         let onsets = onsets(bar, grid);
-        let terminals = terminals(&onsets, grid);
+        let terminals = terminals(&onsets, bar, grid);
         let sounds = !onsets.is_empty() || holds(bar);
         let score = if sounds { score(carried, &terminals) } else { None };
         let strict = if sounds { strict(carried, &terminals) } else { 0 };
@@ -82,7 +84,20 @@ fn onsets(bar: &VoiceBar, grid: &BeatGrid) -> Vec<Quarters> {
         .collect()
 }
 
-fn terminals(onsets: &[Quarters], grid: &BeatGrid) -> Vec<Terminal> {
+fn terminals(onsets: &[Quarters], bar: &VoiceBar, grid: &BeatGrid) -> Vec<Terminal> {
+    let starts_beat = |offset: Quarters| {
+        let position = grid.position(offset);
+        grid.beat_at(position).is_some_and(|beat| beat.start == position)
+    };
+    let mut tuplets = groups(&bar.items, starts_beat);
+    for group in &mut tuplets {
+        group.start = grid.position(group.start);
+    }
+    let tree = Tree {
+        tuplets,
+        from: grid.lead,
+        to: grid.end(),
+    };
     let mut found = Vec::with_capacity(onsets.len() * 2);
     let full = Node {
         start: Quarters::ZERO,
@@ -90,8 +105,17 @@ fn terminals(onsets: &[Quarters], grid: &BeatGrid) -> Vec<Terminal> {
         weight: 0,
         depth: 0,
     };
-    full.split(onsets, &Level::Bar(grid), &mut found);
+    full.split(onsets, &Level::Bar(grid), &tree, &mut found);
     found
+}
+
+/// What is the same for all nodes of a bar.
+struct Tree {
+    /// Tuplet groups, by their positions in the full bar.
+    tuplets: Vec<TupletGroup>,
+    /// The part of the full bar that is written: before a pickup and after a short bar there is no silence.
+    from: Quarters,
+    to: Quarters,
 }
 
 /// What a node is split by.
@@ -112,46 +136,52 @@ struct Node {
 }
 
 impl Node {
-    fn split(&self, onsets: &[Quarters], level: &Level, found: &mut Vec<Terminal>) {
+    fn split(&self, onsets: &[Quarters], level: &Level, tree: &Tree, found: &mut Vec<Terminal>) {
+        let end = self.start + self.length;
+        let terminal = |note: bool| Terminal {
+            weight: self.weight,
+            note,
+        };
+        let written = self.start >= tree.from && end <= tree.to;
         match onsets {
-            [] => {
-                return found.push(Terminal {
-                    weight: self.weight,
-                    note: false,
-                });
-            }
-            [only] if *only == self.start => {
-                return found.push(Terminal {
-                    weight: self.weight,
-                    note: true,
-                });
-            }
-            _ if self.depth >= DEEPEST => {
-                return found.push(Terminal {
-                    weight: self.weight,
-                    note: true,
-                });
-            }
+            [] if end <= tree.from || self.start >= tree.to => return,
+            [] if written || self.depth >= DEEPEST => return found.push(terminal(false)),
+            [only] if *only == self.start => return found.push(terminal(true)),
+            [_, ..] if self.depth >= DEEPEST => return found.push(terminal(true)),
             _ => {}
         }
-        let children = self.children(level, onsets);
+        let children = self.children(level, onsets, tree);
         let mut rest = onsets;
         for (at, (start, length, below)) in children.iter().enumerate() {
             let inside = rest.partition_point(|onset| *onset < *start + *length);
             let (here, after) = rest.split_at(inside);
             rest = after;
             let weight = if at == 0 { self.weight } else { -(self.depth + 1) };
-            Self {
+            let child = Self {
                 start: *start,
                 length: *length,
                 weight,
                 depth: self.depth + 1,
-            }
-            .split(here, below, found);
+            };
+            child.split(here, below, tree, found);
         }
     }
 
-    fn children<'a>(&self, level: &Level<'a>, onsets: &[Quarters]) -> Vec<(Quarters, Quarters, Level<'a>)> {
+    fn children<'a>(
+        &self,
+        level: &Level<'a>,
+        onsets: &[Quarters],
+        tree: &Tree,
+    ) -> Vec<(Quarters, Quarters, Level<'a>)> {
+        // A tuplet that fills the node splits it by its own number, whatever the metre would.
+        let at = tree.tuplets.partition_point(|group| group.start < self.start);
+        let fills = tree
+            .tuplets
+            .get(at)
+            .filter(|group| group.start == self.start && group.length == self.length);
+        if let Some(group) = fills.filter(|group| group.ratio.actual > 1) {
+            return self.equal(i64::from(group.ratio.actual.min(64)));
+        }
         match level {
             Level::Bar(grid) if grid.groups.len() > 1 => grid
                 .groups
@@ -326,7 +356,14 @@ mod tests {
     fn silence_and_tuplets() {
         assert_eq!(scores("metre:4/4 C5/q C5/q C5/q C5/q | R |"), [None, None]);
         assert_eq!(scores("metre:2/4 C5/e:3 C5/e:3 C5/e:3 C5/q |"), [None]);
-        assert_eq!(scores("metre:2/4 C5/q:3 C5/q:3 C5/q:3 |"), [Some(1)]);
+        assert_eq!(scores("metre:2/4 C5/q:3 C5/q:3 C5/q:3 |"), [None]);
+        assert_eq!(scores("metre:6/8 C5/e:2:3 C5/e:2:3 C5/q. |"), [None]);
+        // Halves of a split bar and a pickup are not silent beyond their ends.
+        assert_eq!(
+            scores("metre:4/4 C5/w | C5/q C5/q | C5/q C5/q | C5/w |"),
+            [None; 4]
+        );
+        assert_eq!(scores("metre:4/4 G4/e | C5/w | C5/h. C5/e |")[0], None);
         assert_eq!(scores("metre:1/4 C5/s:5 C5/s:5 C5/s:5 C5/s:5 C5/s:5 |"), [None]);
     }
 

@@ -288,6 +288,10 @@ fn names_are_the_trades() {
     assert_eq!(name("metre:2/4 C5/q:3 C5/q:3 C5/q:3 |"), "quarter-note triplet");
     assert_eq!(name("metre:1/4 C5/q:3 C5/e:3 |"), "triplet quarter–eighth");
     assert_eq!(
+        name("metre:2/4 C5/e:6 C5/e:6 C5/e:6 C5/e:6 C5/e:6 C5/e:6 |"),
+        "sextuplet of eighths"
+    );
+    assert_eq!(
         name("metre:2/4 C5/e C5/q C5/e |"),
         "eighth–quarter–eighth (syncopation)"
     );

@@ -29,6 +29,8 @@ pub struct TempoMark {
     pub printed_in: Option<String>,
     /// The words, if they set or change a tempo.
     pub words: Option<String>,
+    /// True if the words are a tempo first of all (Andante), not a manner of playing that tables happen to list.
+    pub is_tempo: bool,
     /// The speed of the words by every table that lists them, in beats a minute; empty if they only change the speed.
     pub ranges: Vec<TableRange>,
     /// Changes of speed that the words ask for.
@@ -70,10 +72,11 @@ pub enum Pace {
 }
 
 impl TempoMark {
-    /// True if it sets a speed of its own.
+    /// True if it sets a speed of its own: a metronome mark, or tempo words that a table lists. A manner of playing
+    /// ("largamente") is too little to change the tempo of a piece, though it may open one.
     #[must_use]
     pub fn sets(&self) -> bool {
-        self.metronome.is_some() || !self.ranges.is_empty()
+        self.metronome.is_some() || self.is_tempo && !self.ranges.is_empty()
     }
 
     /// The middle of the tables' ranges in beats a minute: the median of their middles; `None` without words.
@@ -172,6 +175,7 @@ struct Reader {
 #[derive(Clone)]
 struct Words {
     ranges: Vec<TableRange>,
+    is_tempo: bool,
     changes: Vec<TempoChange>,
     metronome: Option<MetronomeMark>,
     count_in: Option<u16>,
@@ -212,6 +216,7 @@ impl Reader {
                 mark.element = direction.id;
             }
         }
+        mark.is_tempo |= words.is_tempo;
         if mark.ranges.is_empty() {
             mark.ranges = words.ranges;
         }
@@ -256,6 +261,7 @@ impl Reader {
             element: direction.id,
             printed_in: part.map(str::to_owned),
             words: None,
+            is_tempo: false,
             ranges: Vec::new(),
             changes: Vec::new(),
             metronome: None,
@@ -265,9 +271,20 @@ impl Reader {
     }
 }
 
+/// Tempo words that inside a piece mostly say how to play, not how fast. Common practice.
+const MANNERS: [&str; 1] = ["largamente"];
+
+fn is_tempo(text: &str) -> bool {
+    let reading = terms::read(text);
+    let of_tempo = |word: &&terms::WordReading| word.kind == terms::Kind::Tempo;
+    let mut tempos = reading.words.iter().filter(of_tempo);
+    reading.kind == Some(terms::Kind::Tempo) && tempos.any(|word| !MANNERS.contains(&word.lemma.as_str()))
+}
+
 /// What words say about speed; `None` if nothing.
 fn understand(text: &str) -> Option<Words> {
     let words = Words {
+        is_tempo: is_tempo(text),
         ranges: terms::tempo::ranges(text),
         changes: terms::tempo::changes(text),
         metronome: written_equation(text),
@@ -277,7 +294,7 @@ fn understand(text: &str) -> Option<Words> {
         || !words.changes.is_empty()
         || words.metronome.is_some()
         || words.count_in.is_some()
-        || terms::read(text).kind == Some(terms::Kind::Tempo);
+        || words.is_tempo;
     says.then_some(words)
 }
 

@@ -249,6 +249,13 @@ fn a_ritardando_without_an_end_lasts_a_few_bars() {
 }
 
 #[test]
+fn a_manner_of_playing_is_not_a_new_tempo() {
+    let found = of("metre:¢ mm:h=104 C5/w | C5/w | \"largamente\" C5/w | C5/w |");
+    let time = found.playing_time.unwrap();
+    assert!((time.longest_secs - 8.0 * 60.0 / 104.0).abs() < 1e-9, "{time:?}");
+}
+
+#[test]
 fn the_same_beat_in_a_new_metre() {
     let found = of("metre:2/4 mm:q=60 C5/h | metre:6/8 \"L'istesso_tempo\" C5/h. | C5/h. |");
     assert_eq!(

@@ -152,7 +152,7 @@ fn read_mark(
     found: &mut Timeline,
 ) {
     let text = mark_text(mark);
-    if let Some(speed) = set_speed(mark, metre) {
+    if let Some(speed) = set_speed(mark, metre).filter(|_| mark.sets() || state.now.is_none()) {
         set(state, speed);
         push(found, mark.place, speed);
         found
