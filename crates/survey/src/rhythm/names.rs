@@ -29,6 +29,9 @@ pub(crate) fn name(bar: &Cells, cells: &[Cell], beats: &[Beat]) -> String {
         at += taken.max(1);
     }
     let mut name = parts.join("–");
+    if cells.last().is_some_and(|cell| cell.tied_on && cell.sounds()) {
+        name.push_str(", tied on");
+    }
     if cells.first().is_some_and(|cell| cell.kind == CellKind::Missing) {
         name.push_str(" (pickup)");
     }

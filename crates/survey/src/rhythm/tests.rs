@@ -128,7 +128,12 @@ fn ties_are_held_on_the_beat() {
         (tied.name.as_str(), tied.counting.as_str()),
         ("tied quarter", "(1)")
     );
-    assert!(rhythm.patterns.iter().any(|pattern| pattern.pattern == "e e~"));
+    let tied_on = rhythm
+        .patterns
+        .iter()
+        .find(|pattern| pattern.pattern == "e e~")
+        .unwrap();
+    assert_eq!(tied_on.name, "two eighths, tied on");
 }
 
 #[test]
