@@ -40,6 +40,8 @@ impl PartReader<'_> {
                 metre: self.metre,
                 ..PartBar::default()
             });
+            self.elapsed_before = self.elapsed;
+            self.elapsed += self.metre.unwrap_or_default();
         }
         let new = index >= self.score.piece.bars.len();
         let label = label(measure, index);

@@ -12,6 +12,7 @@ mod container;
 mod decode;
 mod direction;
 mod entities;
+mod grid;
 mod header;
 mod names;
 mod notations;

@@ -151,8 +151,7 @@ impl PartReader<'_> {
             "soft-accent" => ArticulationKind::SoftAccent,
             "other-articulation" => ArticulationKind::Other(text_or_smufl(mark)),
             other => {
-                self.unread(other, "articulations", Why::Unknown);
-                ArticulationKind::Other(other.chars().take(40).collect())
+                return self.unread(other, "articulations", Why::Unknown);
             }
         };
         let Some(event) = self.part.events.get_mut(event) else {
@@ -183,7 +182,11 @@ impl PartReader<'_> {
         let mut current: Option<Ornament> = None;
         for mark in el.children() {
             if mark.name() == "accidental-mark" {
-                let side = mark_side(mark).unwrap_or(Side::Above);
+                // Of two without a place, the first is the upper one.
+                let above = current
+                    .as_ref()
+                    .is_some_and(|o| o.accidentals.iter().any(|(_, s)| *s == Side::Above));
+                let side = mark_side(mark).unwrap_or(if above { Side::Below } else { Side::Above });
                 let accidental = (mark.text().to_owned(), side);
                 match &mut current {
                     Some(ornament) => ornament.accidentals.push(accidental),
@@ -267,7 +270,7 @@ impl PartReader<'_> {
             "other-ornament" => OrnamentKind::Other(text_or_smufl(mark)),
             other => {
                 self.unread(other, "ornaments", Why::Unknown);
-                OrnamentKind::Other(other.chars().take(40).collect())
+                return None;
             }
         })
     }

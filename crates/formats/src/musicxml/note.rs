@@ -527,7 +527,7 @@ impl PartReader<'_> {
         {
             self.caution(
                 "accidental-contradicts",
-                format!("a {sign} is printed at {pitch}, which it does not make"),
+                format!("a {sign} is printed before {pitch}, which it cannot make; the pitch was kept"),
                 "check this note's accidental on the page",
             );
         }

@@ -16,6 +16,8 @@ use notation::{
 /// No bar lasts longer, in quarter notes.
 pub(super) const LONGEST: Quarters = Rational::whole(100_000);
 
+/// More staves than any part has.
+const MOST_STAVES: u8 = 20;
 /// More voices than any part has.
 const MOST_VOICES: usize = 200;
 
@@ -398,10 +400,35 @@ impl<'s> PartReader<'s> {
         if self.part.voices.is_empty() {
             self.part.voices.push("1".to_owned());
         }
+        self.count_staves();
         self.part.events.shrink_to_fit();
         self.part.directions.shrink_to_fit();
         self.score.facts.push(self.facts);
         self.score.piece.parts.push(self.part);
+    }
+}
+
+impl PartReader<'_> {
+    /// A part has as many staves as its notes use, whatever it says.
+    fn count_staves(&mut self) {
+        let heads = self
+            .part
+            .events
+            .iter()
+            .flat_map(Event::heads)
+            .map(|head| head.staff);
+        let used = heads.max().unwrap_or(1).min(MOST_STAVES);
+        if used > self.part.staves {
+            let stated = self.part.staves;
+            self.part.staves = used;
+            let finding = Finding::new(
+                Severity::Note,
+                "staves-missing",
+                format!("the file gives this part {stated} staves, but its notes use {used}"),
+                "",
+            );
+            self.score.report.push(finding.in_part(self.name.clone()));
+        }
     }
 }
 

@@ -4,7 +4,7 @@ use super::header::{Header, PartInfo};
 use super::part::PartReader;
 use super::report::{Here, Report, Why};
 use super::xml::{Tag, Tree, Trouble, Xml, XmlError};
-use super::{bars, check};
+use super::{bars, check, grid};
 use crate::FormatError;
 use notation::{Bar, Finding, Piece, Severity};
 use std::collections::BTreeMap;
@@ -68,7 +68,8 @@ pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
         });
     }
     header.unplayed(&mut score);
-    check::finish(&mut score);
+    grid::settle(&mut score);
+    check::check(&mut score);
     Ok((score.piece, score.report.finish()))
 }
 

@@ -341,9 +341,22 @@ impl PartReader<'_> {
         }
         if self.spans.unknown {
             // A bracket whose notes never told their numbers is none.
-            self.part
-                .spans
-                .retain(|span| !matches!(span.kind, SpanKind::Tuplet { actual: 0, .. }));
+            let mut first = None;
+            let before = self.part.spans.len();
+            self.part.spans.retain(|span| {
+                let unknown = matches!(span.kind, SpanKind::Tuplet { actual: 0, .. });
+                if unknown && first.is_none() {
+                    first = span.start;
+                }
+                !unknown
+            });
+            let dropped = before - self.part.spans.len();
+            if let Some(anchor) = first {
+                let what = format!(
+                    "tuplet brackets over notes that are no tuplets ({dropped}, first here) were left out"
+                );
+                self.report_unpaired("tuplet-unclear", what, anchor, false);
+            }
         }
     }
 }

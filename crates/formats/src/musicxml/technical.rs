@@ -50,7 +50,7 @@ impl PartReader<'_> {
     pub(super) fn technical(&mut self, mark: El<'_, '_>, event: usize, head: usize) {
         let name = mark.name();
         if !OF_HEAD.contains(&name) && !OF_EVENT.contains(&name) {
-            self.unread(name, "technical", Why::Unknown);
+            return self.unread(name, "technical", Why::Unknown);
         }
         let family = match name {
             "hammer-on" => Some(Family::HammerOn),

@@ -115,3 +115,18 @@ fn parts_with_different_numbers_of_bars() {
     assert_eq!(piece.bars.len(), 2);
     assert!(piece.parts[1].bar_events(notation::BarIndex(1)).is_empty());
 }
+
+#[test]
+fn multi_bar_rests_that_the_bars_contradict() {
+    let (piece, findings) = read("bars/multi-rest-wrong");
+    assert_eq!(
+        kinds(&findings),
+        ["multi-rest-contradicts 1", "multi-rest-contradicts 3"]
+    );
+    let groups: Vec<(u32, u32)> = piece.parts[0]
+        .bar_groups
+        .iter()
+        .map(|g| (g.start.0, g.bars))
+        .collect();
+    assert_eq!(groups, [(0, 2), (2, 1)], "no group reaches past the last bar");
+}

@@ -1,6 +1,6 @@
 //! Parts, voices, staves, headings: the frame in which all music stands.
 
-use crate::{clean, events, read, spans};
+use crate::{clean, events, kinds, read, spans};
 use notation::{Clef, How, Place};
 
 #[test]
@@ -130,4 +130,11 @@ fn every_bar_event_and_direction_knows_where_it_stood() {
     assert_eq!(origin(oboe.events[0].id).how, How::Printed);
     assert_eq!(piece.provenance.sha256.len(), 64);
     assert_eq!(piece.provenance.source, "basics/two-parts");
+}
+
+#[test]
+fn a_staff_that_notes_use_exists() {
+    let (piece, findings) = read("basics/staves-missing");
+    assert_eq!(kinds(&findings), ["staves-missing"]);
+    assert_eq!(piece.parts[0].staves, 2);
 }

@@ -156,3 +156,10 @@ fn beams_by_level() {
         .collect();
     assert_eq!(beams, [[Begin].as_slice(), [End, BackwardHook].as_slice()]);
 }
+
+#[test]
+fn brackets_over_plain_notes_are_said() {
+    let (piece, findings) = read("rhythm/brackets-without-tuplets");
+    assert_eq!(kinds(&findings), ["tuplet-unclear 1"]);
+    assert!(piece.parts[0].spans.is_empty());
+}
