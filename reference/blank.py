@@ -8,8 +8,10 @@ signatures and marks stay, byte for byte. The copy's name says nothing either.
 import re
 import sys
 from pathlib import Path
+from xml.etree import ElementTree
 
 import scores
+import witness_xml
 
 HEADER = ("work", "movement-title", "movement-number", "credit", "identification")
 # `in F major`, `Es-Dur`, `mi mineur`, `do maggiore`; the clarinet's own `in B flat` names no key.
@@ -39,6 +41,19 @@ def blank(text: str) -> str:
 def write_blank(unit: str, to: Path) -> None:
     """Write the stripped copy of a unit as plain UTF-8 MusicXML."""
     to.write_text(blank(text_of(scores.xml_bytes(scores.score_path(unit)))), encoding="utf-8")
+
+
+def write_alone(blanked: Path, number: int, to: Path) -> None:
+    """Write a copy of a stripped score in which only one part (from 1) is left, as on a player's stand."""
+    root = ElementTree.parse(blanked).getroot()
+    kept = witness_xml.parts(root)[number - 1].get("id")
+    for parent in [root, *root.iter("measure"), *root.iter("part-list")]:
+        for child in list(parent):
+            if child.tag in ("part", "score-part") and child.get("id") != kept:
+                parent.remove(child)
+            elif child.tag == "part-group":
+                parent.remove(child)
+    ElementTree.ElementTree(root).write(to, encoding="UTF-8", xml_declaration=True)
 
 
 if __name__ == "__main__":

@@ -11,7 +11,9 @@ Tiers and witnesses:
   the bass ends on that tonic. (Chorales whose bass ends elsewhere stay out.)
 - `chorale-analyst`: the key in which the Roman-numeral analysis in the corpus
   (bach/choraleAnalyses, "Analyst: Andrew Jones" and others) opens and closes,
-  where the rule above doesn't reach: phrygian and half-close endings.
+  where the rule above doesn't reach: phrygian and half-close endings. Only where the bass ends on
+  the root of the analysis's last chord: the corpus has some chorales in another key than the analyst's.
+- `chorale-disputed`: `<mode>` and bass say one key, an analyst another; reported, without a floor.
 - `quartet`, `quartet-inner`: key of the movement from the published work lists
   (Köchel, Hoboken, opus lists), from memory, checked here against signature and
   the cello's last note; a row where these disagree says so in `witness`.
@@ -107,12 +109,25 @@ def analysed_key(text: str) -> str | None:
     return f"{keys[0][0].upper()}{keys[0][1:]} {'major' if keys[0][0].isupper() else 'minor'}"
 
 
+def closes_as_analysed(text: str, key: str, bass: str) -> bool:
+    """Does the bass end on the root of the analysis's last chord, I or V?"""
+    last = [line for line in text.splitlines() if re.match(r"m\d+ ", line)][-1].split()
+    chord = [word for word in last[1:] if re.match(r"^[iIvV]+", word)][-1]
+    root = 7 if re.match(r"^[vV]$", chord) else 0 if re.match(r"^[iI](\[|$)", chord) else None
+    return root is not None and (pitch_class(bass) - pitch_class(key.split()[0])) % 12 == root
+
+
+def pitch_class(name: str) -> int:
+    """Semitones above C of a letter with its accidentals."""
+    return (witness_xml.SEMITONES[name[0]] + name.count("#") - name[1:].count("b")) % 12
+
+
 def chorales(skip: set[str]):
     analyses = {}
     for path in sorted((scores.package_folder() / "corpus/bach/choraleAnalyses").glob("*.rntxt")):
         text = path.read_text(encoding="utf-8")
         number = re.search(r"^BWV: *(\S+)", text, re.M).group(1)
-        analyses["bach/bwv" + number] = (path.name, analysed_key(text))
+        analyses["bach/bwv" + number] = (path.name, analysed_key(text), text)
     for unit in scores.corpus_musicxml():
         if not unit.startswith("bach/") or unit in skip:
             continue
@@ -121,13 +136,16 @@ def chorales(skip: set[str]):
         if any(e.text != "1" for e in root.iter("staves")):
             continue
         fifths, mode = first_key(parts[0])
-        name, key = analyses.get(unit.rsplit(".", 1)[0], (None, None))
+        name, key, text = analyses.get(unit.rsplit(".", 1)[0], (None, None, ""))
+        if key and not closes_as_analysed(text, key, last_note(parts[-1])):
+            key = None
         declared = f"{tonic(fifths, mode)} {mode}" if mode in ("major", "minor") else None
         if declared and last_note(parts[-1]) == declared.split()[0]:
             witness = "<mode> in the file, bass ends on the tonic"
-            if key and key != declared:
+            disputed = key is not None and key != declared
+            if disputed:
                 witness += f"; analysis {name} says {key}"
-            key, tier = declared, None
+            key, tier = declared, "chorale-disputed" if disputed else None
         elif key:
             witness, tier = f"analysis {name} opens and closes in it", "chorale-analyst"
         else:

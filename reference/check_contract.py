@@ -28,7 +28,7 @@ PITCH_END = {"written": TEXT, "sounding": TEXT, **BAR}
 CONTRACT = {
     "piece": {"title": MAYBE_TEXT, "part": MAYBE_TEXT, "instrument": (str, dict, type(None)), "bars": int, "notes": int},
     "key": {
-        "tonic": TEXT, "mode": TEXT, "signature": (int, str, dict), "certainty": NUMBER, "evidence": [object],
+        "tonic": TEXT, "mode": TEXT, "signature": (int, str, dict, type(None)), "certainty": NUMBER, "evidence": [object],
         "regions": [{"from_bar": TEXT, "to_bar": TEXT, "tonic": TEXT, "mode": TEXT}],
         "concert": {"tonic": TEXT, "mode": TEXT},
     },

@@ -7,6 +7,11 @@ certainty is calibrated (by decile), and the library's five profiles on the same
 parts (data/key-library.csv). The floor is 97 % on key-truth.csv; key-extra.csv is the
 measure on parts the method was not developed on, and is reported, with a floor of its own.
 
+Each row is measured twice: in the whole score, and with its part alone in the file, as it
+lies on a player's stand. The two differ where the method reads the other parts (the last bass
+note, say), and the chorale rows of both tables were chosen because their bass ends on the tonic: in the whole score that
+witness is the program's too, so the part alone is the honest comparison with the library's profiles, which see one part.
+
 With `--misses` prints each miss with our evidence; with `--leaks` also surveys
 the unstripped files and lists the parts whose answer changes.
 
@@ -86,10 +91,10 @@ class Tally:
         return sum(c["right"] for c in chosen) / max(1, sum(c["n"] for c in chosen))
 
 
-def measure(rows: list[dict], leaks: bool) -> tuple[Tally, list]:
-    """Survey every row's part; one stripped copy serves all parts of a file."""
+def measure(rows: list[dict], leaks: bool, alone: bool = False) -> tuple[Tally, list]:
+    """Survey every row's part in a stripped copy of its score, or of the part alone."""
     tally, changed = Tally(), []
-    copy = foreread.scratch("score.musicxml")
+    copy, single = foreread.scratch("score.musicxml"), foreread.scratch("part.musicxml")
     current, entries = None, []
     for row in rows:
         if row["unit"] != current:
@@ -99,7 +104,9 @@ def measure(rows: list[dict], leaks: bool) -> tuple[Tally, list]:
             blank.write_blank(current, copy)
         number = entries[int(row["part"])].number
         try:
-            answer = foreread.survey(copy, number)
+            if alone:
+                blank.write_alone(copy, number, single)
+            answer = foreread.survey(single, 1) if alone else foreread.survey(copy, number)
         except foreread.SurveyFailed as failed:
             tally.add(row, None, str(failed))
             continue
@@ -153,16 +160,20 @@ def main() -> int:
     truth, extra = scores.table("key-truth.csv"), scores.table("key-extra.csv")
     if "--quick" in sys.argv:
         extra = extra[::8]
-    first, changed = measure(truth, leaks)
-    report("key-truth.csv", truth, first, True)
-    second, changed_too = measure(extra, leaks)
-    report("key-extra.csv", extra, second, misses)
-    judged = second.share(EXTRA_JUDGED)
-    print(f"  tiers with a floor ({', '.join(EXTRA_JUDGED)}): {judged:.1%}")
-    for unit, part, answers in changed + changed_too:
-        print(f"  LEAK {unit} part {part}: stripped {answers[:2]}, whole file {answers[2:]}")
-    print(f"floors: {first.share():.1%} of {len(truth)} (≥ {FLOOR:.0%}), {judged:.1%} (≥ {EXTRA_FLOOR:.0%})")
-    return 0 if first.share() >= FLOOR and judged >= EXTRA_FLOOR else 1
+    shares = []
+    for alone in (False, True):
+        where = "the part alone" if alone else "in the whole score"
+        first, changed = measure(truth, leaks and not alone, alone)
+        report(f"key-truth.csv, {where}", truth, first, True)
+        second, changed_too = measure(extra, leaks and not alone, alone)
+        report(f"key-extra.csv, {where}", extra, second, misses)
+        for unit, part, answers in changed + changed_too:
+            print(f"  LEAK {unit} part {part}: stripped {answers[:2]}, whole file {answers[2:]}")
+        shares += [(where, first.share(), FLOOR), (where + ", tiers with a floor", second.share(EXTRA_JUDGED), EXTRA_FLOOR)]
+    for where, share, floor in shares:
+        print(f"{'' if share >= floor else 'BELOW THE FLOOR: '}{where}: {share:.1%} (floor {floor:.0%})")
+    print(f"(tiers with a floor in key-extra.csv: {', '.join(EXTRA_JUDGED)})")
+    return 0 if all(share >= floor for _where, share, floor in shares) else 1
 
 
 if __name__ == "__main__":
