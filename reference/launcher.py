@@ -20,17 +20,14 @@ import time
 
 def measure(request: dict) -> dict:
     """Run one program to its end or its limit (seconds)."""
+    write = os.O_WRONLY | os.O_CREAT | os.O_TRUNC
+    actions = [
+        (os.POSIX_SPAWN_OPEN, 0, os.devnull, os.O_RDONLY, 0),
+        (os.POSIX_SPAWN_OPEN, 1, request["out"], write, 0o600),
+        (os.POSIX_SPAWN_OPEN, 2, request["err"], write, 0o600),
+    ]
     started = time.perf_counter()
-    child = os.fork()
-    if child == 0:
-        try:
-            nothing = os.open(os.devnull, os.O_RDONLY)
-            os.dup2(nothing, 0)
-            os.dup2(os.open(request["out"], os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), 1)
-            os.dup2(os.open(request["err"], os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), 2)
-            os.execv(request["argv"][0], request["argv"])
-        finally:
-            os._exit(127)
+    child = os.posix_spawn(request["argv"][0], request["argv"], os.environ, file_actions=actions)
     timed_out = False
 
     def stop(_signal, _frame):
