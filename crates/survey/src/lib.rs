@@ -11,6 +11,7 @@ pub mod key;
 pub mod look_first;
 pub mod metre;
 pub mod ornaments;
+mod other_signs;
 mod question;
 pub mod range;
 pub mod rhythm;

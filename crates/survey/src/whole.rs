@@ -115,6 +115,7 @@ pub fn survey(piece: &Piece, part_index: usize, options: &Options) -> Option<Sur
         &accidentals.findings,
         &clefs.findings,
         &ornaments.findings,
+        &crate::other_signs::other_signs(&ctx),
     ]);
     Some(Survey {
         instrument,

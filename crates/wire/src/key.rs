@@ -21,7 +21,7 @@ pub struct Key {
     pub signature_name: String,
     /// False for a part without signature by custom (horn, trumpet).
     pub signature_believed: bool,
-    /// Every signature from its place on.
+    /// Every signature of the source in order, restated ones too.
     pub signatures: Vec<Signature>,
     /// Probability of tonic and mode, from 0 to 1.
     pub certainty: f64,
@@ -48,6 +48,8 @@ pub struct Signature {
     pub fifths: Option<i8>,
     /// In words.
     pub name: String,
+    /// The staff it is for, from 1; null for all.
+    pub staff: Option<u8>,
     /// From where it holds.
     #[serde(flatten)]
     pub at: At,
@@ -128,7 +130,7 @@ pub struct Letter {
     pub first: Option<At>,
 }
 
-pub(crate) fn key(answer: &KeyAnswer, places: Places) -> Key {
+pub(crate) fn key(answer: &KeyAnswer, part: Option<&notation::Part>, places: Places) -> Key {
     let first = answer.signatures.first();
     Key {
         tonic: tonic_name(answer.tonic.0, answer.tonic.1),
@@ -137,14 +139,14 @@ pub(crate) fn key(answer: &KeyAnswer, places: Places) -> Key {
         signature: first.and_then(|region| region.signature.fifths),
         signature_name: first.map_or_else(|| "none".to_owned(), |region| region.signature.name()),
         signature_believed: answer.signature_believed,
-        signatures: answer
-            .signatures
+        signatures: part
+            .map_or(&[][..], |part| &part.keys)
             .iter()
-            .filter(|region| region.element.is_some())
-            .map(|region| Signature {
-                fifths: region.signature.fifths,
-                name: region.signature.name(),
-                at: places.at(region.place, region.element),
+            .map(|change| Signature {
+                fifths: change.value.fifths,
+                name: change.value.name(),
+                staff: change.staff,
+                at: places.at(change.place, Some(change.id)),
             })
             .collect(),
         certainty: answer.certainty,

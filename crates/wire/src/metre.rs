@@ -1,19 +1,19 @@
 //! Question 3 as JSON.
 
-use crate::at::{Evidence, InBar, Places};
+use crate::at::{At, Evidence, InBar, Places};
 use schemars::JsonSchema;
 use serde::Serialize;
 use survey::metre::MetreAnswer;
 
-/// A metre from its bar on.
+/// A metre from its bar on, one for each time signature of the source.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Metre {
-    /// Its first bar.
+    /// Where it stands.
     #[serde(flatten)]
-    pub bar: InBar,
-    /// Its last bar.
+    pub at: At,
+    /// The last bar in which it holds.
     pub to_bar: String,
-    /// Its last bar counted from 0.
+    /// That bar counted from 0.
     pub to_bar_index: u32,
     /// The upper number, summed; 0 without measure.
     pub beats: u16,
@@ -107,31 +107,41 @@ fn symbol(metre: &notation::Metre) -> &'static str {
     }
 }
 
-pub(crate) fn metres(answer: &MetreAnswer, places: Places) -> Vec<Metre> {
-    answer
-        .metres
+pub(crate) fn metres(answer: &MetreAnswer, part: Option<&notation::Part>, places: Places) -> Vec<Metre> {
+    part.map_or(&[][..], |part| &part.metres)
         .iter()
-        .filter(|stretch| stretch.has_sign())
-        .map(|stretch| Metre {
-            bar: places.bar(stretch.from),
-            to_bar: places.label(stretch.to),
-            to_bar_index: stretch.to.0,
-            beats: stretch.beats,
-            beat_type: stretch.beat_type,
-            fraction: stretch.metre.fraction(),
-            symbol: symbol(&stretch.metre).to_owned(),
-            printed: stretch.symbol.clone(),
-            kind: stretch.kind.word().to_owned(),
-            size: stretch.size.to_owned(),
-            beat_unit: stretch.feel().unit.name(),
-            beats_felt: stretch.beats_felt(),
-            groups: stretch
-                .grouping
-                .as_ref()
-                .map_or_else(Vec::new, |g| g.groups.clone()),
-            how_to_count: stretch.how_to_count.clone(),
+        .filter(|change| change.staff.is_none_or(|staff| staff == 1))
+        .filter_map(|change| {
+            let stretch = answer.at(change.place.bar)?;
+            let (beats, beat_type) = common(&change.value);
+            Some(Metre {
+                at: places.at(change.place, Some(change.id)),
+                to_bar: places.label(stretch.to),
+                to_bar_index: stretch.to.0,
+                beats,
+                beat_type,
+                fraction: change.value.fraction(),
+                symbol: symbol(&change.value).to_owned(),
+                printed: change.value.name(),
+                kind: stretch.kind.word().to_owned(),
+                size: stretch.size.to_owned(),
+                beat_unit: stretch.feel().unit.name(),
+                beats_felt: stretch.beats_felt(),
+                groups: stretch.grouping.as_ref().map_or_else(Vec::new, |g| g.groups.clone()),
+                how_to_count: stretch.how_to_count.clone(),
+            })
         })
         .collect()
+}
+
+/// Upper and lower number, fractions added over the largest lower one (3/8 + 2/4 is 7/8); 0 without measure.
+fn common(metre: &notation::Metre) -> (u16, u16) {
+    let lower = metre.parts.iter().map(|part| part.beat_type).max().unwrap_or(0);
+    let upper = metre.parts.iter().fold(0_u16, |sum, part| {
+        let scale = lower.checked_div(part.beat_type).unwrap_or(1);
+        sum.saturating_add(part.beats().saturating_mul(scale))
+    });
+    (upper, lower)
 }
 
 pub(crate) fn more(answer: &MetreAnswer, places: Places) -> MetreMore {

@@ -272,7 +272,7 @@ pub(crate) fn road_map(answer: &RoadMapAnswer, places: Places) -> RoadMap {
             .iter()
             .map(|(place, last)| DoubleBar {
                 last: *last,
-                at: at(*place),
+                at: closing(*place),
             })
             .collect(),
         fines: map.fines.iter().map(|place| closing(*place)).collect(),

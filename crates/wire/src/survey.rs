@@ -145,14 +145,15 @@ pub struct Written<'a> {
 pub fn survey_json(what: &Written) -> SurveyJson {
     let places = Places { piece: what.piece };
     let s = what.survey;
+    let part = what.piece.parts.get(what.part);
     let asked = |question: Question| what.questions.contains(&question);
     let whole = what.questions.len() == Question::ALL.len();
     SurveyJson {
         version: VERSION.to_owned(),
         piece: piece(what),
-        key: asked(Question::Key).then(|| key::key(&s.key, places)),
+        key: asked(Question::Key).then(|| key::key(&s.key, part, places)),
         range: asked(Question::Range).then(|| range::range(&s.range, places)),
-        metre: asked(Question::Metre).then(|| metre::metres(&s.metre, places)),
+        metre: asked(Question::Metre).then(|| metre::metres(&s.metre, part, places)),
         metre_more: asked(Question::Metre).then(|| metre::more(&s.metre, places)),
         rhythm: asked(Question::Rhythm).then(|| rhythm::rhythm(&s.rhythm, places)),
         terms: asked(Question::Terms).then(|| terms::terms(&s.terms, places)),

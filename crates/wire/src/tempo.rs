@@ -195,7 +195,7 @@ pub(crate) fn tempo(answer: &TempoAnswer, places: Places) -> Tempo {
                 text: c.text.clone(),
                 meaning: c.says.clone(),
                 gradual: c.gradual,
-                until: c.until.map(|place| places.at(place, None)),
+                until: c.until.map(|place| places.closing(place, None)),
                 quarters_low: c.quarters_a_minute.map(|(low, _)| low),
                 quarters_high: c.quarters_a_minute.map(|(_, high)| high),
                 at: places.at(c.place, None),
