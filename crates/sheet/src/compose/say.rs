@@ -20,6 +20,13 @@ impl Say<'_> {
         bar_runs(&labelled, MOST_RUNS)
     }
 
+    /// `bars 4, 7–9 and 12 more`: a few of many, where there is little room.
+    pub(crate) fn few(self, bars: impl IntoIterator<Item = BarIndex>) -> String {
+        let labelled: Vec<(usize, String)> =
+            bars.into_iter().map(|bar| (bar.get(), self.label(bar))).collect();
+        crate::terminal::said(&bar_runs(&labelled, 4))
+    }
+
     /// The bars of places.
     pub(crate) fn places(self, places: impl IntoIterator<Item = Place>) -> Vec<String> {
         self.bars(places.into_iter().map(|place| place.bar))

@@ -30,7 +30,7 @@ pub(crate) fn section(answer: &TermsAnswer, say: Say) -> Section {
             for trap in traps {
                 meaning = format!("{meaning}; mind: {trap}");
             }
-            vec![term.text.clone(), say.said(term.bars.iter().copied()), meaning]
+            vec![term.text.clone(), say.few(term.bars.iter().copied()), meaning]
         })
         .collect();
     section.table("", &["", "", ""], rows);
