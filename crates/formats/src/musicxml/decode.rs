@@ -86,8 +86,40 @@ fn encoding(bytes: &[u8]) -> Result<(Encoding, usize), FormatError> {
     }
 }
 
-/// The text, borrowed where it already is UTF-8.
+/// The text, borrowed where it already is UTF-8 and holds nothing that XML forbids.
 pub(super) fn decode<'b>(bytes: &'b [u8], findings: &mut Vec<Finding>) -> Result<Cow<'b, str>, FormatError> {
+    let text = decoded(bytes, findings)?;
+    Ok(if text.bytes().any(forbidden) {
+        Cow::Owned(without_forbidden(&text, findings))
+    } else {
+        text
+    })
+}
+
+/// Control characters that XML 1.0 does not allow: most often traces of damage.
+const fn forbidden(byte: u8) -> bool {
+    byte < b' ' && !matches!(byte, b'\t' | b'\n' | b'\r')
+}
+
+fn without_forbidden(text: &str, findings: &mut Vec<Finding>) -> String {
+    let count = text.bytes().filter(|byte| forbidden(*byte)).count();
+    let line = 1 + text
+        .bytes()
+        .take_while(|byte| !forbidden(*byte))
+        .filter(|byte| *byte == b'\n')
+        .count();
+    findings.push(Finding::new(
+        Severity::Caution,
+        "characters-removed",
+        format!("characters that no text may hold ({count}, the first in line {line}) were left out; the file may be damaged"),
+        "export or download it again, or check names and words",
+    ));
+    text.chars()
+        .filter(|c| !u8::try_from(*c).is_ok_and(forbidden))
+        .collect()
+}
+
+fn decoded<'b>(bytes: &'b [u8], findings: &mut Vec<Finding>) -> Result<Cow<'b, str>, FormatError> {
     let (encoding, start) = encoding(bytes)?;
     let body = bytes.get(start..).unwrap_or_default();
     match encoding {
@@ -104,7 +136,7 @@ pub(super) fn decode<'b>(bytes: &'b [u8], findings: &mut Vec<Finding>) -> Result
 /// The text, without a copy where it already is UTF-8.
 pub(super) fn decode_owned(bytes: Vec<u8>, findings: &mut Vec<Finding>) -> Result<String, FormatError> {
     let (encoding, start) = encoding(&bytes)?;
-    if encoding == Encoding::Utf8 && start == 0 {
+    if encoding == Encoding::Utf8 && start == 0 && !bytes.iter().any(|byte| forbidden(*byte)) {
         return match String::from_utf8(bytes) {
             Ok(text) => Ok(text),
             Err(error) => repaired(error.as_bytes(), findings),
@@ -217,6 +249,10 @@ mod tests {
         assert_eq!(stray.as_deref(), Ok("<t>Fauré</t>"));
         assert_eq!(findings.len(), 1);
         assert!(decode(b"<t>\x00\x81\x9f\xff</t>", &mut findings).is_err());
+        findings.clear();
+        let damaged = decode(b"<t>\x00Flu\x01te\n</t>", &mut findings);
+        assert_eq!(damaged.as_deref(), Ok("<t>Flute\n</t>"));
+        assert!(findings[0].what.contains("(2, the first in line 1)"));
         assert!(matches!(
             text(b"<?xml encoding=\"koi8-r\"?><t/>"),
             Err(FormatError::Encoding { .. })

@@ -4,7 +4,7 @@ use super::note::Fields;
 use super::part::PartReader;
 use super::report::Here;
 use super::xml::El;
-use notation::{BarIndex, Event, EventKind, Finding, Head, HeadNote, Id, Pitch, Quarters, Severity};
+use notation::{BarIndex, Event, EventKind, Finding, Head, HeadNote, How, Id, Pitch, Quarters, Severity};
 
 /// Ties of the part that wait for their other end.
 #[derive(Debug, Default)]
@@ -119,7 +119,7 @@ impl PartReader<'_> {
                 self.ties.pending.swap_remove(found);
                 continue;
             }
-            if self.imply_start(&stop) {
+            if self.start_unmarked(&stop) {
                 continue;
             }
             let after_jump = self.after_jump && stop.offset.is_zero();
@@ -162,38 +162,33 @@ impl PartReader<'_> {
         let Some(head) = found else { return false };
         head.tie_stop = true;
         let id = head.id;
-        self.implied(start, id);
+        self.score.piece.provenance.origins.entry(id).or_default().how = How::Implied;
+        self.count_implied(start);
         true
     }
 
-    /// Some mark only where a tie ends: the same pitch that ends there starts it.
-    fn imply_start(&mut self, stop: &End) -> bool {
+    /// Some mark only where a tie ends. The note before is left as the file has it: its end says enough.
+    fn start_unmarked(&mut self, stop: &End) -> bool {
         let (bar, elapsed, before) = (self.bar, self.elapsed, self.elapsed_before);
         let ends_there = |event: &Event| {
             let start = if event.place.bar == bar { elapsed } else { before };
-            event.place.bar.0 + 1 >= bar.0
-                && start + event.end_offset() == stop.at
-                && event.duration.is_positive()
+            start + event.end_offset() == stop.at && event.duration.is_positive()
         };
-        let mut recent = self.part.events.iter_mut().rev();
-        let recent = recent.by_ref().take_while(|event| event.place.bar.0 + 1 >= bar.0);
-        let heads = recent
-            .filter(|event| ends_there(event))
-            .filter_map(|event| match &mut event.kind {
-                EventKind::Chord(heads) => Some(heads),
-                _ => None,
-            });
-        let Some(head) = heads.flatten().find(|head| same_sound(head, stop.pitch)) else {
-            return false;
-        };
-        head.tie_start = true;
-        let id = head.id;
-        self.implied(stop, id);
-        true
+        let recent = self
+            .part
+            .events
+            .iter()
+            .rev()
+            .take_while(|event| event.place.bar.0 + 1 >= bar.0);
+        let mut heads = recent.filter(|event| ends_there(event)).flat_map(Event::heads);
+        let found = heads.any(|head| same_sound(head, stop.pitch));
+        if found {
+            self.count_implied(stop);
+        }
+        found
     }
 
-    fn implied(&mut self, end: &End, head: Id) {
-        self.score.piece.provenance.origins.entry(head).or_default().how = notation::How::Implied;
+    fn count_implied(&mut self, end: &End) {
         let implied = self.ties.implied.get_or_insert((0, end.bar, end.offset));
         implied.0 += 1;
     }
@@ -207,7 +202,7 @@ impl PartReader<'_> {
             Severity::Note,
             "tie-end-implied",
             format!(
-                "ties marked at one end only ({count}, first here): the same pitch at the other end was tied"
+                "ties marked at one end only ({count}, first here): the same pitch at the other end was taken as tied"
             ),
             "",
         );
