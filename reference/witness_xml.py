@@ -212,10 +212,17 @@ def _event(event: list[Element], entry: PartStaff, found: Answers, state: dict) 
     found.counts["heads"] += len(heads)
     found.counts["chords"] += len(event) > 1
     found.counts["grace"] += first.find("grace") is not None
-    found.counts["ties"] += any(note.find("tie[@type='start']") is not None for note in event)
+    found.counts["ties"] += any(_tie_starts(note) for note in event)
     for note in heads:
         _head(note, found, state)
     _marks(event, found)
+
+
+def _tie_starts(note: Element) -> bool:
+    """A tie by its sound, or by its drawing where a note has no sounding tie (cue notes)."""
+    if note.find("tie") is not None:
+        return note.find("tie[@type='start']") is not None
+    return note.find("notations/tied[@type='start']") is not None
 
 
 def _head(note: Element, found: Answers, state: dict) -> None:
