@@ -113,7 +113,7 @@ fn likelihoods(bars: &[[f64; 12]], prior: &[Prior], settings: &Settings) -> Vec<
 pub fn posterior(bars: &[[f64; 12]], prior: &[Prior], settings: &Settings) -> Posterior {
     let heard: Vec<[f64; STATES]> = likelihoods(bars, prior, settings)
         .iter()
-        .map(|row| exponentials(row))
+        .map(exponentials)
         .collect();
     let moves = transitions(settings);
     let mut forward: Posterior = Vec::with_capacity(bars.len());

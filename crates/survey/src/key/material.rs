@@ -303,9 +303,7 @@ fn last_played(ctx: &Context<'_>, line: &[Sung], played: Option<&[BarIndex]>) ->
         .iter()
         .rev()
         .find_map(|bar| {
-            in_bar(line, *bar)
-                .filter(|i| bar != final_bar || fine.is_none_or(|fine| line[*i].place < fine))
-                .last()
+            in_bar(line, *bar).rfind(|i| bar != final_bar || fine.is_none_or(|fine| line[*i].place < fine))
         })
         .unwrap_or(end)
 }

@@ -60,7 +60,8 @@ pub struct KeyAnswer {
     pub evidence: Vec<Evidence>,
     /// The second most probable key.
     pub runner_up: Option<RunnerUp>,
-    /// Stretches of bars by local key, in order, covering the part.
+    /// Stretches of bars by local key, in order, covering the part. Their certainty is how often analysts named the
+    /// same key for a bar: single lines leave more open than the key of the whole (over 0.55 is firm).
     pub regions: Vec<KeyRegion>,
     /// Tonic and mode as they sound.
     pub concert: Concert,
@@ -116,9 +117,9 @@ pub fn answer(ctx: &Context<'_>, played: Option<&[BarIndex]>) -> KeyAnswer {
 pub fn answer_with(ctx: &Context<'_>, played: Option<&[BarIndex]>, use_score: bool) -> KeyAnswer {
     let material = material::gather(ctx, played);
     let signatures = signature::regions(ctx);
-    let witness = signature::witness(ctx, &signatures, &material);
+    let witness = signature::witness(ctx, &signatures, &material, use_score);
     let last_bar = played.and_then(|order| order.last().copied());
-    let score = if use_score && witness.believed {
+    let score = if use_score {
         score::gather(ctx, last_bar)
     } else {
         None
@@ -134,11 +135,13 @@ pub fn answer_with(ctx: &Context<'_>, played: Option<&[BarIndex]>, use_score: bo
     let key = judged
         .first()
         .map_or(Tonality::major(witness.first), |best| best.key);
-    let bars = score.as_ref().map_or(&material.bars, |score| &score.bars);
+    let (bars, shape) = score.as_ref().map_or((&material.bars, &regions::SHAPE), |score| {
+        (&score.bars, &regions::SHAPE_OF_SCORE)
+    });
     let regions = if judged.is_empty() {
         Vec::new()
     } else {
-        regions::regions(ctx, bars, &signatures, &witness, key, &regions::SHAPE)
+        regions::regions(ctx, bars, &signatures, &witness, key, shape)
     };
     let (scale, why_mode) = modes::scale(&material, key);
     let mut evidence = match judged.as_slice() {
@@ -163,7 +166,7 @@ pub fn answer_with(ctx: &Context<'_>, played: Option<&[BarIndex]>, use_score: bo
         concert: concert(ctx, key),
         declared: declared(ctx),
         altered_letters: letters::altered_letters(ctx, &signatures),
-        signature_believed: witness.believed,
+        signature_believed: witness.believed && !witness.borrowed,
         signatures,
     }
 }
@@ -178,9 +181,9 @@ fn judge(material: &Material, witness: &signature::Witness, score: Option<&score
     let posterior = local::posterior(&material.bars, &[], &local::SETTINGS);
     let candidates = features::candidates(material, witness, &posterior, score);
     let witnesses = match (witness.believed, score) {
-        (false, _) => Witnesses::Unsigned,
+        (_, Some(_)) => Witnesses::Score,
         (true, None) => Witnesses::Part,
-        (true, Some(_)) => Witnesses::Score,
+        (false, None) => Witnesses::Unsigned,
     };
     model::judge(&candidates, witnesses)
 }
@@ -209,7 +212,7 @@ fn concert(ctx: &Context<'_>, key: Tonality) -> Concert {
     let shift = if ctx.piece.concert_pitch {
         0
     } else {
-        score::to_concert(ctx.part.transposition_at(Place::default()))
+        signature::to_concert(ctx.part.transposition_at(Place::default()))
     };
     Concert {
         tonic: key.moved(shift).tonic(),

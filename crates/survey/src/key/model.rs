@@ -31,7 +31,7 @@ pub enum Witnesses {
 }
 
 /// Cools the probabilities to the share of right answers seen in cross-validation (1 would leave them as fitted).
-const TEMPERATURE: f64 = 1.15;
+const TEMPERATURE: f64 = 1.05;
 
 /// The keys from the most probable on.
 #[must_use]

@@ -65,6 +65,12 @@ fn signature(grounds: &Grounds<'_>, key: Tonality) -> Evidence {
         element: first.element,
         says,
     };
+    if grounds.witness.borrowed {
+        return Evidence::general(format!(
+            "this part has no signature, as parts like it by custom, but the other parts' would be {} as it is written",
+            notation::KeySignature::of_fifths(i8::try_from(grounds.witness.first).unwrap_or(0)).name()
+        ));
+    }
     if !grounds.witness.believed {
         return Evidence::general(
             "no signature, as parts like this are written by custom, or the notes contradict it: it proves nothing",
@@ -125,7 +131,9 @@ fn score_end(grounds: &Grounds<'_>, key: Tonality) -> Option<Evidence> {
     let score = grounds.score?;
     let bass = score.last_bass?;
     let holds = |third: i32| score.last_chord.contains(&third);
-    let chord = if holds(key.third()) {
+    let chord = if bass != key.fifths {
+        String::new()
+    } else if holds(key.third()) {
         format!(" under its {} third {}", key.mode(), note_name(key.third()))
     } else if holds(key.parallel().third()) {
         format!(

@@ -17,6 +17,8 @@ pub struct Shape {
     pub off: f64,
     /// The shortest wandering that is reported, in bars.
     pub shortest: usize,
+    /// Slope and offset that bring the model's probabilities down to the share of bars on which analysts agreed.
+    pub calibration: (f64, f64),
 }
 
 /// The shape in use.
@@ -34,6 +36,13 @@ pub const SHAPE: Shape = Shape {
     home: 0.8,
     off: 0.3,
     shortest: 3,
+    calibration: (0.70, -0.02),
+};
+
+/// The shape where all parts of a score are heard: the same, with its own calibration.
+pub const SHAPE_OF_SCORE: Shape = Shape {
+    calibration: (0.85, -0.06),
+    ..SHAPE
 };
 
 /// The regions of a part, in order, together covering all its bars. Empty if there are no bars.
@@ -69,11 +78,15 @@ pub fn regions(
             to: BarIndex::from_usize(bar - 1),
             tonic: local.tonic(),
             mode: local.mode().to_owned(),
-            certainty: (sum / super::features::count(bar - from)).clamp(0.0, 1.0),
+            certainty: calibrated(sum / super::features::count(bar - from), shape),
         });
         from = bar;
     }
     regions
+}
+
+fn calibrated(claimed: f64, shape: &Shape) -> f64 {
+    (shape.calibration.0 * claimed + shape.calibration.1).clamp(0.0, 1.0)
 }
 
 /// The signature in force at each bar; the home key's own where it is not to be believed.
@@ -83,7 +96,7 @@ fn signature_by_bar(
     witness: &Witness,
     key: Tonality,
 ) -> Vec<i32> {
-    if !witness.believed {
+    if !witness.believed || witness.borrowed {
         return vec![key.signature(); ctx.piece.bars.len()];
     }
     let mut by_bar = Vec::with_capacity(ctx.piece.bars.len());
@@ -133,61 +146,97 @@ fn named(state: usize, signature: i32, key: Tonality) -> Tonality {
     }
 }
 
-/// Bars of rest take the key before them; wanderings shorter than `shortest` sounding bars go to their longer neighbour.
+/// A run of bars in one key.
+#[derive(Clone, Copy)]
+struct Run {
+    state: usize,
+    from: usize,
+    to: usize,
+    sounding: usize,
+}
+
+/// Bars of rest take the key before them; wanderings shorter than `shortest` sounding bars go to a neighbour,
+/// the shortest of them first. One pass over the runs for each length.
 fn smooth(path: &mut [usize], sounding: &[bool], home: usize, shortest: usize) {
-    let first = sounding.iter().position(|s| *s).map_or(home, |bar| path[bar]);
-    let mut now = first;
+    let mut now = sounding.iter().position(|s| *s).map_or(home, |bar| path[bar]);
     for (bar, state) in path.iter_mut().enumerate() {
-        if sounding[bar] { now = *state } else { *state = now }
+        if sounding[bar] {
+            now = *state;
+        } else {
+            *state = now;
+        }
     }
-    while let Some((from, to)) = shortest_run(path, sounding, shortest) {
-        let before = (from > 0).then(|| path[from - 1]);
-        let after = path.get(to).copied();
-        let heir = match (before, after) {
-            (Some(a), Some(b)) if a == b => a,
-            (Some(a), Some(b)) => {
-                if a == home {
-                    a
-                } else if b == home || run_back(path, from) < run_on(path, to) {
-                    b
-                } else {
-                    a
+    let mut runs = runs_of(path, sounding);
+    for length in 1..shortest {
+        runs = merged(&runs, length, home);
+    }
+    for run in runs {
+        path[run.from..run.to].fill(run.state);
+    }
+}
+
+fn runs_of(path: &[usize], sounding: &[bool]) -> Vec<Run> {
+    let mut runs: Vec<Run> = Vec::new();
+    for (bar, state) in path.iter().enumerate() {
+        let heard = usize::from(sounding[bar]);
+        push(
+            &mut runs,
+            Run {
+                state: *state,
+                from: bar,
+                to: bar + 1,
+                sounding: heard,
+            },
+        );
+    }
+    runs
+}
+
+/// Adds a run, joined to the one before it where the key is the same.
+fn push(runs: &mut Vec<Run>, run: Run) {
+    match runs.last_mut() {
+        Some(last) if last.state == run.state => {
+            last.to = run.to;
+            last.sounding += run.sounding;
+        }
+        _ => runs.push(run),
+    }
+}
+
+/// The runs with those of at most `length` sounding bars given to a neighbour: to the home key where it stands
+/// beside them, else to the longer of the two.
+fn merged(runs: &[Run], length: usize, home: usize) -> Vec<Run> {
+    let mut kept: Vec<Run> = Vec::new();
+    for (i, run) in runs.iter().enumerate() {
+        let mut run = *run;
+        if run.sounding <= length {
+            let (before, after) = (kept.last(), runs.get(i + 1));
+            run.state = match (before, after) {
+                (Some(before), Some(after))
+                    if before.state != home && (after.state == home || after.sounding > before.sounding) =>
+                {
+                    after.state
                 }
-            }
-            (Some(a), None) => a,
-            (None, Some(b)) => b,
-            (None, None) => return,
-        };
-        path[from..to].fill(heir);
-    }
-}
-
-/// The shortest run under `shortest` sounding bars, if there is one beside another run.
-fn shortest_run(path: &[usize], sounding: &[bool], shortest: usize) -> Option<(usize, usize)> {
-    let mut found: Option<(usize, usize, usize)> = None;
-    let mut from = 0;
-    for bar in 1..=path.len() {
-        if bar < path.len() && path[bar] == path[from] {
-            continue;
+                (Some(before), _) => before.state,
+                (None, Some(after)) => after.state,
+                (None, None) => run.state,
+            };
         }
-        let length = sounding[from..bar].iter().filter(|s| **s).count();
-        let alone = from == 0 && bar == path.len();
-        if !alone && length < shortest && found.is_none_or(|(_, _, best)| length < best) {
-            found = Some((from, bar, length));
-        }
-        from = bar;
+        push(&mut kept, run);
     }
-    found.map(|(from, to, _)| (from, to))
+    kept
 }
 
-fn run_back(path: &[usize], from: usize) -> usize {
-    path[..from]
-        .iter()
-        .rev()
-        .take_while(|state| **state == path[from - 1])
-        .count()
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-fn run_on(path: &[usize], to: usize) -> usize {
-    path[to..].iter().take_while(|state| **state == path[to]).count()
+    #[test]
+    fn short_wanderings_and_rests_join_their_neighbours() {
+        let mut path = vec![0, 0, 0, 7, 0, 0, 7, 7, 7, 9, 9, 2, 2, 2];
+        let mut sounding = vec![true; 14];
+        sounding[1] = false;
+        smooth(&mut path, &sounding, 0, 3);
+        assert_eq!(path, [0, 0, 0, 0, 0, 0, 7, 7, 7, 7, 7, 2, 2, 2]);
+    }
 }

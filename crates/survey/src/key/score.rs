@@ -1,6 +1,7 @@
 //! What do the other parts of the score say? The bass, the last chord and all the notes, in the asked part's written pitch.
 
 use super::material::Fifths;
+use super::signature::to_concert;
 use crate::context::Context;
 use notation::{BarIndex, BarSide, Part, Piece, Place, Transposition};
 
@@ -22,13 +23,6 @@ pub struct Score {
     pub first_bass: Option<i32>,
     /// The lowest note at the end of each section that a double bar or repeat sign closes.
     pub section_basses: Vec<i32>,
-}
-
-/// Steps on the line of fifths from written to sounding.
-#[must_use]
-pub fn to_concert(transposition: Transposition) -> i32 {
-    let c = notation::Pitch::new(notation::Step::C, 0, 4);
-    transposition.sounding(c).fifths()
 }
 
 /// Reads the score around a part; `None` where no other part has pitches. `last_bar` is the last bar played.

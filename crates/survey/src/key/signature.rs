@@ -2,7 +2,7 @@
 
 use super::material::Material;
 use crate::context::Context;
-use notation::{Alter, Id, KeySignature, Place};
+use notation::{Alter, Id, KeySignature, Pitch, Place, Step, Transposition};
 
 /// A stretch of bars under one signature.
 #[derive(Clone, PartialEq, Debug)]
@@ -92,6 +92,8 @@ pub struct Witness {
     pub longest: i32,
     /// True if they can be believed: false for a part that carries none by custom.
     pub believed: bool,
+    /// True if they are not this part's own but what the other parts' signature would be as this part is written.
+    pub borrowed: bool,
 }
 
 /// Judges the signatures of a part.
@@ -100,7 +102,12 @@ pub struct Witness {
 /// Source: common practice of the classical orchestra, any orchestration handbook) or where the notes
 /// contradict it: more than a fifth of their time altered.
 #[must_use]
-pub fn witness(ctx: &Context<'_>, regions: &[SignatureRegion], material: &Material) -> Witness {
+pub fn witness(
+    ctx: &Context<'_>,
+    regions: &[SignatureRegion],
+    material: &Material,
+    use_score: bool,
+) -> Witness {
     let first = regions.first().map_or(0, |region| fifths(&region.signature));
     let longest = regions
         .iter()
@@ -116,11 +123,55 @@ pub fn witness(ctx: &Context<'_>, regions: &[SignatureRegion], material: &Materi
         .sum();
     let contradicted = total > 0.0 && altered > 0.2 * total;
     let believed = !(bare && (contradicted || none_by_custom(ctx)));
+    if !believed
+        && use_score
+        && let Some(theirs) = of_other_parts(ctx)
+    {
+        return Witness {
+            first: theirs,
+            longest: theirs,
+            believed: true,
+            borrowed: true,
+        };
+    }
     Witness {
         first,
         longest,
         believed,
+        borrowed: false,
     }
+}
+
+/// The first signature of most other parts, moved to this part's written pitch; `None` if none of them has one.
+fn of_other_parts(ctx: &Context<'_>) -> Option<i32> {
+    let piece = ctx.piece;
+    let shift = |part: &notation::Part| {
+        if piece.concert_pitch {
+            0
+        } else {
+            to_concert(part.transposition_at(Place::default()))
+        }
+    };
+    let own = shift(ctx.part);
+    let mut theirs: Vec<i32> = piece
+        .parts
+        .iter()
+        .enumerate()
+        .filter(|(i, _)| *i != ctx.part_index)
+        .filter_map(|(_, part)| {
+            let count = fifths(&part.keys.first()?.value);
+            (count != 0).then_some(count + shift(part) - own)
+        })
+        .collect();
+    theirs.sort_unstable();
+    theirs.get(theirs.len() / 2).copied()
+}
+
+/// Steps on the line of fifths from written to sounding.
+#[must_use]
+pub fn to_concert(transposition: Transposition) -> i32 {
+    let c = Pitch::new(Step::C, 0, 4);
+    transposition.sounding(c).fifths()
 }
 
 /// Instruments whose parts are written without a signature whatever the key.
