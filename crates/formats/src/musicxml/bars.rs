@@ -79,6 +79,7 @@ impl PartReader<'_> {
             voice.filled.clear();
             voice.overlap = false;
             voice.graces = 0;
+            (voice.reach, voice.gap) = (Quarters::ZERO, false);
         }
         self.facts.push(PartBar::default());
     }
@@ -91,6 +92,13 @@ impl PartReader<'_> {
             facts.content = content;
             facts.metre = self.metre;
             facts.whole_rest = self.whole_rest;
+        }
+        let bar = self.bar;
+        for voice in self.voices.iter_mut().filter(|voice| voice.reach.is_positive()) {
+            if voice.gap || voice.reach < content {
+                voice.incomplete += 1;
+                voice.first_incomplete.get_or_insert(bar);
+            }
         }
         let length = if content.is_positive() {
             content

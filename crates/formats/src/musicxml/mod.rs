@@ -13,6 +13,7 @@ mod decode;
 mod direction;
 mod entities;
 mod grid;
+mod head;
 mod header;
 mod names;
 mod notations;

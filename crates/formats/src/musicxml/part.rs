@@ -92,6 +92,20 @@ pub(super) struct VoiceState {
     pub filled: Vec<(u8, Quarters)>,
     /// An overlap in this bar was reported.
     pub overlap: bool,
+    /// How far the voice reaches in this bar on any staff, and whether it left a gap before that.
+    pub reach: Quarters,
+    pub gap: bool,
+    /// Bars that the voice stands in but does not fill: how many, and the first.
+    pub incomplete: u32,
+    pub first_incomplete: Option<BarIndex>,
+}
+
+impl VoiceState {
+    /// Takes in that something of the voice lasts from `start` to `end` in the bar.
+    pub(super) fn extend(&mut self, start: Quarters, end: Quarters) {
+        self.gap |= start > self.reach;
+        self.reach = self.reach.max(end);
+    }
 }
 
 impl<'s> PartReader<'s> {
@@ -342,6 +356,8 @@ impl<'s> PartReader<'s> {
             let event = self.blank_event(id, EventKind::Space, ahead, voice, staff_of(el).unwrap_or(1));
             self.part.events.push(event);
             self.score.taken += 1;
+            let (start, end) = (self.cursor, self.cursor + ahead);
+            self.voice_state(voice).extend(start, end);
         }
         let raw = self.raw + ahead;
         self.go_to(raw);
@@ -393,6 +409,7 @@ impl<'s> PartReader<'s> {
     pub(super) fn finish(mut self) {
         self.flush_ties(None);
         self.report_implied_ties();
+        self.report_incomplete_voices();
         self.finish_spans();
         self.part
             .spans
@@ -409,6 +426,31 @@ impl<'s> PartReader<'s> {
 }
 
 impl PartReader<'_> {
+    /// Voices beside others often leave out the rests that would fill their bars: said once for each.
+    fn report_incomplete_voices(&mut self) {
+        for (index, voice) in self.voices.iter().enumerate() {
+            let Some(bar) = voice.first_incomplete else {
+                continue;
+            };
+            let name = self.part.voices.get(index).map_or("", String::as_str);
+            let times = if voice.incomplete == 1 {
+                String::new()
+            } else {
+                format!(" in {} bars, first", voice.incomplete)
+            };
+            let finding = Finding::new(
+                Severity::Note,
+                "voice-incomplete",
+                format!("voice {name} does not fill its bar{times} here, while another voice does"),
+                "",
+            );
+            let label = self.score.piece.label(bar).to_owned();
+            self.score
+                .report
+                .push(finding.in_part(self.name.clone()).at_bar(bar, label));
+        }
+    }
+
     /// A part has as many staves as its notes use, whatever it says.
     fn count_staves(&mut self) {
         let heads = self

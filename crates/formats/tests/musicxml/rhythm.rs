@@ -163,3 +163,11 @@ fn brackets_over_plain_notes_are_said() {
     assert_eq!(kinds(&findings), ["tuplet-unclear 1"]);
     assert!(piece.parts[0].spans.is_empty());
 }
+
+#[test]
+fn a_second_voice_that_leaves_out_its_rests_is_said_once() {
+    let (piece, findings) = read("rhythm/voice-incomplete");
+    assert_eq!(kinds(&findings), ["voice-incomplete 1"]);
+    assert!(findings[0].what.contains("voice 2") && findings[0].what.contains("2 bars"));
+    assert!(piece.bars.iter().all(|bar| bar.length.to_string() == "2"));
+}
