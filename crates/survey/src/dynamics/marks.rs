@@ -93,6 +93,10 @@ fn at_one_place(directions: &[Written], marks: &mut Vec<DynamicMark>) {
     let mut pieces: Vec<(usize, Id, bool)> = Vec::new();
     for direction in directions {
         let (words, in_words) = match &direction.kind {
+            DirectionKind::Dynamic(letters) if !read_whole(letters) => {
+                marks.push(as_it_stands(letters, direction.place, direction.id));
+                continue;
+            }
             DirectionKind::Dynamic(letters) => (letters, false),
             DirectionKind::Words(words) => (words, true),
             _ => continue,
@@ -111,21 +115,9 @@ fn at_one_place(directions: &[Written], marks: &mut Vec<DynamicMark>) {
 /// The marks of a text; `pieces` says up to which byte each element's share goes.
 fn read(text: &str, pieces: &[(usize, Id, bool)], place: Place, marks: &mut Vec<DynamicMark>) {
     let found = dynamic_words(text);
-    // Letters that no rule reads (`other-dynamics`) are kept as they stand.
-    if found.is_empty() && pieces.iter().any(|(_, _, in_words)| !in_words) {
-        if let Some((_, element, in_words)) = pieces.iter().find(|(_, _, in_words)| !in_words) {
-            marks.push(DynamicMark {
-                mark: text.to_owned(),
-                text: text.to_owned(),
-                kind: DynamicKind::Level,
-                loudness: None,
-                then: None,
-                direction: None,
-                means: String::new(),
-                place,
-                element: *element,
-                in_words: *in_words,
-            });
+    if found.is_empty() {
+        if let Some((_, element, _)) = pieces.iter().find(|(_, _, in_words)| !in_words) {
+            marks.push(as_it_stands(text, place, *element));
         }
         return;
     }
@@ -151,6 +143,31 @@ fn read(text: &str, pieces: &[(usize, Id, bool)], place: Place, marks: &mut Vec<
         here.into_iter()
             .filter(|mark| !(letters && mark.in_words && mark.is_level())),
     );
+}
+
+/// True if the rules of dynamics read all of these letters (`abc-ffz` holds more than they can say).
+fn read_whole(letters: &str) -> bool {
+    let letters = letters.trim();
+    match dynamic_words(letters).as_slice() {
+        [one] => one.range.len() == letters.len(),
+        _ => false,
+    }
+}
+
+/// Letters that no rule reads (`other-dynamics`), kept as they stand.
+fn as_it_stands(letters: &str, place: Place, element: Id) -> DynamicMark {
+    DynamicMark {
+        mark: letters.to_owned(),
+        text: letters.to_owned(),
+        kind: DynamicKind::Level,
+        loudness: None,
+        then: None,
+        direction: None,
+        means: String::new(),
+        place,
+        element,
+        in_words: false,
+    }
 }
 
 fn mark(word: DynamicWord, place: Place, element: Id, in_words: bool) -> DynamicMark {
