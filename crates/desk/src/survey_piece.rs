@@ -52,7 +52,14 @@ pub fn survey_piece(opened: &Opened, asked: &Asked) -> Result<Shown, DeskError> 
     let concerns = |finding: &&Finding| finding.part.as_ref().is_none_or(|part| *part == name);
     let mut findings: Vec<Finding> = choice.finding.into_iter().collect();
     findings.extend(opened.findings.iter().filter(concerns).cloned());
-    findings.extend(survey.findings.iter().cloned());
+    let asked_for = |question: &Option<Question>| question.is_none_or(|q| questions.contains(&q));
+    findings.extend(
+        survey
+            .findings
+            .iter()
+            .filter(|(q, _)| asked_for(q))
+            .map(|(_, finding)| finding.clone()),
+    );
     Ok(Shown {
         survey,
         questions,

@@ -2,6 +2,7 @@
 
 use crate::context::Context;
 use crate::look_first::{self, Found, LookFirst};
+use crate::question::Question;
 use crate::rhythm::CountingSystem;
 use crate::{
     accidentals, articulation, clefs, counts, dynamics, key, metre, ornaments, range, rhythm, road_map,
@@ -10,6 +11,7 @@ use crate::{
 use instruments::Identified;
 use notation::{BarIndex, Finding, Piece};
 use performance::road::{RepeatsAfterJump, RoadOptions};
+use std::collections::BTreeSet;
 
 /// How the survey goes about it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -57,8 +59,8 @@ pub struct Survey {
     pub look_first: Vec<LookFirst>,
     /// Plain counts.
     pub counts: counts::PartCounts,
-    /// What the questions found odd, each once, in order of place.
-    pub findings: Vec<Finding>,
+    /// What the questions found odd, each once, in order of place, with the question (`None`: of none in particular).
+    pub findings: Vec<(Option<Question>, Finding)>,
 }
 
 /// Surveys one part; `None` if the piece has no such part.
@@ -105,17 +107,17 @@ pub fn survey(piece: &Piece, part_index: usize, options: &Options) -> Option<Sur
     let look_first = look_first::answer(&ctx, &found);
     let counts = counts::count(&ctx);
     let findings = gathered([
-        &road_map.findings,
-        &metre.findings,
-        &rhythm.findings,
-        &range.findings,
-        &terms.findings,
-        &tempo.findings,
-        &dynamics.findings,
-        &accidentals.findings,
-        &clefs.findings,
-        &ornaments.findings,
-        &crate::other_signs::other_signs(&ctx),
+        (Some(Question::RoadMap), &road_map.findings),
+        (Some(Question::Metre), &metre.findings),
+        (Some(Question::Rhythm), &rhythm.findings),
+        (Some(Question::Range), &range.findings),
+        (Some(Question::Terms), &terms.findings),
+        (Some(Question::Tempo), &tempo.findings),
+        (Some(Question::Dynamics), &dynamics.findings),
+        (Some(Question::Accidentals), &accidentals.findings),
+        (Some(Question::Clefs), &clefs.findings),
+        (Some(Question::Ornaments), &ornaments.findings),
+        (None, &crate::other_signs::other_signs(&ctx)),
     ]);
     Some(Survey {
         instrument,
@@ -139,17 +141,17 @@ pub fn survey(piece: &Piece, part_index: usize, options: &Options) -> Option<Sur
 }
 
 /// Findings of all questions in order of place, each once.
-fn gathered<const N: usize>(lists: [&Vec<Finding>; N]) -> Vec<Finding> {
-    let mut all: Vec<Finding> = Vec::new();
-    for finding in lists.into_iter().flatten() {
-        if !all
-            .iter()
-            .any(|known| known.bar == finding.bar && known.what == finding.what)
-        {
-            all.push(finding.clone());
+fn gathered<const N: usize>(
+    lists: [(Option<Question>, &Vec<Finding>); N],
+) -> Vec<(Option<Question>, Finding)> {
+    let mut all: Vec<(Option<Question>, Finding)> = Vec::new();
+    let mut known: BTreeSet<(Option<BarIndex>, &str)> = BTreeSet::new();
+    for (question, finding) in lists.iter().flat_map(|(question, list)| list.iter().map(move |f| (question, f))) {
+        if known.insert((finding.bar, &finding.what)) {
+            all.push((*question, finding.clone()));
         }
     }
-    all.sort_by_key(|finding| (finding.bar, finding.offset));
+    all.sort_by_key(|(_, finding)| (finding.bar, finding.offset));
     all
 }
 

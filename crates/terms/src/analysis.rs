@@ -1,5 +1,6 @@
 //! Which pieces does a direction fall into? Terms, modifiers, marks, road words, plain signs and unknown words.
 
+use std::borrow::Cow;
 use std::ops::Range;
 
 use crate::dictionary::{Dictionary, Entry, Modifier, dictionary};
@@ -44,11 +45,15 @@ pub(crate) struct Piece {
     pub sense: Sense,
     pub range: Range<usize>,
     pub gap: Gap,
+    /// A small word in it was printed with a slip ("non tropo") and is read as it was meant.
+    pub mended: bool,
 }
 
 /// Splits tokens into pieces, longest match first.
 pub(crate) fn pieces(text: &str, tokens: &[Token]) -> Vec<Piece> {
     let dictionary = dictionary();
+    let (tokens, mended) = mended(dictionary, tokens);
+    let tokens = tokens.as_ref();
     let roads = road::scan(text, tokens);
     let mut roads = roads.into_iter().peekable();
     let capitals = all_capitals(text);
@@ -62,12 +67,44 @@ pub(crate) fn pieces(text: &str, tokens: &[Token]) -> Vec<Piece> {
         let end = tokens.get(i + used.max(1) - 1).unwrap_or(token).range.end;
         found.push(Piece {
             sense,
+            mended: (i..i + used.max(1)).any(|index| mended.contains(&index)),
             range: token.range.start..end,
             gap: token.gap,
         });
         i += used.max(1);
     }
     found
+}
+
+/// The tokens with slips in small words mended ("non tropo", "molto assia"), and which ones those are. Only beside
+/// another word that is known: alone, such a word proves nothing.
+fn mended<'a>(dictionary: &'static Dictionary, tokens: &'a [Token]) -> (Cow<'a, [Token]>, Vec<usize>) {
+    let known = |token: &Token| token.shape == Shape::Word && dictionary.has_word(&token.fold);
+    let mut changed = Vec::new();
+    let mut mended = Cow::Borrowed(tokens);
+    for (index, token) in tokens.iter().enumerate() {
+        if token.shape != Shape::Word || known(token) {
+            continue;
+        }
+        let beside = [index.checked_sub(1), index.checked_add(1)];
+        if !beside
+            .into_iter()
+            .flatten()
+            .filter_map(|i| tokens.get(i))
+            .any(known)
+            || inflect::inflected(dictionary, &token.fold).is_some()
+            || spelling::misspelt(dictionary, &token.fold).is_some()
+        {
+            continue;
+        }
+        if let Some(word) = spelling::small_word(dictionary, &token.fold) {
+            if let Some(token) = mended.to_mut().get_mut(index) {
+                token.fold = word.to_owned();
+            }
+            changed.push(index);
+        }
+    }
+    (mended, changed)
 }
 
 fn sense_at(

@@ -86,6 +86,11 @@ impl Dictionary {
 
     /// Whether a word stands in any listed spelling, alone or inside a longer term.
     pub fn has_word(&self, folded: &str) -> bool {
+        self.words().binary_search(&folded).is_ok()
+    }
+
+    /// Every word of every listed spelling, sorted.
+    pub fn words(&self) -> &'static [&'static str] {
         static WORDS: OnceLock<Vec<&'static str>> = OnceLock::new();
         let words = WORDS.get_or_init(|| {
             let built = dictionary();
@@ -98,7 +103,7 @@ impl Dictionary {
             all.dedup();
             all
         });
-        words.binary_search(&folded).is_ok()
+        words
     }
 
     pub fn targets(&self) -> &[Target] {

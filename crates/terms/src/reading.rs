@@ -253,7 +253,7 @@ fn word_reading(text: &str, piece: &Piece) -> Option<WordReading> {
         trap: None,
         source: "from memory",
     };
-    Some(match &piece.sense {
+    let mut reading = match &piece.sense {
         Sense::Term { entry, form, shade } => WordReading {
             spelling: match form {
                 Form::Listed => Spelling::Exact,
@@ -286,7 +286,13 @@ fn word_reading(text: &str, piece: &Piece) -> Option<WordReading> {
         },
         Sense::Road(word) => base(word.lemma(), word.language(), Kind::RoadMap, word.meaning()),
         Sense::Plain | Sense::Unknown => return None,
-    })
+    };
+    if piece.mended {
+        reading.spelling = Spelling::Misspelt {
+            of: reading.lemma.clone(),
+        };
+    }
+    Some(reading)
 }
 
 fn shade_name(shade: Shade, meaning: &str) -> String {

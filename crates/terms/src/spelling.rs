@@ -57,6 +57,32 @@ pub(crate) fn misspelt<'a>(dictionary: &'a Dictionary, word: &str) -> Option<&'a
     dictionary.entries.get(entry)
 }
 
+/// The one word inside the listed spellings, modifiers included, that a folded word misses by one slip.
+pub(crate) fn small_word(dictionary: &Dictionary, word: &str) -> Option<&'static str> {
+    let length = word.len();
+    if !(SHORTEST..=LONGEST).contains(&length)
+        || !word.bytes().all(|b| b.is_ascii_lowercase())
+        || is_plain(word)
+    {
+        return None;
+    }
+    let near = |listed: &&&'static str| {
+        listed.len().abs_diff(length) <= 1
+            && listed.as_bytes().first() == word.as_bytes().first()
+            && distance(word.as_bytes(), listed.as_bytes(), 1).is_some()
+    };
+    // A letter left out is the commonest slip ("tropo"), so a shorter word ("trop") must stand alone to count.
+    let (whole, shorter): (Vec<&&str>, Vec<&&str>) = dictionary
+        .words()
+        .iter()
+        .filter(near)
+        .partition(|listed| listed.len() >= length);
+    match (whole.as_slice(), shorter.as_slice()) {
+        ([only], _) | ([], [only]) => Some(only),
+        _ => None,
+    }
+}
+
 /// Whether a folded word is an everyday word or a name that must be left as it is.
 pub(crate) fn is_plain(word: &str) -> bool {
     static SORTED: OnceLock<Vec<&'static str>> = OnceLock::new();
@@ -111,6 +137,17 @@ mod tests {
         assert_eq!(distance(b"acellerando", b"accelerando", 2), Some(2));
         assert_eq!(distance(b"andatne", b"andante", 1), Some(1));
         assert_eq!(distance(b"largo", b"presto", 2), None);
+    }
+
+    #[test]
+    fn a_slip_in_a_small_word_is_mended() {
+        for (word, meant) in [
+            ("tropo", Some("troppo")),
+            ("sempere", Some("sempre")),
+            ("viola", None),
+        ] {
+            assert_eq!(small_word(dictionary(), word), meant, "{word}");
+        }
     }
 
     #[test]

@@ -349,3 +349,20 @@ fn pieces_carry_their_kinds_and_places() {
     assert_eq!(pieces, ["Allegro", "con brio", "sempre p"]);
     assert_eq!(Kind::ChangeOfDynamic.survey_name(), "dynamic");
 }
+
+#[test]
+fn a_slip_in_a_small_word_keeps_the_meaning_of_the_whole() {
+    let reading = read("Allegreto non tropo");
+    assert_eq!(reading.meaning.as_deref(), Some("fairly fast, not too much"));
+    assert_eq!(reading.kind, Some(Kind::Tempo));
+    let meant: Vec<&str> = reading
+        .words
+        .iter()
+        .filter_map(|word| match &word.spelling {
+            Spelling::Misspelt { of } => Some(of.as_str()),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(meant, ["allegretto", "non troppo"]);
+    assert!(reading.unknown.is_empty());
+}

@@ -74,9 +74,21 @@ pub fn compose(what: &Composed) -> Sheet {
         look_first: whole.then(|| look_first::section(&s.look_first, say)).flatten(),
         bars: if whole { map::cells(what) } else { Vec::new() },
         sections,
-        reading: reading::section(what.findings, say),
+        reading: reading::section(&not_said_yet(what), say),
         foot: if whole { foot() } else { Vec::new() },
     }
+}
+
+/// Findings that no section has told already (questions about clefs stand with the clefs).
+fn not_said_yet(what: &Composed) -> Vec<Finding> {
+    let clefs = what.questions.contains(&Question::Clefs);
+    let told =
+        |finding: &&Finding| clefs && what.survey.clefs.findings.iter().any(|f| f.what == finding.what);
+    what.findings
+        .iter()
+        .filter(|finding| !told(finding))
+        .cloned()
+        .collect()
 }
 
 fn facts(what: &Composed) -> Vec<String> {

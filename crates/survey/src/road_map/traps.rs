@@ -185,7 +185,10 @@ fn leaps(ctx: &Context, leap: &Leap, traps: &mut Vec<Trap>) {
         });
     }
     if leap.kind == LeapKind::ToCoda {
-        let says = format!("leave here for the coda at bar {target}, {bars} bars on");
+        let says = format!(
+            "leave here for the coda at bar {target}, {bars} {} on",
+            if bars == 1 { "bar" } else { "bars" }
+        );
         traps.push(Trap {
             kind: TrapKind::CodaSkip,
             place,
