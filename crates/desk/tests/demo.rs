@@ -1,5 +1,7 @@
 //! The demo pieces, surveyed: what their composer wrote down about them is what the survey finds.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot set itself up has failed")]
+
 use desk::{Asked, Opened, Shown};
 use std::path::{Path, PathBuf};
 

@@ -1,5 +1,7 @@
 //! The command line as a musician uses it: real files, real mistakes, exit status and what is said.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot set itself up has failed")]
+
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};

@@ -131,7 +131,7 @@ impl Part {
 
     /// Sorts everything by place and computes the ranges of events by bar. Call after changing events.
     pub fn index_bars(&mut self, bars: usize) {
-        self.events.sort_by_key(|a| order_of(a));
+        self.events.sort_by_key(order_of);
         self.clefs.sort_by_key(|change| change.place);
         self.keys.sort_by_key(|change| change.place);
         self.metres.sort_by_key(|change| change.place);

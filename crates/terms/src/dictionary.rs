@@ -92,7 +92,7 @@ impl Dictionary {
     /// Every word of every listed spelling, sorted.
     pub fn words(&self) -> &'static [&'static str] {
         static WORDS: OnceLock<Vec<&'static str>> = OnceLock::new();
-        let words = WORDS.get_or_init(|| {
+        WORDS.get_or_init(|| {
             let built = dictionary();
             let both = [&built.terms, &built.small];
             let mut all: Vec<&str> = both
@@ -102,8 +102,7 @@ impl Dictionary {
             all.sort_unstable();
             all.dedup();
             all
-        });
-        words
+        })
     }
 
     pub fn targets(&self) -> &[Target] {
