@@ -2,7 +2,7 @@
 
 Writes data/library-extra.jsonl: first and last part-staff of every MusicXML file of the
 corpus and of the conformance suite that library-answers.jsonl leaves out, with the cells
-of COUNTS.md as music21 answers them (witness_library.py). For `check_counts.py --extra`, so that
+of COUNTS.md as music21 answers them (witness_library.py). For check_counts.py, so that
 the counts are held against files they were not developed on. Slow (many minutes).
 
 Source: music21 10.5.1.

@@ -13,9 +13,19 @@ COUNTS = (
 PER_PART_CELLS = ("counts.slurs", "orn.TrillExtension", "orn.TremoloSpanner")
 
 
+# The library's quarter tones: a half-flat and a half-sharp, alone or after a sign.
+QUARTER_TONES = {"#~": "(3/2)", "~": "(1/2)", "b`": "(-3/2)", "`": "(-1/2)"}
+
+
 def flat(name: str | None) -> str | None:
-    """The library writes flats as `-`; our JSON and the issue write `b`."""
-    return None if name is None else name.replace("-", "b")
+    """The library writes flats as `-` and quarter tones by signs; we write `b` and halves."""
+    if name is None:
+        return None
+    name = name.replace("-", "b")
+    for sign, halves in QUARTER_TONES.items():
+        if sign in name:
+            return name.replace(sign, halves)
+    return name
 
 
 def clef(text: str) -> str:

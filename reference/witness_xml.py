@@ -15,8 +15,8 @@ from xml.etree.ElementTree import Element
 
 SHARPS = "FCGDAEB"
 SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
-# The alterations that occur in the rows; anything else is written out as a number.
-SIGNS = {0.0: "", 1.0: "#", 2.0: "##", -1.0: "b", -2.0: "bb"}
+# Quarter tones are written as halves of a semitone: `(-3/2)`.
+SIGNS = {0.0: "", 1.0: "#", 2.0: "##", -1.0: "b", -2.0: "bb", 3.0: "###", -3.0: "bbb"}
 # Names whose spanner the library puts on the first staff of a part.
 PER_PART = ("slurs", "hairpin", "TrillExtension", "TremoloSpanner")
 
@@ -61,6 +61,10 @@ ARTICULATION_NAMES = {
     "fret": "FretIndication",
     "bend": "FretBend",
     "tap": "FretTap",
+    "pluck": "FrettedPluck",
+    "heel": "OrganHeel",
+    "toe": "OrganToe",
+    "fingernails": "HarpFingerNails",
 }
 # In a chord each mark counts once by name, but every one of these.
 EVERY_ONE = ("Fingering", "StringIndication", "FretIndication")
@@ -146,7 +150,7 @@ def pitch(element: Element) -> tuple[str, float, float]:
     step = element.findtext("step").strip()
     alter = float(element.findtext("alter") or 0)
     octave = int(element.findtext("octave"))
-    name = f"{step}{SIGNS.get(alter, alter)}{octave}"
+    name = f"{step}{SIGNS.get(alter, f'({round(alter * 2)}/2)')}{octave}"
     return name, 12 * (octave + 1) + SEMITONES[step] + alter, alter
 
 
@@ -164,11 +168,9 @@ def answers(entry: PartStaff) -> Answers:
             child = children[index]
             index += 1
             if child.tag == "note":
-                event = [child]
-                while index < len(children) and _joins(children[index]):
-                    event.append(children[index])
-                    index += 1
-                _event(event, entry, found, state)
+                if _joins(child) and "joined" in state:
+                    continue
+                _event(_event_from(children, index - 1, state), entry, found, state)
             elif child.tag == "attributes":
                 _attributes(child, bar, entry, found, state)
             elif child.tag == "direction":
@@ -187,9 +189,24 @@ def _joins(element: Element) -> bool:
     return element.tag == "note" and element.find("chord") is not None
 
 
+def _event_from(children: list[Element], first: int, state: dict) -> list[Element]:
+    """A note and the chord notes after it; directions and the like may stand between, a change of position not."""
+    event = [children[first]]
+    state["joined"] = True
+    for child in children[first + 1 :]:
+        if _joins(child):
+            event.append(child)
+        elif child.tag in ("note", "backup", "forward"):
+            break
+    return event
+
+
 def _here(element: Element, entry: PartStaff) -> bool:
+    """On this staff? A note without a staff is on the first; a direction without one belongs to all."""
     staff = element.findtext("staff")
-    return entry.staff is None or staff is None or int(staff) == entry.staff
+    if staff is None:
+        return entry.staff is None or entry.first or element.tag != "note"
+    return entry.staff is None or int(staff) == entry.staff
 
 
 def _event(event: list[Element], entry: PartStaff, found: Answers, state: dict) -> None:
@@ -200,6 +217,9 @@ def _event(event: list[Element], entry: PartStaff, found: Answers, state: dict) 
             found.orn["TrillExtension"] += len(note.findall("notations/ornaments/wavy-line[@type='stop']"))
             found.orn["TremoloSpanner"] += len(note.findall("notations/ornaments/tremolo[@type='stop']"))
     first = event[0]
+    for note in event:
+        if note.find("pitch") is not None and _here(note, entry):
+            _head(note, found, state)
     if not _here(first, entry):
         return
     if first.find("time-modification") is not None:
@@ -207,14 +227,10 @@ def _event(event: list[Element], entry: PartStaff, found: Answers, state: dict) 
     if first.find("rest") is not None:
         found.counts["rests"] += 1
         return
-    heads = [note for note in event if note.find("pitch") is not None]
     found.counts["events"] += 1
-    found.counts["heads"] += len(heads)
     found.counts["chords"] += len(event) > 1
     found.counts["grace"] += first.find("grace") is not None
     found.counts["ties"] += any(_tie_starts(note) for note in event)
-    for note in heads:
-        _head(note, found, state)
     _marks(event, found)
 
 
@@ -228,6 +244,7 @@ def _tie_starts(note: Element) -> bool:
 def _head(note: Element, found: Answers, state: dict) -> None:
     element = note.find("pitch")
     name, key, alter = pitch(element)
+    found.counts["heads"] += 1
     found.counts["shown_acc"] += note.find("accidental") is not None
     found.counts["double_acc"] += abs(alter) >= 2
     found.counts["altered"] += alter != state["signature"].get(element.findtext("step").strip(), 0)
@@ -245,7 +262,7 @@ def _marks(event: list[Element], found: Answers) -> None:
         for notations in note.findall("notations"):
             ornaments += ["Fermata"] * len(notations.findall("fermata"))
             for tag in ("arpeggiate", "non-arpeggiate"):
-                ornaments += ["ArpeggioMark" for e in notations.findall(tag) if e.get("number") is None]
+                ornaments += ["ArpeggioMark"] * len(notations.findall(tag))
             for e in notations.iterfind("ornaments/*"):
                 if e.tag == "tremolo" and e.get("type") not in ("start", "stop"):
                     ornaments.append("Tremolo")
@@ -279,7 +296,8 @@ def _attributes(element: Element, bar: str, entry: PartStaff, found: Answers, st
         if mine(time, None):
             pairs = zip(time.findall("beats"), time.findall("beat-type"))
             ratio = "+".join(f"{a.text.strip()}/{b.text.strip()}" for a, b in pairs)
-            found.times.append([bar, ratio, time.get("symbol") or ""])
+            if ratio:  # senza misura is no fraction
+                found.times.append([bar, ratio, time.get("symbol") or ""])
     for clef in element.findall("clef"):
         if mine(clef, 1):
             octaves = int(clef.findtext("clef-octave-change") or 0)
