@@ -83,7 +83,8 @@ pub fn survey(piece: &Piece, part_index: usize, options: &Options) -> Option<Sur
         tongue_per_second: options.tongue,
     };
     let tempo = tempo::answer_marked(&ctx, &metre, &rhythm, &played, &tempo_options, &marked);
-    let range = range::answer(&ctx, instrument.as_ref());
+    let mut range = range::answer(&ctx, instrument.as_ref());
+    range.leaps.retain(|leap| read_on(&played, leap.from_place.bar, leap.to_place.bar));
     let terms = terms::answer(&ctx);
     let dynamics = dynamics::answer(&ctx);
     let hints = accidentals::AccidentalHints {
@@ -138,6 +139,13 @@ pub fn survey(piece: &Piece, part_index: usize, options: &Options) -> Option<Sur
         counts,
         findings,
     })
+}
+
+/// True if the second bar is ever played right after the first (a first and a second ending never are).
+fn read_on(played: &[BarIndex], from: BarIndex, to: BarIndex) -> bool {
+    from == to
+        || to > from.next()
+        || played.windows(2).any(|pair| matches!(pair, [a, b] if (*a, *b) == (from, to)))
 }
 
 /// Findings of all questions in order of place, each once.

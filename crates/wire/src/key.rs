@@ -1,7 +1,7 @@
 //! Question 1 as JSON.
 
 use crate::at::{At, Evidence, Places};
-use crate::say::tonic_name;
+use crate::say::{share, tonic_name};
 use schemars::JsonSchema;
 use serde::Serialize;
 use survey::key::KeyAnswer;
@@ -149,12 +149,12 @@ pub(crate) fn key(answer: &KeyAnswer, part: Option<&notation::Part>, places: Pla
                 at: places.at(change.place, Some(change.id)),
             })
             .collect(),
-        certainty: answer.certainty,
+        certainty: share(answer.certainty),
         evidence: places.evidence(&answer.evidence),
         runner_up: answer.runner_up.as_ref().map(|rival| RunnerUp {
             tonic: tonic_name(rival.tonic.0, rival.tonic.1),
             mode: rival.mode.to_owned(),
-            certainty: rival.certainty,
+            certainty: share(rival.certainty),
             why_not: rival.why_not.clone(),
         }),
         regions: answer
@@ -167,7 +167,7 @@ pub(crate) fn key(answer: &KeyAnswer, part: Option<&notation::Part>, places: Pla
                 to_bar_index: region.to.0,
                 tonic: tonic_name(region.tonic.0, region.tonic.1),
                 mode: region.mode.clone(),
-                certainty: region.certainty,
+                certainty: share(region.certainty),
             })
             .collect(),
         concert: Concert {

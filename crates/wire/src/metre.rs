@@ -127,7 +127,10 @@ pub(crate) fn metres(answer: &MetreAnswer, part: Option<&notation::Part>, places
                 size: stretch.size.to_owned(),
                 beat_unit: stretch.feel().unit.name(),
                 beats_felt: stretch.beats_felt(),
-                groups: stretch.grouping.as_ref().map_or_else(Vec::new, |g| g.groups.clone()),
+                groups: stretch
+                    .grouping
+                    .as_ref()
+                    .map_or_else(Vec::new, |g| g.groups.clone()),
                 how_to_count: stretch.how_to_count.clone(),
             })
         })

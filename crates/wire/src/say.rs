@@ -18,6 +18,11 @@ pub(crate) fn tonic_name(step: Step, alter: i8) -> String {
     )
 }
 
+/// A probability to three decimals: more would be pretence.
+pub(crate) fn share(probability: f64) -> f64 {
+    (probability * 1000.0).round() / 1000.0
+}
+
 /// One thing found while reading the file or the page.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct FindingSaid {
