@@ -45,21 +45,16 @@ pub fn survey_piece(opened: &Opened, asked: &Asked) -> Result<Shown, DeskError> 
     let questions = questions(&asked.questions)?;
     let choice = choose_part(opened, asked.part.as_deref())?;
     let survey =
-        survey::survey(&opened.piece, choice.index, &asked.options).ok_or_else(|| DeskError::NoParts {
-            path: opened.path.clone(),
+        survey::survey(&opened.piece, choice.index, &questions, &asked.options).ok_or_else(|| {
+            DeskError::NoParts {
+                path: opened.path.clone(),
+            }
         })?;
     let name = part_name(&opened.piece, choice.index);
     let concerns = |finding: &&Finding| finding.part.as_ref().is_none_or(|part| *part == name);
     let mut findings: Vec<Finding> = choice.finding.into_iter().collect();
     findings.extend(opened.findings.iter().filter(concerns).cloned());
-    let asked_for = |question: &Option<Question>| question.is_none_or(|q| questions.contains(&q));
-    findings.extend(
-        survey
-            .findings
-            .iter()
-            .filter(|(q, _)| asked_for(q))
-            .map(|(_, finding)| finding.clone()),
-    );
+    findings.extend(survey.findings.iter().cloned());
     Ok(Shown {
         survey,
         questions,

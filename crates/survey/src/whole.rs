@@ -2,6 +2,7 @@
 
 use crate::context::Context;
 use crate::look_first::{self, Found, LookFirst};
+use crate::other_signs::other_signs;
 use crate::question::Question;
 use crate::rhythm::CountingSystem;
 use crate::{
@@ -24,50 +25,52 @@ pub struct Options {
     pub tongue: Option<f64>,
 }
 
-/// The answers to the twelve questions, and where to look first.
-#[derive(Clone, Debug)]
+/// The answers to the questions asked, and where to look first.
+#[derive(Clone, Debug, Default)]
 pub struct Survey {
     /// The instrument, if the part says.
     pub instrument: Option<Identified>,
     /// Notes to play: the events of the line, ties joined, grace notes and cues left out.
     pub notes: usize,
     /// Question 1.
-    pub key: key::KeyAnswer,
+    pub key: Option<key::KeyAnswer>,
     /// Question 2.
-    pub range: range::RangeAnswer,
+    pub range: Option<range::RangeAnswer>,
     /// Question 3.
-    pub metre: metre::MetreAnswer,
+    pub metre: Option<metre::MetreAnswer>,
     /// Question 4.
-    pub rhythm: rhythm::RhythmAnswer,
+    pub rhythm: Option<rhythm::RhythmAnswer>,
     /// Question 5.
-    pub terms: terms::TermsAnswer,
+    pub terms: Option<terms::TermsAnswer>,
     /// Question 6.
-    pub tempo: tempo::TempoAnswer,
-    /// Question 7.
+    pub tempo: Option<tempo::TempoAnswer>,
+    /// Question 7; always answered, since others rest on the play order.
     pub road_map: road_map::RoadMapAnswer,
     /// Question 8.
-    pub dynamics: dynamics::DynamicsAnswer,
+    pub dynamics: Option<dynamics::DynamicsAnswer>,
     /// Question 9.
-    pub accidentals: accidentals::AccidentalsAnswer,
+    pub accidentals: Option<accidentals::AccidentalsAnswer>,
     /// Question 10.
-    pub clefs: clefs::ClefsAnswer,
+    pub clefs: Option<clefs::ClefsAnswer>,
     /// Question 11.
-    pub articulation: articulation::ArticulationAnswer,
+    pub articulation: Option<articulation::ArticulationAnswer>,
     /// Question 12.
-    pub ornaments: ornaments::OrnamentsAnswer,
-    /// Where to look first.
+    pub ornaments: Option<ornaments::OrnamentsAnswer>,
+    /// Where to look first; empty unless all questions were asked.
     pub look_first: Vec<LookFirst>,
     /// Plain counts.
     pub counts: counts::PartCounts,
-    /// What the questions found odd, each once, in order of place, with the question (`None`: of none in particular).
-    pub findings: Vec<(Option<Question>, Finding)>,
+    /// What the questions asked found odd, each once, in order of place.
+    pub findings: Vec<Finding>,
 }
 
-/// Surveys one part; `None` if the piece has no such part.
+/// Surveys one part; `None` if the piece has no such part. Questions that others rest on are asked along with them.
 #[must_use]
-pub fn survey(piece: &Piece, part_index: usize, options: &Options) -> Option<Survey> {
+pub fn survey(piece: &Piece, part_index: usize, questions: &[Question], options: &Options) -> Option<Survey> {
     let ctx = Context::new(piece, part_index)?;
+    let asked = |question: Question| questions.contains(&question);
     let instrument = instruments::identify(ctx.part);
+    let known = instrument.as_ref();
     let repeats_after_jump = if options.repeats_after_jump {
         RepeatsAfterJump::Yes
     } else {
@@ -75,92 +78,150 @@ pub fn survey(piece: &Piece, part_index: usize, options: &Options) -> Option<Sur
     };
     let road_map = road_map::answer(&ctx, &RoadOptions { repeats_after_jump });
     let played: Vec<BarIndex> = road_map.unfolding.order();
-    let key = key::answer(&ctx, Some(&played));
-    let marked = tempo::marked(&ctx);
-    let metre = metre::answer(&ctx, &marked);
-    let rhythm = rhythm::answer(&ctx, &metre, options.counting);
-    let tempo_options = tempo::TempoOptions {
-        tongue_per_second: options.tongue,
-    };
-    let tempo = tempo::answer_marked(&ctx, &metre, &rhythm, &played, &tempo_options, &marked);
-    let mut range = range::answer(&ctx, instrument.as_ref());
-    range.leaps.retain(|leap| read_on(&played, leap.from_place.bar, leap.to_place.bar));
-    let terms = terms::answer(&ctx);
-    let dynamics = dynamics::answer(&ctx);
-    let hints = accidentals::AccidentalHints {
-        tonic_signature: unsigned(&key),
-        play_order: &played,
-    };
-    let accidentals = accidentals::answer(&ctx, instrument.as_ref(), &hints);
-    let clefs = clefs::answer(&ctx, instrument.as_ref());
-    let articulation = articulation::answer(&ctx, instrument.as_ref());
-    let ornaments = ornaments::answer(&ctx, &key.regions);
-    let found = Found {
-        range: &range,
-        rhythm: &rhythm,
-        road_map: &road_map,
-        dynamics: &dynamics,
-        accidentals: &accidentals,
-        clefs: &clefs,
-        articulation: &articulation,
-        ornaments: &ornaments,
-    };
-    let look_first = look_first::answer(&ctx, &found);
-    let counts = counts::count(&ctx);
-    let findings = gathered([
-        (Some(Question::RoadMap), &road_map.findings),
-        (Some(Question::Metre), &metre.findings),
-        (Some(Question::Rhythm), &rhythm.findings),
-        (Some(Question::Range), &range.findings),
-        (Some(Question::Terms), &terms.findings),
-        (Some(Question::Tempo), &tempo.findings),
-        (Some(Question::Dynamics), &dynamics.findings),
-        (Some(Question::Accidentals), &accidentals.findings),
-        (Some(Question::Clefs), &clefs.findings),
-        (Some(Question::Ornaments), &ornaments.findings),
-        (None, &crate::other_signs::other_signs(&ctx)),
-    ]);
-    Some(Survey {
-        instrument,
+
+    // Ornaments take their notes from the key in force; accidentals ask it what a part without signature would carry.
+    let key_wanted = asked(Question::Key) || asked(Question::Ornaments) || asked(Question::Accidentals);
+    let key = key_wanted.then(|| key::answer(&ctx, Some(&played)));
+    // The tempo decides what is felt as a beat, the beat what is counted, and both how slowly to read.
+    let beat_wanted = asked(Question::Metre) || asked(Question::Rhythm) || asked(Question::Tempo);
+    let marked = beat_wanted.then(|| tempo::marked(&ctx));
+    let metre = marked.as_ref().map(|marked| metre::answer(&ctx, marked));
+    let rhythm = metre
+        .as_ref()
+        .filter(|_| asked(Question::Rhythm) || asked(Question::Tempo))
+        .map(|metre| rhythm::answer(&ctx, metre, options.counting));
+    let tempo = marked
+        .as_ref()
+        .zip(metre.as_ref())
+        .zip(rhythm.as_ref())
+        .filter(|_| asked(Question::Tempo))
+        .map(|((marked, metre), rhythm)| {
+            let tempo = tempo::TempoOptions {
+                tongue_per_second: options.tongue,
+            };
+            tempo::answer_marked(&ctx, metre, rhythm, &played, &tempo, marked)
+        });
+    let accidentals = asked(Question::Accidentals).then(|| {
+        let tonic_signature = key.as_ref().and_then(unsigned);
+        accidentals::answer(
+            &ctx,
+            known,
+            &accidentals::AccidentalHints {
+                tonic_signature,
+                play_order: &played,
+            },
+        )
+    });
+    let mut survey = Survey {
         notes: ctx.line.len(),
+        range: asked(Question::Range).then(|| {
+            let mut range = range::answer(&ctx, known);
+            range
+                .leaps
+                .retain(|leap| read_on(&played, leap.from_place.bar, leap.to_place.bar));
+            range
+        }),
+        terms: asked(Question::Terms).then(|| terms::answer(&ctx)),
+        dynamics: asked(Question::Dynamics).then(|| dynamics::answer(&ctx)),
+        clefs: asked(Question::Clefs).then(|| clefs::answer(&ctx, known)),
+        articulation: asked(Question::Articulation).then(|| articulation::answer(&ctx, known)),
+        ornaments: asked(Question::Ornaments)
+            .then(|| ornaments::answer(&ctx, key.as_ref().map_or(&[], |key| &key.regions))),
+        counts: counts::count(&ctx),
+        instrument,
         key,
-        range,
         metre,
         rhythm,
-        terms,
         tempo,
-        road_map,
-        dynamics,
         accidentals,
-        clefs,
-        articulation,
-        ornaments,
-        look_first,
-        counts,
-        findings,
+        road_map,
+        ..Survey::default()
+    };
+    survey.look_first = found(&survey)
+        .map(|found| look_first::answer(&ctx, &found))
+        .unwrap_or_default();
+    survey.findings = gathered(&survey, asked, other_signs(&ctx));
+    Some(survey)
+}
+
+/// What "where to look first" goes by; `None` unless everything it needs was asked.
+fn found(survey: &Survey) -> Option<Found<'_>> {
+    Some(Found {
+        range: survey.range.as_ref()?,
+        rhythm: survey.rhythm.as_ref()?,
+        road_map: &survey.road_map,
+        dynamics: survey.dynamics.as_ref()?,
+        accidentals: survey.accidentals.as_ref()?,
+        clefs: survey.clefs.as_ref()?,
+        articulation: survey.articulation.as_ref()?,
+        ornaments: survey.ornaments.as_ref()?,
     })
+}
+
+/// Findings of the questions asked in order of place, each once, with the signs that no question speaks of.
+fn gathered(survey: &Survey, asked: impl Fn(Question) -> bool, others: Vec<Finding>) -> Vec<Finding> {
+    let lists: [(Question, Option<&Vec<Finding>>); 10] = [
+        (Question::RoadMap, Some(&survey.road_map.findings)),
+        (
+            Question::Metre,
+            survey.metre.as_ref().map(|answer| &answer.findings),
+        ),
+        (
+            Question::Rhythm,
+            survey.rhythm.as_ref().map(|answer| &answer.findings),
+        ),
+        (
+            Question::Range,
+            survey.range.as_ref().map(|answer| &answer.findings),
+        ),
+        (
+            Question::Terms,
+            survey.terms.as_ref().map(|answer| &answer.findings),
+        ),
+        (
+            Question::Tempo,
+            survey.tempo.as_ref().map(|answer| &answer.findings),
+        ),
+        (
+            Question::Dynamics,
+            survey.dynamics.as_ref().map(|answer| &answer.findings),
+        ),
+        (
+            Question::Accidentals,
+            survey.accidentals.as_ref().map(|answer| &answer.findings),
+        ),
+        (
+            Question::Clefs,
+            survey.clefs.as_ref().map(|answer| &answer.findings),
+        ),
+        (
+            Question::Ornaments,
+            survey.ornaments.as_ref().map(|answer| &answer.findings),
+        ),
+    ];
+    let told = lists
+        .into_iter()
+        .filter(|(question, _)| asked(*question))
+        .filter_map(|(_, list)| list);
+    let mut all: Vec<Finding> = Vec::new();
+    let mut known: BTreeSet<(Option<BarIndex>, &str)> = BTreeSet::new();
+    for finding in told.flatten() {
+        if known.insert((finding.bar, &finding.what)) {
+            all.push(finding.clone());
+        }
+    }
+    all.extend(others);
+    all.sort_by_key(|finding| (finding.bar, finding.offset));
+    all
 }
 
 /// True if the second bar is ever played right after the first (a first and a second ending never are).
 fn read_on(played: &[BarIndex], from: BarIndex, to: BarIndex) -> bool {
     from == to
         || to > from.next()
-        || played.windows(2).any(|pair| matches!(pair, [a, b] if (*a, *b) == (from, to)))
-}
-
-/// Findings of all questions in order of place, each once.
-fn gathered<const N: usize>(
-    lists: [(Option<Question>, &Vec<Finding>); N],
-) -> Vec<(Option<Question>, Finding)> {
-    let mut all: Vec<(Option<Question>, Finding)> = Vec::new();
-    let mut known: BTreeSet<(Option<BarIndex>, &str)> = BTreeSet::new();
-    for (question, finding) in lists.iter().flat_map(|(question, list)| list.iter().map(move |f| (question, f))) {
-        if known.insert((finding.bar, &finding.what)) {
-            all.push((*question, finding.clone()));
-        }
-    }
-    all.sort_by_key(|(_, finding)| (finding.bar, finding.offset));
-    all
+        || played
+            .windows(2)
+            .any(|pair| matches!(pair, [a, b] if (*a, *b) == (from, to)))
 }
 
 /// The signature that a part without one by custom would carry, in sharps; `None` where the printed one is believed.

@@ -73,8 +73,7 @@ pub struct SurveyJson {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub look_first: Option<Vec<LookFirst>>,
     /// Plain counts of what the source holds, as written.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub counts: Option<counts::Counts>,
+    pub counts: counts::Counts,
     /// What the reader of the file and the questions found wrong, guessed or odd.
     pub reader_findings: Vec<say::FindingSaid>,
 }
@@ -148,27 +147,38 @@ pub fn survey_json(what: &Written) -> SurveyJson {
     let part = what.piece.parts.get(what.part);
     let asked = |question: Question| what.questions.contains(&question);
     let whole = what.questions.len() == Question::ALL.len();
+    // Answers that were only worked out for the sake of others stay out.
+    fn shown<T>(answer: &Option<T>, asked: bool) -> Option<&T> {
+        answer.as_ref().filter(|_| asked)
+    }
+    let key_answer = shown(&s.key, asked(Question::Key));
+    let metre_answer = shown(&s.metre, asked(Question::Metre));
+    let dynamics_answer = shown(&s.dynamics, asked(Question::Dynamics));
+    let clefs_answer = shown(&s.clefs, asked(Question::Clefs));
+    let articulation_answer = shown(&s.articulation, asked(Question::Articulation));
     SurveyJson {
         version: VERSION.to_owned(),
         piece: piece(what),
-        key: asked(Question::Key).then(|| key::key(&s.key, part, places)),
-        range: asked(Question::Range).then(|| range::range(&s.range, places)),
-        metre: asked(Question::Metre).then(|| metre::metres(&s.metre, part, places)),
-        metre_more: asked(Question::Metre).then(|| metre::more(&s.metre, places)),
-        rhythm: asked(Question::Rhythm).then(|| rhythm::rhythm(&s.rhythm, places)),
-        terms: asked(Question::Terms).then(|| terms::terms(&s.terms, places)),
-        tempo: asked(Question::Tempo).then(|| tempo::tempo(&s.tempo, places)),
+        key: key_answer.map(|answer| key::key(answer, part, places)),
+        range: shown(&s.range, asked(Question::Range)).map(|answer| range::range(answer, places)),
+        metre: metre_answer.map(|answer| metre::metres(answer, part, places)),
+        metre_more: metre_answer.map(|answer| metre::more(answer, places)),
+        rhythm: shown(&s.rhythm, asked(Question::Rhythm)).map(|answer| rhythm::rhythm(answer, places)),
+        terms: shown(&s.terms, asked(Question::Terms)).map(|answer| terms::terms(answer, places)),
+        tempo: shown(&s.tempo, asked(Question::Tempo)).map(|answer| tempo::tempo(answer, places)),
         road_map: asked(Question::RoadMap).then(|| road_map::road_map(&s.road_map, places)),
-        dynamics: asked(Question::Dynamics).then(|| dynamics::marks(&s.dynamics, places)),
-        dynamics_more: asked(Question::Dynamics).then(|| dynamics::more(&s.dynamics, places)),
-        accidentals: asked(Question::Accidentals).then(|| accidentals::accidentals(&s.accidentals, places)),
-        clefs: asked(Question::Clefs).then(|| clefs::clefs(&s.clefs, places)),
-        clef_use: asked(Question::Clefs).then(|| clefs::uses(&s.clefs, places)),
-        articulation: asked(Question::Articulation).then(|| articulation::marks(&s.articulation, places)),
-        articulation_more: asked(Question::Articulation).then(|| articulation::more(&s.articulation, places)),
-        ornaments: asked(Question::Ornaments).then(|| ornaments::ornaments(&s.ornaments, places)),
+        dynamics: dynamics_answer.map(|answer| dynamics::marks(answer, places)),
+        dynamics_more: dynamics_answer.map(|answer| dynamics::more(answer, places)),
+        accidentals: shown(&s.accidentals, asked(Question::Accidentals))
+            .map(|answer| accidentals::accidentals(answer, places)),
+        clefs: clefs_answer.map(|answer| clefs::clefs(answer, places)),
+        clef_use: clefs_answer.map(|answer| clefs::uses(answer, places)),
+        articulation: articulation_answer.map(|answer| articulation::marks(answer, places)),
+        articulation_more: articulation_answer.map(|answer| articulation::more(answer, places)),
+        ornaments: shown(&s.ornaments, asked(Question::Ornaments))
+            .map(|answer| ornaments::ornaments(answer, places)),
         look_first: whole.then(|| look_first(s, places)),
-        counts: whole.then(|| counts::counts(&s.counts)),
+        counts: counts::counts(&s.counts),
         reader_findings: say::findings(what.findings),
     }
 }

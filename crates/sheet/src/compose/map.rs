@@ -23,7 +23,7 @@ pub(crate) fn cells(what: &Composed) -> Vec<BarCell> {
         .collect();
     bar_lines(what, &mut cells);
     above(what, &mut cells);
-    for entry in &what.survey.accidentals.ledger {
+    for entry in what.survey.accidentals.iter().flat_map(|answer| &answer.ledger) {
         if let Some(cell) = cells.get_mut(entry.place.bar.get())
             && !entry.expected
         {

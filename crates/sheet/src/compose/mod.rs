@@ -49,19 +49,25 @@ pub fn compose(what: &Composed) -> Sheet {
     let sections = what
         .questions
         .iter()
-        .map(|question| match question {
-            Question::Key => key::section(&s.key, say),
-            Question::Range => range::section(&s.range, say),
-            Question::Metre => metre::section(&s.metre, say),
-            Question::Rhythm => rhythm::section(&s.rhythm, say),
-            Question::Terms => terms::section(&s.terms, say),
-            Question::Tempo => tempo::section(&s.tempo, say),
-            Question::RoadMap => road_map::section(&s.road_map, say),
-            Question::Dynamics => dynamics::section(&s.dynamics, say),
-            Question::Accidentals => accidentals::section(&s.accidentals, say),
-            Question::Clefs => clefs::section(&s.clefs, say),
-            Question::Articulation => articulation::section(&s.articulation, say),
-            Question::Ornaments => ornaments::section(&s.ornaments, say),
+        .filter_map(|question| match question {
+            Question::Key => s.key.as_ref().map(|answer| key::section(answer, say)),
+            Question::Range => s.range.as_ref().map(|answer| range::section(answer, say)),
+            Question::Metre => s.metre.as_ref().map(|answer| metre::section(answer, say)),
+            Question::Rhythm => s.rhythm.as_ref().map(|answer| rhythm::section(answer, say)),
+            Question::Terms => s.terms.as_ref().map(|answer| terms::section(answer, say)),
+            Question::Tempo => s.tempo.as_ref().map(|answer| tempo::section(answer, say)),
+            Question::RoadMap => Some(road_map::section(&s.road_map, say)),
+            Question::Dynamics => s.dynamics.as_ref().map(|answer| dynamics::section(answer, say)),
+            Question::Accidentals => s
+                .accidentals
+                .as_ref()
+                .map(|answer| accidentals::section(answer, say)),
+            Question::Clefs => s.clefs.as_ref().map(|answer| clefs::section(answer, say)),
+            Question::Articulation => s
+                .articulation
+                .as_ref()
+                .map(|answer| articulation::section(answer, say)),
+            Question::Ornaments => s.ornaments.as_ref().map(|answer| ornaments::section(answer, say)),
         })
         .collect();
     Sheet {
@@ -81,9 +87,13 @@ pub fn compose(what: &Composed) -> Sheet {
 
 /// Findings that no section has told already (questions about clefs stand with the clefs).
 fn not_said_yet(what: &Composed) -> Vec<Finding> {
-    let clefs = what.questions.contains(&Question::Clefs);
-    let told =
-        |finding: &&Finding| clefs && what.survey.clefs.findings.iter().any(|f| f.what == finding.what);
+    let clefs = what
+        .survey
+        .clefs
+        .iter()
+        .filter(|_| what.questions.contains(&Question::Clefs));
+    let clefs: Vec<&Finding> = clefs.flat_map(|clefs| &clefs.findings).collect();
+    let told = |finding: &&Finding| clefs.iter().any(|f| f.what == finding.what);
     what.findings
         .iter()
         .filter(|finding| !told(finding))
