@@ -167,11 +167,15 @@ fn report(out: &mut impl Write, outcomes: &[Outcome], quiet: bool) -> io::Result
     for (tier, list) in &tiers {
         writeln!(out, "  {tier}: {}", right(list))?;
     }
-    let scales = outcomes.iter().filter(|o| o.right && o.sounding_scale).count();
+    let labelled: Vec<&Outcome> = outcomes
+        .iter()
+        .filter(|o| o.right && !o.row.scale.is_empty())
+        .collect();
+    let scales = labelled.iter().filter(|o| o.sounding_scale).count();
     writeln!(
         out,
         "mode proper right where the key is: {}",
-        share(scales, outcomes.iter().filter(|o| o.right).count())
+        share(scales, labelled.len())
     )?;
     writeln!(out, "certainty by decile: claimed, right")?;
     for (decile, list) in &deciles {

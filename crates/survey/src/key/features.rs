@@ -95,9 +95,9 @@ layout! {
     SCORE_LAST: 8, "Whole score: degree of the last bass note (first, fourth, fifth, another), by mode.";
     SCORE_THIRD: 4, "Whole score: the last chord holds the mode's third, or the other, by mode.";
     SCORE_FIT: 1, "Whole score: correlation with a profile.";
-    SCORE_SHARES: 24, "Whole score: the share of each semitone above the tonic, by mode.";
     SCORE_SECTIONS: 2, "Whole score: share of section ends with first or fifth in the bass.";
     SCORE_FIRST: 2, "Whole score: the first bass note is the first or the fifth degree.";
+    SCORE_HOME: 2, "Whole score: the last bass note is the first degree and the signature is the key's own, or one off.";
 }
 
 /// Where the whole score's evidence begins.
@@ -132,7 +132,7 @@ pub fn candidates(
             let mut row = [0.0; WIDTH];
             part_evidence(&mut row, key, material, witness, &shared);
             if let Some(score) = score {
-                score_evidence(&mut row, key, score);
+                score_evidence(&mut row, key, score, witness);
             }
             Candidate { key, row }
         })
@@ -388,7 +388,7 @@ fn motions(row: &mut [f64; WIDTH], key: Tonality, material: &Material, notes: f6
     }
 }
 
-fn score_evidence(row: &mut [f64; WIDTH], key: Tonality, score: &Score) {
+fn score_evidence(row: &mut [f64; WIDTH], key: Tonality, score: &Score, witness: &Witness) {
     let mode = usize::from(key.minor);
     if let Some(bass) = score.last_bass {
         let slot = match degree(bass, key) {
@@ -404,13 +404,6 @@ fn score_evidence(row: &mut [f64; WIDTH], key: Tonality, score: &Score) {
     row[SCORE_THIRD + 2 * mode + 1] = f64::from(u8::from(holds(key.parallel().third())));
     let folded = score.all.folded();
     row[SCORE_FIT] = ALBRECHT_SHANAHAN.correlation(&folded, key);
-    let total = folded.iter().sum::<f64>().max(1e-9);
-    for (semitone, slot) in row[SCORE_SHARES + 12 * mode..SCORE_SHARES + 12 * mode + 12]
-        .iter_mut()
-        .enumerate()
-    {
-        *slot = folded[(key.pitch_class() + semitone) % 12] / total;
-    }
     let sections = count(score.section_basses.len());
     if sections > 0.0 {
         let on = |d: Degree| {
@@ -428,5 +421,12 @@ fn score_evidence(row: &mut [f64; WIDTH], key: Tonality, score: &Score) {
     if let Some(first) = score.first_bass {
         row[SCORE_FIRST] = f64::from(u8::from(degree(first, key) == Degree::First));
         row[SCORE_FIRST + 1] = f64::from(u8::from(degree(first, key) == Degree::Fifth));
+    }
+    if witness.believed && score.last_bass == Some(key.fifths) {
+        match (witness.first - key.signature()).abs() {
+            0 => row[SCORE_HOME] = 1.0,
+            1 => row[SCORE_HOME + 1] = 1.0,
+            _ => {}
+        }
     }
 }

@@ -5,7 +5,7 @@
 //! last chord are evidence too, as a musician with the score would look at the bass.
 //!
 //! How it is found: every key is a candidate with a row of evidence ([`features`]: signature, profiles, last and first
-//! notes, cadences, phrase ends, local keys); a log-linear model weighs the rows ([`model`], [`weights`]); the winner's
+//! notes, cadences, phrase ends, local keys); a log-linear model weighs the rows ([`model`]); the winner's
 //! evidence is then told in words. The weights were fitted on scores that are not the test rows; `FIT.md` beside this
 //! file says on what, how, and how well.
 //!
@@ -143,7 +143,7 @@ pub fn answer_with(ctx: &Context<'_>, played: Option<&[BarIndex]>, use_score: bo
     } else {
         regions::regions(ctx, bars, &signatures, &witness, key, shape)
     };
-    let (scale, why_mode) = modes::scale(&material, key);
+    let (scale, why_mode) = modes::scale(&material, &witness, key);
     let mut evidence = match judged.as_slice() {
         [] => no_notes(&grounds),
         [best, rest @ ..] => proof::proof(&grounds, best, rest.first()),
@@ -180,10 +180,9 @@ fn judge(material: &Material, witness: &signature::Witness, score: Option<&score
     }
     let posterior = local::posterior(&material.bars, &[], &local::SETTINGS);
     let candidates = features::candidates(material, witness, &posterior, score);
-    let witnesses = match (witness.believed, score) {
-        (_, Some(_)) => Witnesses::Score,
-        (true, None) => Witnesses::Part,
-        (false, None) => Witnesses::Unsigned,
+    let witnesses = Witnesses {
+        signature: witness.believed,
+        score: score.is_some(),
     };
     model::judge(&candidates, witnesses)
 }

@@ -4,9 +4,9 @@
 //! weighted sum of its evidence. Source: the family of models is McFadden 1974; learning the weights of several
 //! published profiles together follows Nápoles López, Arthur & Fujinaga 2019 (DLfM).
 
-use super::features::{Candidate, FIT, WIDTH};
+use super::features::{ALONE, Candidate, FIT};
 use super::tonality::Tonality;
-use super::weights::{ALONE_WEIGHTS, SCORE_WEIGHTS, UNSIGNED_WEIGHTS};
+use super::weights::{ALONE_WEIGHTS, PART_IN_SCORE, SCORE_WEIGHTS, UNSIGNED_WEIGHTS};
 
 /// A key with its probability.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -21,13 +21,11 @@ pub struct Judged {
 
 /// Which evidence may be used.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Witnesses {
-    /// The part by itself.
-    Part,
-    /// The part and the other parts of its score.
-    Score,
-    /// The part by itself, its signature not believed.
-    Unsigned,
+pub struct Witnesses {
+    /// The part's signature is to be believed.
+    pub signature: bool,
+    /// The other parts of the score are at hand.
+    pub score: bool,
 }
 
 /// Cools the probabilities to the share of right answers seen in cross-validation (1 would leave them as fitted).
@@ -36,15 +34,26 @@ const TEMPERATURE: f64 = 1.05;
 /// The keys from the most probable on.
 #[must_use]
 pub fn judge(candidates: &[Candidate], witnesses: Witnesses) -> Vec<Judged> {
-    let weights: &[f64] = match witnesses {
-        Witnesses::Part => &ALONE_WEIGHTS,
-        Witnesses::Score => &SCORE_WEIGHTS,
-        Witnesses::Unsigned => &UNSIGNED_WEIGHTS,
+    let part: &[f64] = if witnesses.signature {
+        &ALONE_WEIGHTS
+    } else {
+        &UNSIGNED_WEIGHTS
     };
-    let scores: Vec<f64> = candidates
+    let alone: Vec<f64> = candidates
         .iter()
-        .map(|candidate| dot(&candidate.row, weights) / TEMPERATURE)
+        .map(|candidate| dot(&candidate.row, part))
         .collect();
+    let scores: Vec<f64> = if witnesses.score {
+        let whole = |candidate: &Candidate| dot(&candidate.row[ALONE..], &SCORE_WEIGHTS);
+        candidates
+            .iter()
+            .zip(&alone)
+            .map(|(candidate, part)| PART_IN_SCORE * part + whole(candidate))
+            .collect()
+    } else {
+        alone
+    };
+    let scores: Vec<f64> = scores.iter().map(|score| score / TEMPERATURE).collect();
     let top = scores.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let sum: f64 = scores.iter().map(|score| (score - top).exp()).sum();
     let mut judged: Vec<Judged> = candidates
@@ -61,7 +70,7 @@ pub fn judge(candidates: &[Candidate], witnesses: Witnesses) -> Vec<Judged> {
     judged
 }
 
-fn dot(row: &[f64; WIDTH], weights: &[f64]) -> f64 {
+fn dot(row: &[f64], weights: &[f64]) -> f64 {
     row.iter().zip(weights).map(|(x, w)| x * w).sum()
 }
 

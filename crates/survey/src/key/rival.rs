@@ -46,6 +46,16 @@ pub fn why_not(grounds: &Grounds<'_>, best: &Judged, other: &Judged) -> String {
     if ends.len() >= 2 && !ends.contains(&rival.fifths) {
         reasons.push(format!("no phrase ends on {}", note_name(rival.fifths)));
     }
+    let on = |fifths: i32| ends.iter().filter(|end| **end == fifths).count();
+    if on(rival.fifths) > 0 && on(key.fifths) > on(rival.fifths) {
+        reasons.push(format!(
+            "more phrases end on {} ({}) than on {} ({})",
+            note_name(key.fifths),
+            on(key.fifths),
+            note_name(rival.fifths),
+            on(rival.fifths)
+        ));
+    }
     reasons.extend(notes_against(grounds, key, rival));
     let folded = material.all.folded();
     let (here, there) = (
