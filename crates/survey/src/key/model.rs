@@ -74,8 +74,8 @@ fn dot(row: &[f64], weights: &[f64]) -> f64 {
     row.iter().zip(weights).map(|(x, w)| x * w).sum()
 }
 
-/// Correlation with the best key's profile under which a part is taken to have no clear key, and above which it
-/// is not doubted for it. In the training parts 99 of 100 fit their key better than the upper number.
+/// Correlation with the best-fitting key's profile under which a part is taken to have no clear key, and above which
+/// it is not doubted for it: 999 of 1000 training parts fit some key with 0.448 or more. The lower number is our choice.
 const NO_KEY: (f64, f64) = (0.15, 0.45);
 
 /// Twelve-tone rows and chromatic studies fit no key: the probabilities are drawn towards 1 in 24.
