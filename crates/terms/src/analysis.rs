@@ -14,15 +14,11 @@ use crate::words::{Gap, Shape, Token};
 #[derive(Clone, Debug)]
 pub(crate) enum Sense {
     /// A term of the dictionary, with what its ending adds, and whether it is inflected or misspelt.
-    Term {
-        entry: &'static Entry,
-        shade: Shade,
-        form: Form,
-    },
+    Term { entry: Entry, shade: Shade, form: Form },
     /// A dynamics mark built from letters, not listed as a term.
     Mark { meaning: String },
     /// A small word that shades another.
-    Modifier(&'static Modifier),
+    Modifier(Modifier),
     /// A jump, an end, a repeat.
     Road(Box<RoadWord>),
     /// A number, a rehearsal letter or an initial, a note value, a sign.
@@ -134,7 +130,7 @@ fn sense_at(
     }
     match (term, modifier) {
         (Some((entry, used)), Some((small, length))) => {
-            if length > used || (length == used && shades_next(dictionary, small, rest, used)) {
+            if length > used || (length == used && shades_next(dictionary, &small, rest, used)) {
                 (Sense::Modifier(small), length)
             } else {
                 (listed(entry), used)
@@ -146,7 +142,7 @@ fn sense_at(
     }
 }
 
-fn listed(entry: &'static Entry) -> Sense {
+fn listed(entry: Entry) -> Sense {
     Sense::Term {
         entry,
         shade: Shade::Plain,

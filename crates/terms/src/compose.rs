@@ -27,9 +27,9 @@ pub(crate) enum Link {
 #[derive(Clone, Debug)]
 pub(crate) struct Unit {
     pub link: Link,
-    pub before: Vec<&'static Modifier>,
+    pub before: Vec<Modifier>,
     pub head: Option<usize>,
-    pub after: Vec<&'static Modifier>,
+    pub after: Vec<Modifier>,
     pub first: usize,
     pub last: usize,
 }
@@ -53,7 +53,7 @@ pub(crate) fn units(pieces: &[Piece]) -> Vec<Unit> {
                 grouping.settle();
                 grouping.link = link_of(small);
             }
-            Sense::Modifier(small) => grouping.waiting.push((i, small)),
+            Sense::Modifier(small) => grouping.waiting.push((i, *small)),
             Sense::Term { entry, .. } if grouping.tempers(entry, pieces, piece) => grouping.temper(i),
             Sense::Term { .. } | Sense::Mark { .. } | Sense::Road(_) => grouping.head(i),
             Sense::Plain | Sense::Unknown => {
@@ -80,7 +80,7 @@ const MOST_SHADES: usize = 8;
 
 struct Grouping {
     units: Vec<Unit>,
-    waiting: Vec<(usize, &'static Modifier)>,
+    waiting: Vec<(usize, Modifier)>,
     link: Link,
 }
 
@@ -104,8 +104,7 @@ impl Grouping {
 
     fn temper(&mut self, at: usize) {
         let moderately = dictionary()
-            .modifiers
-            .iter()
+            .modifiers()
             .find(|small| small.before == "moderately");
         if let (Some(unit), Some(small)) = (
             self.units.last_mut().filter(|u| u.after.len() < MOST_SHADES),

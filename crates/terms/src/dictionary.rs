@@ -1,6 +1,7 @@
-//! Which terms do we know? The tables under `data/`, read once and looked up by folded words.
+//! Which terms do we know? The tables under `data/`, sorted when the crate is built and looked up by folded words.
 //!
-//! A term is one line a musician can read and edit; see the head of `data/tempo.txt` for the columns.
+//! A term is one line a musician can read and edit; see the head of `data/tempo.txt` for the columns. `build.rs` turns
+//! the lines into static tables, so that a program that reads ten words pays for ten words, not for a dictionary.
 
 use std::sync::OnceLock;
 
@@ -9,41 +10,33 @@ use crate::words;
 
 mod entry;
 mod index;
+mod labels;
+mod list;
 mod modifier;
+#[cfg(test)]
+mod source;
+mod tables;
+#[cfg(test)]
+mod tests;
 
+pub(crate) use crate::kind::Part;
 pub use entry::Entry;
-pub(crate) use modifier::{Modifier, Part};
+pub(crate) use list::WordList;
+pub(crate) use modifier::Modifier;
 
-use entry::parse_entry;
-use index::Index;
-use modifier::parse_modifier;
-
-const TABLES: [(Kind, &str); 10] = [
-    (Kind::Tempo, include_str!("../data/tempo.txt")),
-    (Kind::ChangeOfTempo, include_str!("../data/change_of_tempo.txt")),
-    (Kind::Dynamic, include_str!("../data/dynamic.txt")),
-    (
-        Kind::ChangeOfDynamic,
-        include_str!("../data/change_of_dynamic.txt"),
-    ),
-    (Kind::Character, include_str!("../data/character.txt")),
-    (Kind::Technique, include_str!("../data/technique.txt")),
-    (Kind::Articulation, include_str!("../data/articulation.txt")),
-    (Kind::RoadMap, include_str!("../data/road_map.txt")),
-    (Kind::Instrument, include_str!("../data/instrument.txt")),
-    (Kind::Form, include_str!("../data/form.txt")),
-];
-const MODIFIERS: &str = include_str!("../data/modifiers.txt");
+use index::{Index, slice};
 
 /// All tables with their indexes.
 #[derive(Debug)]
 pub(crate) struct Dictionary {
-    pub entries: Vec<Entry>,
-    pub modifiers: Vec<Modifier>,
     terms: Index,
     small: Index,
-    /// Single words long enough to be the target of a misspelling: (letters, length, range in the text, entry).
-    targets: Vec<Target>,
+    /// Single words long enough to be the target of a misspelling, the shortest first.
+    targets: &'static [Target],
+    /// Every word of every listed spelling.
+    words: WordList,
+    /// Everyday words and names that lie close to a term.
+    plain: WordList,
 }
 
 /// A word that a misspelling may be read as.
@@ -51,254 +44,153 @@ pub(crate) struct Dictionary {
 pub(crate) struct Target {
     /// Which letters of the alphabet it holds, one bit each.
     pub letters: u32,
-    pub length: usize,
-    key: usize,
-    pub entry: usize,
+    /// Position of its entry.
+    pub entry: u16,
+    key: u16,
+    length: u8,
+}
+
+/// Four neighbouring cells of a row: where the first begins in the text, and their lengths in bytes.
+#[derive(Clone, Copy, Debug)]
+struct Cells {
+    start: u32,
+    lengths: [u16; 4],
+}
+
+impl Cells {
+    fn read(self) -> [&'static str; 4] {
+        let mut start = self.start;
+        self.lengths.map(|length| {
+            let cell = slice(tables::TEXT, start, usize::from(length));
+            start += u32::from(length);
+            cell
+        })
+    }
+}
+
+/// A term as the tables hold it.
+#[derive(Clone, Copy, Debug)]
+struct TermRow {
+    cells: Cells,
+    language: Language,
+    kind: Kind,
+}
+
+/// A small word as the tables hold it.
+#[derive(Clone, Copy, Debug)]
+struct ModifierRow {
+    cells: Cells,
+    language: Language,
+    part: Part,
 }
 
 impl Dictionary {
+    /// The term at this position of the tables.
+    pub fn entry(&self, position: u16) -> Option<Entry> {
+        tables::TERM_ROWS.get(usize::from(position)).map(entry_of)
+    }
+
     /// The longest term at the head of the tokens, with the number of tokens it takes.
-    pub fn term_at(&self, tokens: &[words::Token]) -> Option<(&Entry, usize)> {
-        let (entry, used) = self.terms.longest(tokens)?;
-        Some((self.entries.get(entry)?, used))
+    pub fn term_at(&self, tokens: &[words::Token]) -> Option<(Entry, usize)> {
+        let (position, used) = self.terms.longest(tokens)?;
+        Some((self.entry(position)?, used))
     }
 
     /// The longest modifier at the head of the tokens.
-    pub fn modifier_at(&self, tokens: &[words::Token]) -> Option<(&Modifier, usize)> {
-        let (entry, used) = self.small.longest(tokens)?;
-        Some((self.modifiers.get(entry)?, used))
+    pub fn modifier_at(&self, tokens: &[words::Token]) -> Option<(Modifier, usize)> {
+        let (position, used) = self.small.longest(tokens)?;
+        let row = tables::MODIFIER_ROWS.get(usize::from(position))?;
+        Some((modifier_of(row), used))
+    }
+
+    /// Every modifier, in the order of the table.
+    pub fn modifiers(&self) -> impl Iterator<Item = Modifier> + use<> {
+        tables::MODIFIER_ROWS.iter().map(modifier_of)
     }
 
     /// The term with exactly this folded spelling.
-    pub fn exact(&self, folded: &str) -> Option<&Entry> {
-        self.terms
-            .find(folded)
-            .and_then(|key| self.entries.get(usize::from(key.entry)))
+    pub fn exact(&self, folded: &str) -> Option<Entry> {
+        let key = self.terms.find(folded)?;
+        self.entry(key.entry)
     }
 
     /// The term with exactly this folded spelling, abbreviations aside.
-    pub fn exact_full(&self, folded: &str) -> Option<&Entry> {
-        self.terms
-            .find(folded)
-            .filter(|key| key.target)
-            .and_then(|key| self.entries.get(usize::from(key.entry)))
+    pub fn exact_full(&self, folded: &str) -> Option<Entry> {
+        let key = self.terms.find(folded).filter(|key| key.target)?;
+        self.entry(key.entry)
     }
 
     /// Whether a word stands in any listed spelling, alone or inside a longer term.
     pub fn has_word(&self, folded: &str) -> bool {
-        self.words().binary_search(&folded).is_ok()
+        self.words.contains(folded)
     }
 
     /// Every word of every listed spelling, sorted.
-    pub fn words(&self) -> &'static [&'static str] {
-        static WORDS: OnceLock<Vec<&'static str>> = OnceLock::new();
-        WORDS.get_or_init(|| {
-            let built = dictionary();
-            let both = [&built.terms, &built.small];
-            let mut all: Vec<&str> = both
-                .iter()
-                .flat_map(|index| index.keys.iter().flat_map(|key| index.key(key).split(' ')))
-                .collect();
-            all.sort_unstable();
-            all.dedup();
-            all
-        })
+    pub fn words(&self) -> &WordList {
+        &self.words
     }
 
-    pub fn targets(&self) -> &[Target] {
-        &self.targets
+    /// Everyday words and names that must be left as they are, sorted.
+    pub fn plain_words(&self) -> &WordList {
+        &self.plain
+    }
+
+    /// The targets that are no more than `limit` letters shorter or longer than `length`.
+    pub fn targets(&self, length: usize, limit: usize) -> &'static [Target] {
+        let shorter = |target: &Target| usize::from(target.length) + limit < length;
+        let fits = |target: &Target| usize::from(target.length) <= length + limit;
+        let from = self.targets.partition_point(shorter);
+        let to = self.targets.partition_point(fits);
+        self.targets.get(from..to).unwrap_or_default()
     }
 
     /// The spelling of a target.
-    pub fn spelling(&self, target: &Target) -> &str {
-        self.terms
-            .keys
-            .get(target.key)
-            .map_or("", |key| self.terms.key(key))
+    pub fn spelling(&self, target: &Target) -> &'static str {
+        let key = self.terms.keys.get(usize::from(target.key));
+        key.map_or("", |key| self.terms.key(key))
     }
 }
 
-/// The dictionary, built at first use.
-pub(crate) fn dictionary() -> &'static Dictionary {
-    static BUILT: OnceLock<Dictionary> = OnceLock::new();
-    BUILT.get_or_init(build)
+fn entry_of(row: &TermRow) -> Entry {
+    let [term, meaning, aliases, notes] = row.cells.read();
+    Entry {
+        term,
+        language: row.language,
+        kind: row.kind,
+        meaning,
+        aliases,
+        notes,
+    }
 }
 
-/// Every entry, in the order of the tables.
+fn modifier_of(row: &ModifierRow) -> Modifier {
+    let [word, before, after, note] = row.cells.read();
+    Modifier {
+        word,
+        language: row.language,
+        part: row.part,
+        before,
+        after,
+        note,
+    }
+}
+
+/// The dictionary.
+pub(crate) fn dictionary() -> &'static Dictionary {
+    &tables::DICTIONARY
+}
+
+/// Every entry, in the order of the tables. The list is made at its first use; reading a direction never needs it.
 pub fn entries() -> &'static [Entry] {
-    &dictionary().entries
+    static LISTED: OnceLock<Vec<Entry>> = OnceLock::new();
+    LISTED.get_or_init(|| tables::TERM_ROWS.iter().map(entry_of).collect())
 }
 
 /// The entry with this spelling or abbreviation, capitals and accents aside.
 pub fn lookup(spelling: &str) -> Option<&'static Entry> {
     let tokens = words::tokens(spelling);
-    let (entry, used) = dictionary().term_at(&tokens)?;
-    (used == tokens.len()).then_some(entry)
-}
-
-fn build() -> Dictionary {
-    let mut entries = Vec::with_capacity(1700);
-    let mut terms = Index {
-        text: String::with_capacity(64 << 10),
-        keys: Vec::with_capacity(4500),
-    };
-    for (kind, table) in TABLES {
-        for entry in table.lines().filter_map(|line| parse_entry(kind, line)) {
-            let position = entries.len();
-            terms.add(entry.term, position, true);
-            for alias in entry.aliases() {
-                terms.add(alias, position, is_full_word(alias, entry.term));
-            }
-            if entry.language == Language::German {
-                terms.add_digraphs(entry.term, position);
-            }
-            entries.push(entry);
-        }
-    }
-    terms.sort();
-    let mut modifiers = Vec::with_capacity(160);
-    let mut small = Index::default();
-    for modifier in MODIFIERS.lines().filter_map(parse_modifier) {
-        let position = modifiers.len();
-        small.add(modifier.word, position, false);
-        for alias in modifier.aliases.split(',').map(str::trim) {
-            small.add(alias, position, false);
-        }
-        if modifier.language == Language::German {
-            small.add_digraphs(modifier.word, position);
-        }
-        modifiers.push(modifier);
-    }
-    small.sort();
-    let targets = targets(&terms);
-    Dictionary {
-        entries,
-        modifiers,
-        terms,
-        small,
-        targets,
-    }
-}
-
-/// An abbreviation ("espress") is no target for a misspelling; another full spelling ("leggiero") is.
-fn is_full_word(alias: &str, term: &str) -> bool {
-    alias.chars().count() + 2 >= term.chars().count()
-        && alias.chars().next_back().is_some_and(|c| "aeiour".contains(c))
-}
-
-fn targets(terms: &Index) -> Vec<Target> {
-    let mut found = Vec::with_capacity(2048);
-    for (position, key) in terms.keys.iter().enumerate() {
-        let text = terms.key(key);
-        if key.target && key.words == 1 && text.len() >= 5 {
-            found.push(Target {
-                letters: letter_set(text),
-                length: text.chars().count(),
-                key: position,
-                entry: usize::from(key.entry),
-            });
-        }
-    }
-    found
-}
-
-/// One bit for each letter of the alphabet that a folded word holds.
-pub(crate) fn letter_set(word: &str) -> u32 {
-    word.bytes()
-        .filter(u8::is_ascii_lowercase)
-        .fold(0, |set, b| set | 1 << (b - b'a'))
-}
-
-/// The cells of a line; none for a remark or an empty line.
-fn columns(line: &'static str) -> Option<impl Iterator<Item = &'static str>> {
-    (!line.starts_with('#') && !line.trim().is_empty()).then(|| line.split('|').map(str::trim))
-}
-
-#[cfg(test)]
-mod tests {
-    use std::collections::BTreeMap;
-
-    use super::entry::{LABELS, is_labelled};
-    use super::*;
-
-    #[test]
-    fn every_line_is_well_formed() {
-        for (kind, table) in TABLES {
-            for line in table
-                .lines()
-                .filter(|line| !line.starts_with('#') && !line.is_empty())
-            {
-                let entry = parse_entry(kind, line).unwrap_or_else(|| panic!("{}: {line}", kind.name()));
-                assert!(!entry.term.is_empty() && entry.meaning.len() >= 3, "{line}");
-                assert!(!entry.meaning.ends_with(['.', ',', ';']), "{line}");
-                assert!(line.matches('|').count() <= 4, "{line}");
-                assert!(entry.notes.is_empty() || is_labelled(entry.notes), "{line}");
-                for label in LABELS {
-                    assert!(entry.note(label).is_none_or(|text| !text.is_empty()), "{line}");
-                }
-            }
-        }
-        for line in MODIFIERS
-            .lines()
-            .filter(|line| !line.starts_with('#') && !line.is_empty())
-        {
-            assert!(parse_modifier(line).is_some(), "{line}");
-        }
-    }
-
-    #[test]
-    fn no_spelling_is_listed_twice() {
-        let built = dictionary();
-        for index in [&built.terms, &built.small] {
-            let mut seen: BTreeMap<&str, u16> = BTreeMap::new();
-            for key in &index.keys {
-                if let Some(other) = seen.insert(index.key(key), key.entry) {
-                    assert_eq!(other, key.entry, "{} is listed under two terms", index.key(key));
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn the_dictionary_is_large_enough_and_covers_its_languages() {
-        assert!(entries().len() >= 650, "{}", entries().len());
-        for (language, least) in [
-            (Language::Italian, 400),
-            (Language::French, 150),
-            (Language::German, 150),
-            (Language::English, 100),
-            (Language::Latin, 25),
-        ] {
-            let count = entries()
-                .iter()
-                .filter(|entry| entry.language == language)
-                .count();
-            assert!(count >= least, "{}: {count}", language.name());
-        }
-    }
-
-    #[test]
-    fn notes_are_read_by_label() {
-        let adagio = lookup("Adagio").unwrap();
-        assert_eq!(adagio.literal(), Some("at ease"));
-        assert_eq!(adagio.pace(), Some("adagio"));
-        assert_eq!(
-            adagio.advice(),
-            Some("sing every note; count in eighths when learning")
-        );
-        assert_eq!(adagio.source(), "agrees with GCIDE");
-        assert_eq!(lookup("langsam").unwrap().source(), "from memory");
-        assert!(lookup("fuoco").unwrap().is_thing());
-    }
-
-    #[test]
-    fn spellings_meet_whatever_their_accents() {
-        for spelling in ["mäßig", "mässig", "massig", "maessig", "MÄSSIG"] {
-            assert_eq!(
-                lookup(spelling).map(|entry| entry.term),
-                Some("mässig"),
-                "{spelling}"
-            );
-        }
-    }
+    let (position, used) = dictionary().terms.longest(&tokens)?;
+    (used == tokens.len())
+        .then(|| entries().get(usize::from(position)))
+        .flatten()
 }

@@ -77,6 +77,13 @@ pub(crate) fn is_skipped(c: char) -> bool {
     matches!(c, '\u{300}'..='\u{36F}' | 'º' | 'ª' | '°' | '\u{AD}' | '\u{200B}'..='\u{200D}' | '\u{FEFF}')
 }
 
+/// One bit for each letter of the alphabet that a folded word holds.
+pub(crate) fn letter_set(word: &str) -> u32 {
+    word.bytes()
+        .filter(u8::is_ascii_lowercase)
+        .fold(0, |set, b| set | 1 << (b - b'a'))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

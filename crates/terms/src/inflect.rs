@@ -25,7 +25,7 @@ pub(crate) enum Shade {
 const SHORTEST_STEM: usize = 4;
 
 /// The entry of which a folded word is an inflected form.
-pub(crate) fn inflected<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&'a Entry, Shade)> {
+pub(crate) fn inflected(dictionary: &Dictionary, word: &str) -> Option<(Entry, Shade)> {
     if !word.bytes().all(|b| b.is_ascii_lowercase()) || spelling::is_plain(word) {
         return None;
     }
@@ -36,12 +36,7 @@ pub(crate) fn inflected<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&
 }
 
 /// Stem plus one of the endings, as a describing word of the language.
-fn find<'a>(
-    dictionary: &'a Dictionary,
-    language: Language,
-    stem: &str,
-    endings: &[&str],
-) -> Option<&'a Entry> {
+fn find(dictionary: &Dictionary, language: Language, stem: &str, endings: &[&str]) -> Option<Entry> {
     if stem.len() < SHORTEST_STEM {
         return None;
     }
@@ -56,7 +51,7 @@ fn describes(entry: &Entry) -> bool {
     !entry.is_thing() && !matches!(entry.kind, Kind::RoadMap | Kind::Instrument | Kind::Form)
 }
 
-fn italian<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&'a Entry, Shade)> {
+fn italian(dictionary: &Dictionary, word: &str) -> Option<(Entry, Shade)> {
     let adjective = |stem: &str| {
         let hard = stem.strip_suffix('h').unwrap_or(stem);
         find(dictionary, Language::Italian, hard, &["o", "e"])
@@ -86,7 +81,7 @@ fn italian<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&'a Entry, Sha
     adjective(base).map(|entry| (entry, Shade::Slightly))
 }
 
-fn german<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&'a Entry, Shade)> {
+fn german(dictionary: &Dictionary, word: &str) -> Option<(Entry, Shade)> {
     const ENDINGS: [(&str, Shade); 15] = [
         ("esten", Shade::Most),
         ("ester", Shade::Most),
@@ -110,7 +105,7 @@ fn german<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&'a Entry, Shad
     })
 }
 
-fn french<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&'a Entry, Shade)> {
+fn french(dictionary: &Dictionary, word: &str) -> Option<(Entry, Shade)> {
     if let Some(stem) = word.strip_suffix("ment") {
         let stem = stem.strip_suffix('e').unwrap_or(stem);
         return find(dictionary, Language::French, stem, &["", "e"]).map(|entry| (entry, Shade::Plain));
@@ -126,7 +121,7 @@ fn french<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&'a Entry, Shad
     })
 }
 
-fn english<'a>(dictionary: &'a Dictionary, word: &str) -> Option<(&'a Entry, Shade)> {
+fn english(dictionary: &Dictionary, word: &str) -> Option<(Entry, Shade)> {
     let stem = word.strip_suffix("ly")?;
     find(dictionary, Language::English, stem, &["", "e", "le"]).map(|entry| (entry, Shade::Plain))
 }

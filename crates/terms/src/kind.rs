@@ -83,15 +83,28 @@ impl Language {
             Language::Latin => "Latin",
         }
     }
+}
 
-    pub(crate) fn from_code(code: &str) -> Option<Language> {
-        match code {
-            "it" => Some(Language::Italian),
-            "fr" => Some(Language::French),
-            "de" => Some(Language::German),
-            "en" => Some(Language::English),
-            "la" => Some(Language::Latin),
-            _ => None,
-        }
-    }
+/// What a small word does to the word beside it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Part {
+    Degree,
+    More,
+    Less,
+    NotMuch,
+    Always,
+    Suddenly,
+    Gradually,
+    Almost,
+    Possible,
+    And,
+    But,
+    Or,
+    With,
+    Without,
+    Like,
+    Not,
+    Until,
+    Thing,
+    Other,
 }

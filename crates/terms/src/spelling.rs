@@ -3,9 +3,8 @@
 //! Source: Damerau 1964 (one insertion, deletion, substitution or swap of neighbours covers most typing errors);
 //! the limits by length are our own choice. Common words of four languages and names are never corrected.
 
-use std::sync::OnceLock;
-
-use crate::dictionary::{Dictionary, Entry, letter_set};
+use crate::dictionary::{Dictionary, Entry, dictionary};
+use crate::fold::letter_set;
 
 /// Words shorter than this are never corrected.
 const SHORTEST: usize = 5;
@@ -14,11 +13,8 @@ const LONGEST: usize = 28;
 /// From this length on, two slips are forgiven.
 const TWO_SLIPS: usize = 8;
 
-/// Everyday words and names that lie close to a term.
-const PLAIN: &str = include_str!("../data/plain_words.txt");
-
 /// The one entry of which a folded word is a close misspelling.
-pub(crate) fn misspelt<'a>(dictionary: &'a Dictionary, word: &str) -> Option<&'a Entry> {
+pub(crate) fn misspelt(dictionary: &Dictionary, word: &str) -> Option<Entry> {
     let length = word.len();
     if !(SHORTEST..=LONGEST).contains(&length) || !word.bytes().all(|b| b.is_ascii_lowercase()) {
         return None;
@@ -28,11 +24,11 @@ pub(crate) fn misspelt<'a>(dictionary: &'a Dictionary, word: &str) -> Option<&'a
     }
     let limit = if length >= TWO_SLIPS { 2 } else { 1 };
     let letters = letter_set(word);
-    let mut best: Option<(usize, usize)> = None;
+    let mut best: Option<(usize, u16)> = None;
     let mut tied = false;
-    for target in dictionary.targets() {
+    for target in dictionary.targets(length, limit) {
         let differing = usize::try_from((target.letters ^ letters).count_ones()).unwrap_or(usize::MAX);
-        if differing > 2 * limit || target.length.abs_diff(length) > limit {
+        if differing > 2 * limit {
             continue;
         }
         let spelling = dictionary.spelling(target);
@@ -54,7 +50,7 @@ pub(crate) fn misspelt<'a>(dictionary: &'a Dictionary, word: &str) -> Option<&'a
         }
     }
     let (_, entry) = best.filter(|_| !tied)?;
-    dictionary.entries.get(entry)
+    dictionary.entry(entry)
 }
 
 /// The one word inside the listed spellings, modifiers included, that a folded word misses by one slip.
@@ -66,31 +62,45 @@ pub(crate) fn small_word(dictionary: &Dictionary, word: &str) -> Option<&'static
     {
         return None;
     }
-    let near = |listed: &&&'static str| {
-        listed.len().abs_diff(length) <= 1
-            && listed.as_bytes().first() == word.as_bytes().first()
-            && distance(word.as_bytes(), listed.as_bytes(), 1).is_some()
-    };
+    let first = *word.as_bytes().first()?;
     // A letter left out is the commonest slip ("tropo"), so a shorter word ("trop") must stand alone to count.
-    let (whole, shorter): (Vec<&&str>, Vec<&&str>) = dictionary
-        .words()
-        .iter()
-        .filter(near)
-        .partition(|listed| listed.len() >= length);
-    match (whole.as_slice(), shorter.as_slice()) {
-        ([only], _) | ([], [only]) => Some(only),
+    let (mut whole, mut shorter) = (Near::None, Near::None);
+    for listed in dictionary.words().under(first) {
+        if distance(word.as_bytes(), listed.as_bytes(), 1).is_some() {
+            let near = if listed.len() >= length {
+                &mut whole
+            } else {
+                &mut shorter
+            };
+            *near = near.and(listed);
+        }
+    }
+    match (whole, shorter) {
+        (Near::One(only), _) | (Near::None, Near::One(only)) => Some(only),
         _ => None,
+    }
+}
+
+/// How many words are near, and the one when there is one.
+#[derive(Clone, Copy)]
+enum Near {
+    None,
+    One(&'static str),
+    Many,
+}
+
+impl Near {
+    fn and(self, word: &'static str) -> Near {
+        match self {
+            Near::None => Near::One(word),
+            Near::One(_) | Near::Many => Near::Many,
+        }
     }
 }
 
 /// Whether a folded word is an everyday word or a name that must be left as it is.
 pub(crate) fn is_plain(word: &str) -> bool {
-    static SORTED: OnceLock<Vec<&'static str>> = OnceLock::new();
-    let sorted = SORTED.get_or_init(|| {
-        let lines = PLAIN.lines().filter(|line| !line.starts_with('#'));
-        lines.flat_map(str::split_whitespace).collect()
-    });
-    sorted.binary_search(&word).is_ok()
+    dictionary().plain_words().contains(word)
 }
 
 /// Slips between two words (insert, drop, change, swap neighbours), if no more than `limit`.
@@ -129,7 +139,6 @@ fn distance(a: &[u8], b: &[u8], limit: usize) -> Option<usize> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::dictionary::dictionary;
 
     #[test]
     fn slips_are_counted() {
@@ -152,12 +161,8 @@ mod tests {
 
     #[test]
     fn plain_words_are_sorted() {
-        let words: Vec<&str> = PLAIN
-            .lines()
-            .filter(|line| !line.starts_with('#'))
-            .flat_map(str::split_whitespace)
-            .collect();
-        assert!(words.is_sorted_by(|a, b| a < b));
+        let words = dictionary().plain_words();
+        assert!(words.iter().count() > 2000 && words.iter().is_sorted_by(|a, b| a < b));
     }
 
     #[test]

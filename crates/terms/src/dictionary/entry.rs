@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::columns;
+use super::labels::is_labelled;
 use crate::kind::{Kind, Language};
 
 /// One term of the dictionary.
@@ -84,30 +84,4 @@ impl Entry {
         }
         found.and_then(|range| self.notes.get(range)).map(str::trim)
     }
-}
-
-/// The labels that a note may open with.
-pub(super) const LABELS: [&str; 6] = ["lit:", "do:", "trap:", "pace:", "source:", "change:"];
-
-/// Whether a note opens with a known label.
-pub(super) fn is_labelled(text: &str) -> bool {
-    text == "noun" || text.starts_with("noun;") || LABELS.iter().any(|label| text.starts_with(label))
-}
-
-/// Reads one line of a table of terms.
-pub(super) fn parse_entry(kind: Kind, line: &'static str) -> Option<Entry> {
-    let mut cells = columns(line)?;
-    let term = cells.next()?;
-    let language = Language::from_code(cells.next()?)?;
-    let meaning = cells.next()?;
-    let aliases = cells.next().unwrap_or_default();
-    let notes = cells.next().unwrap_or_default();
-    Some(Entry {
-        term,
-        language,
-        kind,
-        meaning,
-        aliases,
-        notes,
-    })
 }

@@ -3,84 +3,39 @@
 use crate::words;
 
 /// Keys of one table: folded words joined by single spaces, sorted.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(super) struct Index {
-    pub(super) text: String,
-    pub(super) keys: Vec<Key>,
+    pub(super) text: &'static str,
+    pub(super) keys: &'static [Key],
 }
 
+/// A key's place in the text, and what it opens. Positions instead of strings: a table of strings would have to be
+/// relocated, page by page, each time a program starts.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Key {
-    start: u32,
-    end: u32,
+    pub(super) start: u32,
+    /// Bytes.
+    pub(super) length: u8,
+    pub(super) words: u8,
     /// Position of the entry in its list.
     pub(super) entry: u16,
-    pub(super) words: u8,
     /// The entry's own term or a listed spelling of at least full length, fit as a target for a misspelling.
     pub(super) target: bool,
 }
 
 impl Index {
-    pub(super) fn key(&self, key: &Key) -> &str {
-        self.text.get(at(key.start)..at(key.end)).unwrap_or_default()
-    }
-
-    pub(super) fn add(&mut self, spelling: &str, entry: usize, target: bool) {
-        let start = self.text.len();
-        let mut words = 0u8;
-        for token in words::tokens(spelling) {
-            if words > 0 {
-                self.text.push(' ');
-            }
-            self.text.push_str(&token.fold);
-            words = words.saturating_add(1);
-        }
-        self.push(start, entry, words, target);
-    }
-
-    fn push(&mut self, start: usize, entry: usize, words: u8, target: bool) {
-        let (Ok(start), Ok(end), Ok(entry)) = (
-            u32::try_from(start),
-            u32::try_from(self.text.len()),
-            u16::try_from(entry),
-        ) else {
-            return;
-        };
-        if end > start {
-            self.keys.push(Key {
-                start,
-                end,
-                entry,
-                words,
-                target,
-            });
-        }
-    }
-
-    /// German umlauts also as ae, oe, ue.
-    pub(super) fn add_digraphs(&mut self, spelling: &str, entry: usize) {
-        if spelling.chars().any(|c| matches!(c, 'ä' | 'ö' | 'ü')) {
-            let written: String = spelling.replace('ä', "ae").replace('ö', "oe").replace('ü', "ue");
-            self.add(&written, entry, false);
-        }
-    }
-
-    pub(super) fn sort(&mut self) {
-        let text = std::mem::take(&mut self.text);
-        let slice = |key: &Key| text.get(at(key.start)..at(key.end)).unwrap_or_default();
-        self.keys
-            .sort_by(|a, b| slice(a).cmp(slice(b)).then(a.entry.cmp(&b.entry)));
-        self.text = text;
+    pub(super) fn key(&self, key: &Key) -> &'static str {
+        slice(self.text, key.start, usize::from(key.length))
     }
 
     /// The longest key that the tokens open with: (entry, tokens used).
-    pub(super) fn longest(&self, tokens: &[words::Token]) -> Option<(usize, usize)> {
+    pub(super) fn longest(&self, tokens: &[words::Token]) -> Option<(u16, usize)> {
         let first = tokens.first()?;
         let from = self
             .keys
             .partition_point(|key| self.key(key) < first.fold.as_str());
-        let mut best: Option<(usize, usize)> = None;
-        for key in self.keys.iter().skip(from) {
+        let mut best: Option<(u16, usize)> = None;
+        for key in self.keys.get(from..).unwrap_or_default() {
             let text = self.key(key);
             // A space sorts before every letter: the first longer word ends the run.
             if !text.starts_with(first.fold.as_str())
@@ -93,20 +48,23 @@ impl Index {
             }
             let words = usize::from(key.words);
             if best.is_none_or(|(_, used)| words > used) && opens_with(tokens, text, words) {
-                best = Some((usize::from(key.entry), words));
+                best = Some((key.entry, words));
             }
         }
         best
     }
 
+    /// The key with exactly this text.
     pub(super) fn find(&self, folded: &str) -> Option<&Key> {
         let from = self.keys.partition_point(|key| self.key(key) < folded);
         self.keys.get(from).filter(|key| self.key(key) == folded)
     }
 }
 
-fn at(position: u32) -> usize {
-    usize::try_from(position).unwrap_or(usize::MAX)
+/// So many bytes of a text from a position on.
+pub(super) fn slice(text: &'static str, start: u32, length: usize) -> &'static str {
+    let start = usize::try_from(start).unwrap_or(usize::MAX);
+    text.get(start..start.saturating_add(length)).unwrap_or_default()
 }
 
 /// Whether the tokens begin with these words, no comma or bracket between them.

@@ -1,31 +1,6 @@
 //! Small words that shade another: what part they play and how English says them.
 
-use super::columns;
-use crate::kind::Language;
-
-/// What a modifier does to the word beside it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Part {
-    Degree,
-    More,
-    Less,
-    NotMuch,
-    Always,
-    Suddenly,
-    Gradually,
-    Almost,
-    Possible,
-    And,
-    But,
-    Or,
-    With,
-    Without,
-    Like,
-    Not,
-    Until,
-    Thing,
-    Other,
-}
+use crate::kind::{Language, Part};
 
 /// A small word that shades another.
 #[derive(Clone, Copy, Debug)]
@@ -37,7 +12,6 @@ pub(crate) struct Modifier {
     pub before: &'static str,
     /// English after a process ("a great deal").
     pub after: &'static str,
-    pub(super) aliases: &'static str,
     pub note: &'static str,
 }
 
@@ -61,54 +35,4 @@ impl Modifier {
     pub fn connects(&self) -> bool {
         matches!(self.part, Part::And | Part::But | Part::Or)
     }
-}
-
-/// Reads one line of the table of modifiers.
-pub(super) fn parse_modifier(line: &'static str) -> Option<Modifier> {
-    let mut cells = columns(line)?;
-    let word = cells.next()?;
-    let language = Language::from_code(cells.next()?)?;
-    let part = parse_part(cells.next()?)?;
-    let before = cells.next()?;
-    let after = cells.next()?;
-    let aliases = cells.next().unwrap_or_default();
-    let note = cells
-        .next()
-        .unwrap_or_default()
-        .trim_start_matches("trap:")
-        .trim();
-    Some(Modifier {
-        word,
-        language,
-        part,
-        before,
-        after,
-        aliases,
-        note,
-    })
-}
-
-fn parse_part(name: &str) -> Option<Part> {
-    Some(match name {
-        "degree" => Part::Degree,
-        "more" => Part::More,
-        "less" => Part::Less,
-        "notmuch" => Part::NotMuch,
-        "always" => Part::Always,
-        "suddenly" => Part::Suddenly,
-        "gradually" => Part::Gradually,
-        "almost" => Part::Almost,
-        "possible" => Part::Possible,
-        "and" => Part::And,
-        "but" => Part::But,
-        "or" => Part::Or,
-        "with" => Part::With,
-        "without" => Part::Without,
-        "like" => Part::Like,
-        "not" => Part::Not,
-        "until" => Part::Until,
-        "thing" => Part::Thing,
-        "other" => Part::Other,
-        _ => return None,
-    })
 }

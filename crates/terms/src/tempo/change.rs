@@ -85,10 +85,10 @@ fn change(unit: &Unit, pieces: &[Piece]) -> Option<TempoChange> {
         .before
         .iter()
         .any(|small| matches!(small.part, Part::Not | Part::Without));
-    let (direction, mut onset, factor) = match listed(entry) {
+    let (direction, mut onset, factor) = match listed(&entry) {
         _ if denied => (ChangeDirection::Same, Onset::AtOnce, 1.0),
         Some(known) => known,
-        None => compared(entry, shade, unit)?,
+        None => compared(&entry, shade, unit)?,
     };
     let mut exponent = 1.0;
     for small in unit.before.iter().chain(&unit.after) {

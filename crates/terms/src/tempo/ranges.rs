@@ -103,7 +103,7 @@ pub fn ranges(text: &str) -> Vec<TableRange> {
 
 /// What a text says about its tempo.
 struct Marking {
-    entry: &'static Entry,
+    entry: Entry,
     shade: Shade,
     /// Spellings of the phrase that a table may list as one row, longest first.
     phrases: Vec<String>,
@@ -112,7 +112,7 @@ struct Marking {
 }
 
 fn marking(text: &str, pieces: &[Piece], units: &[Unit]) -> Option<Marking> {
-    let heads: Vec<(usize, &'static Entry, Shade)> = units
+    let heads: Vec<(usize, Entry, Shade)> = units
         .iter()
         .enumerate()
         .filter_map(|(i, unit)| head(unit, pieces).map(|(e, s)| (i, e, s)))
@@ -133,10 +133,10 @@ fn marking(text: &str, pieces: &[Piece], units: &[Unit]) -> Option<Marking> {
             .is_some_and(|next| next.link == Link::None && next.before.iter().all(|m| m.part == Part::Almost))
             || quasi(units.get(*i))
     });
-    let push = modifier_push(entry, shade, unit)
-        .or_else(|| orphan_push(entry, units, place))
-        .or_else(|| neighbour_push(entry, next.map(|(_, e, _)| *e)))
-        .or_else(|| word_push(entry, pieces));
+    let push = modifier_push(&entry, shade, unit)
+        .or_else(|| orphan_push(&entry, units, place))
+        .or_else(|| neighbour_push(&entry, next.map(|(_, e, _)| e)))
+        .or_else(|| word_push(&entry, pieces));
     Some(Marking {
         entry,
         shade,
@@ -149,7 +149,7 @@ fn quasi(unit: Option<&Unit>) -> bool {
     unit.is_some_and(|unit| unit.before.iter().any(|small| small.part == Part::Almost))
 }
 
-fn head(unit: &Unit, pieces: &[Piece]) -> Option<(&'static Entry, Shade)> {
+fn head(unit: &Unit, pieces: &[Piece]) -> Option<(Entry, Shade)> {
     match pieces.get(unit.head?)?.sense {
         Sense::Term { entry, shade, .. } => Some((entry, shade)),
         _ => None,
@@ -198,7 +198,7 @@ fn half(entry: &Entry, away: bool) -> Option<Half> {
 }
 
 /// Common practice: molto, assai, sehr push away from moderate; poco, non troppo, quasi toward it.
-fn modifier_push(entry: &'static Entry, shade: Shade, unit: &Unit) -> Option<(Half, String)> {
+fn modifier_push(entry: &Entry, shade: Shade, unit: &Unit) -> Option<(Half, String)> {
     let by = |small: &Modifier| {
         if small.before == "moderately" {
             let middle = rank("moderato")?;
@@ -219,18 +219,18 @@ fn modifier_push(entry: &'static Entry, shade: Shade, unit: &Unit) -> Option<(Ha
         Shade::Slightly => half(entry, false).map(|half| (half, "the ending -etto or -ino".to_owned())),
         _ => None,
     };
-    shaded.or_else(|| unit.before.iter().chain(&unit.after).find_map(|small| by(small)))
+    shaded.or_else(|| unit.before.iter().chain(&unit.after).find_map(by))
 }
 
 /// "ma non troppo" stands as a unit without a head, behind the word it limits.
-fn orphan_push(entry: &'static Entry, units: &[Unit], place: usize) -> Option<(Half, String)> {
+fn orphan_push(entry: &Entry, units: &[Unit], place: usize) -> Option<(Half, String)> {
     let next = units.get(place + 1).filter(|next| next.head.is_none())?;
     let limit = next.before.iter().find(|small| small.part == Part::NotMuch)?;
     Some((half(entry, false)?, limit.word.to_owned()))
 }
 
 /// Common practice: a second tempo word draws the first toward it ("Allegro moderato", "Andante quasi Allegretto").
-fn neighbour_push(entry: &'static Entry, next: Option<&'static Entry>) -> Option<(Half, String)> {
+fn neighbour_push(entry: &Entry, next: Option<&Entry>) -> Option<(Half, String)> {
     let next = next?;
     let (own, other) = (rank(entry.pace()?)?, rank(next.pace()?)?);
     let half = match other.cmp(&own) {
@@ -241,7 +241,7 @@ fn neighbour_push(entry: &'static Entry, next: Option<&'static Entry>) -> Option
     Some((half, next.term.to_owned()))
 }
 
-fn word_push(entry: &'static Entry, pieces: &[Piece]) -> Option<(Half, String)> {
+fn word_push(entry: &Entry, pieces: &[Piece]) -> Option<(Half, String)> {
     pieces.iter().find_map(|piece| match &piece.sense {
         Sense::Term { entry: other, .. } if other.term != entry.term => PUSHES
             .iter()
