@@ -41,7 +41,7 @@ pub use pencil::{KeyRegion, PencilMark};
 pub use piece::{Credits, Part, Piece};
 pub use pitch::{Alter, Pitch, Step, alter_ascii, alter_sign};
 pub use place::{Anchor, BarIndex, Place};
-pub use provenance::{How, Origin, Provenance};
+pub use provenance::{How, Origin, Origins, Provenance};
 pub use rational::{Quarters, Rational};
 pub use sketch::sketch;
 pub use span::{Span, SpanKind};

@@ -2,7 +2,7 @@
 //!
 //! Source: MusicXML 4.0, "Compressed .MXL files": `META-INF/container.xml` names the score in its first rootfile.
 
-use super::decode;
+use super::decode::{self, Utf16};
 use super::xml::{Tag, Tree, Xml};
 use crate::{FormatError, looks};
 use notation::{Finding, Severity};
@@ -69,11 +69,11 @@ fn compressed(bytes: &[u8]) -> Result<Source<'static>, FormatError> {
     }
     let mut findings = Vec::new();
     let name = score_entry(&mut archive, &mut findings)?;
-    let raw = entry(&mut archive, &name)?;
-    if !decode::looks_like_xml(&raw) {
-        return Err(looks::not_music(&raw));
-    }
-    let text = decode::decode_owned(raw, &mut findings)?;
+    let text = match entry(&mut archive, &name)? {
+        Entry::Text(text) => text?.finish(&mut findings)?,
+        Entry::Bytes(raw) if !decode::looks_like_xml(&raw) => return Err(looks::not_music(&raw)),
+        Entry::Bytes(raw) => decode::decode_owned(raw, &mut findings)?,
+    };
     Ok(Source {
         text: Cow::Owned(text),
         entry: Some(name),
@@ -98,8 +98,10 @@ fn names(archive: &Archive<'_>) -> Vec<String> {
 fn score_entry(archive: &mut Archive<'_>, findings: &mut Vec<Finding>) -> Result<String, FormatError> {
     let names = names(archive);
     let listed = if names.iter().any(|name| name == CONTAINER) {
-        let raw = entry(archive, CONTAINER)?;
-        let text = decode::decode_owned(raw, findings)?;
+        let text = match entry(archive, CONTAINER)? {
+            Entry::Text(text) => text?.finish(findings)?,
+            Entry::Bytes(raw) => decode::decode_owned(raw, findings)?,
+        };
         rootfile(&text)
     } else {
         None
@@ -155,8 +157,19 @@ fn rootfile(text: &str) -> Option<String> {
     }
 }
 
-/// The bytes of an entry, bounded by what it declares and by what really comes out.
-fn entry(archive: &mut Archive<'_>, name: &str) -> Result<Vec<u8>, FormatError> {
+/// What an entry holds.
+enum Entry {
+    /// Text in UTF-16, decoded as it unfolded: the 16-bit text of a score is large, and nobody needs it.
+    Text(Result<Utf16, FormatError>),
+    /// The bytes of anything else.
+    Bytes(Vec<u8>),
+}
+
+/// Bytes unfolded at a time.
+const PIECE: usize = 64 * 1024;
+
+/// What an entry holds, bounded by what it declares and by what really comes out.
+fn entry(archive: &mut Archive<'_>, name: &str) -> Result<Entry, FormatError> {
     let mut file = archive
         .by_name(name)
         .map_err(|e| broken(format!("“{name}”: {e}")))?;
@@ -171,19 +184,67 @@ fn entry(archive: &mut Archive<'_>, name: &str) -> Result<Vec<u8>, FormatError> 
     if size > MOST_BYTES || (size > SUSPICIOUS_BYTES && size / packed > MOST_PACKED) {
         return Err(unfolds(size));
     }
-    let mut raw = Vec::with_capacity(usize::try_from(size.min(SUSPICIOUS_BYTES)).unwrap_or(0));
     let limit = if size > SUSPICIOUS_BYTES {
         size
     } else {
         packed.saturating_mul(MOST_PACKED).max(SUSPICIOUS_BYTES)
     };
     let limit = limit.min(MOST_BYTES);
-    Read::by_ref(&mut file)
-        .take(limit + 1)
+    // Bounded above: no larger than the limit, and large only if a good part of it is really there.
+    let expected = usize::try_from(size).unwrap_or(0);
+    let mut unfolding = Read::by_ref(&mut file).take(limit + 1);
+    let failed = |e: std::io::Error| broken(format!("“{name}”: {e}"));
+    let mut raw = Vec::with_capacity(expected.min(PIECE));
+    let first = u64::try_from(PIECE).unwrap_or(u64::MAX);
+    Read::by_ref(&mut unfolding)
+        .take(first)
         .read_to_end(&mut raw)
-        .map_err(|e| broken(format!("“{name}”: {e}")))?;
+        .map_err(failed)?;
+    if let Some((text, start)) = Utf16::starts(&raw, expected) {
+        let text = unfold_utf16(&mut unfolding, raw, text, start).map_err(failed)?;
+        let left = unfolding.limit();
+        return if left == 0 {
+            Err(unfolds(limit + 1))
+        } else {
+            Ok(Entry::Text(text))
+        };
+    }
+    raw.reserve_exact(expected.saturating_sub(raw.len()));
+    unfolding.read_to_end(&mut raw).map_err(failed)?;
     if raw.len() as u64 > limit {
         return Err(unfolds(raw.len() as u64));
     }
-    Ok(raw)
+    Ok(Entry::Bytes(raw))
+}
+
+/// Unfolds the rest of an entry in UTF-16 that starts with `piece`. All is unfolded, whatever is wrong with the text:
+/// an entry that is damaged or too large is the greater trouble.
+fn unfold_utf16(
+    unfolding: &mut impl Read,
+    mut piece: Vec<u8>,
+    mut text: Utf16,
+    start: usize,
+) -> std::io::Result<Result<Utf16, FormatError>> {
+    let mut wrong = None;
+    let mut from = start;
+    loop {
+        let bytes = piece.get(from..).unwrap_or_default();
+        let taken = match text.push(bytes, false) {
+            Ok(taken) => taken,
+            Err(error) => {
+                wrong.get_or_insert(error);
+                bytes.len()
+            }
+        };
+        piece.drain(..from + taken);
+        from = 0;
+        let most = u64::try_from(PIECE).unwrap_or(u64::MAX);
+        if Read::by_ref(unfolding).take(most).read_to_end(&mut piece)? == 0 {
+            break;
+        }
+    }
+    if wrong.is_none() {
+        wrong = text.push(&piece, true).err();
+    }
+    Ok(wrong.map_or(Ok(text), Err))
 }

@@ -134,8 +134,8 @@ fn decoded<'b>(bytes: &'b [u8], findings: &mut Vec<Finding>) -> Result<Cow<'b, s
             Ok(text) => Ok(Cow::Borrowed(text)),
             Err(_) => repaired(body, findings).map(Cow::Owned),
         },
-        Encoding::Utf16Le => utf16(body, u16::from_le_bytes).map(Cow::Owned),
-        Encoding::Utf16Be => utf16(body, u16::from_be_bytes).map(Cow::Owned),
+        Encoding::Utf16Le => utf16(body, false).map(Cow::Owned),
+        Encoding::Utf16Be => utf16(body, true).map(Cow::Owned),
         Encoding::Latin1 => Ok(Cow::Owned(body.iter().map(|byte| latin1(*byte)).collect())),
     }
 }
@@ -152,36 +152,117 @@ pub(super) fn decode_owned(bytes: Vec<u8>, findings: &mut Vec<Finding>) -> Resul
     decode(&bytes, findings).map(Cow::into_owned)
 }
 
-fn utf16(bytes: &[u8], unit: fn([u8; 2]) -> u16) -> Result<String, FormatError> {
-    let mut text = Vec::with_capacity(bytes.len() / 2 + bytes.len() / 16);
-    let mut utf8 = [0; 4];
-    let mut rest = bytes;
-    while rest.len() >= 2 {
-        // Scores are mostly plain letters: eight at a time where all are.
-        if let Some(block) = rest.first_chunk::<16>() {
-            let units: [u16; 8] = std::array::from_fn(|n| unit([block[2 * n], block[2 * n + 1]]));
-            if units.iter().fold(0, |all, unit| all | unit) < 0x80 {
-                text.extend(units.iter().map(|unit| unit.to_le_bytes()[0]));
-                rest = rest.get(16..).unwrap_or_default();
-                continue;
+/// UTF-16 that comes in pieces, made into UTF-8 as it comes.
+pub(super) struct Utf16 {
+    big: bool,
+    text: Vec<u8>,
+    /// Bytes decoded so far.
+    before: usize,
+}
+
+impl Utf16 {
+    /// For bytes that start with UTF-16 like XML; `None` if they don't. Also where the text starts.
+    pub(super) fn starts(bytes: &[u8], whole: usize) -> Option<(Self, usize)> {
+        let (encoding, start) = by_mark(bytes);
+        let big = match encoding {
+            Encoding::Utf16Le => false,
+            Encoding::Utf16Be => true,
+            Encoding::Utf8 | Encoding::Latin1 => return None,
+        };
+        looks_like_xml(bytes).then(|| (Self::new(big, whole), start))
+    }
+
+    /// `whole`: about how many bytes will come.
+    fn new(big: bool, whole: usize) -> Self {
+        Self {
+            big,
+            // Scores are mostly plain letters: half the bytes and a little.
+            text: Vec::with_capacity(whole / 2 + whole / 32),
+            before: 0,
+        }
+    }
+
+    /// Decodes a piece; how many of its bytes were taken. The rest, less than a character, belongs before the next piece.
+    pub(super) fn push(&mut self, bytes: &[u8], last: bool) -> Result<usize, FormatError> {
+        let mut rest = bytes;
+        while rest.len() >= 2 {
+            rest = if self.big {
+                plain_blocks::<1>(rest, &mut self.text)
+            } else {
+                plain_blocks::<0>(rest, &mut self.text)
+            };
+            let unit = |pair: &[u8]| {
+                let (first, second) = (pair[0], pair[1]);
+                if self.big {
+                    u16::from_be_bytes([first, second])
+                } else {
+                    u16::from_le_bytes([first, second])
+                }
+            };
+            let mut units = rest.chunks_exact(2).map(unit).take(2);
+            match char::decode_utf16(units.by_ref()).next() {
+                Some(Ok(c)) => {
+                    let mut utf8 = [0; 4];
+                    self.text.extend_from_slice(c.encode_utf8(&mut utf8).as_bytes());
+                    rest = rest.get(2 * c.len_utf16()..).unwrap_or_default();
+                }
+                None => break,
+                // The other half may come with the next piece.
+                Some(Err(_)) if rest.len() < 4 && !last => break,
+                Some(Err(_)) => {
+                    return Err(FormatError::Encoding {
+                        byte: self.before + bytes.len() - rest.len(),
+                        what: "half a character of UTF-16".to_owned(),
+                    });
+                }
             }
         }
-        let mut units = rest.chunks_exact(2).map(|pair| unit([pair[0], pair[1]])).take(2);
-        let decoded = char::decode_utf16(units.by_ref()).next();
-        let Some(Ok(c)) = decoded else {
-            let byte = bytes.len() - rest.len();
-            return Err(FormatError::Encoding {
-                byte,
-                what: "half a character of UTF-16".to_owned(),
-            });
-        };
-        text.extend_from_slice(c.encode_utf8(&mut utf8).as_bytes());
-        rest = rest.get(2 * c.len_utf16()..).unwrap_or_default();
+        let taken = bytes.len() - rest.len();
+        self.before += taken;
+        Ok(taken)
     }
-    String::from_utf8(text).map_err(|error| FormatError::Encoding {
-        byte: error.utf8_error().valid_up_to(),
-        what: "it is no text".to_owned(),
-    })
+
+    /// The text as decoded.
+    fn text(self) -> Result<String, FormatError> {
+        String::from_utf8(self.text).map_err(|error| FormatError::Encoding {
+            byte: error.utf8_error().valid_up_to(),
+            what: "it is no text".to_owned(),
+        })
+    }
+
+    /// The text without what XML forbids.
+    pub(super) fn finish(self, findings: &mut Vec<Finding>) -> Result<String, FormatError> {
+        let text = self.text()?;
+        Ok(if holds_forbidden(text.as_bytes()) {
+            without_forbidden(&text, findings)
+        } else {
+            text
+        })
+    }
+}
+
+/// Takes blocks of plain letters from the start of UTF-16, `LOW` being the place of a unit's low byte; what is left.
+/// In blocks, so that the compiler can look at many bytes at once.
+fn plain_blocks<'b, const LOW: usize>(bytes: &'b [u8], text: &mut Vec<u8>) -> &'b [u8] {
+    let mut rest = bytes;
+    while let Some((block, after)) = rest.split_first_chunk::<64>() {
+        let odd = (0..32).fold(0, |odd, n| {
+            odd | block[2 * n + 1 - LOW] | block[2 * n + LOW] & 0x80
+        });
+        if odd != 0 {
+            break;
+        }
+        let letters: [u8; 32] = std::array::from_fn(|n| block[2 * n + LOW]);
+        text.extend_from_slice(&letters);
+        rest = after;
+    }
+    rest
+}
+
+fn utf16(bytes: &[u8], big: bool) -> Result<String, FormatError> {
+    let mut utf16 = Utf16::new(big, bytes.len());
+    utf16.push(bytes, true)?;
+    utf16.text()
 }
 
 /// Windows-1252: Latin-1 with signs where Latin-1 has controls; what programs mean when they say Latin-1.

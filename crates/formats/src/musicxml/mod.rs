@@ -24,6 +24,7 @@ mod score;
 mod spans;
 mod technical;
 mod ties;
+mod tokens;
 mod tuplets;
 mod xml;
 

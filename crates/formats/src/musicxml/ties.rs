@@ -162,7 +162,7 @@ impl PartReader<'_> {
         let Some(head) = found else { return false };
         head.tie_stop = true;
         let id = head.id;
-        self.score.piece.provenance.origins.entry(id).or_default().how = How::Implied;
+        self.score.piece.provenance.origins.entry(id).how = How::Implied;
         self.count_implied(start);
         true
     }

@@ -3,9 +3,7 @@
 //! Names and most texts borrow from the file's text. The tree is an arena that is cleared and used again.
 
 use super::entities::{Entities, EntityError};
-use quick_xml::Error;
-use quick_xml::errors::{IllFormedError, SyntaxError};
-use quick_xml::events::Event;
+use super::tokens::{Attrs, Token, Tokens};
 use quick_xml::events::attributes::Attributes;
 use std::borrow::Cow;
 
@@ -16,9 +14,9 @@ const MOST_NODES: usize = 400_000;
 /// More elements than any score has: long string quartets have 200,000.
 const MOST_ELEMENTS: usize = 3_000_000;
 /// More attributes than one element ever has (the richest in MusicXML can have some 50).
-const MOST_ATTRIBUTES: usize = 500;
+pub(super) const MOST_ATTRIBUTES: usize = 500;
 /// Longer than any one text on a page, in bytes.
-const MOST_TEXT: usize = 200_000;
+pub(super) const MOST_TEXT: usize = 200_000;
 
 /// What is wrong with the XML, and at which byte of the text.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -69,19 +67,20 @@ const NONE: u32 = u32::MAX;
 #[derive(Debug, Default)]
 pub(super) struct Tree<'a> {
     nodes: Vec<Node<'a>>,
-    attrs: Vec<(&'a str, Cow<'a, str>)>,
+    attrs: Attrs<'a>,
 }
 
 /// The text as a stream of tags.
 pub(super) struct Xml<'a> {
     text: &'a str,
-    base: usize,
-    reader: quick_xml::Reader<&'a [u8]>,
+    tokens: Tokens<'a>,
     entities: Entities,
     open: usize,
     closed_root: bool,
     elements: usize,
     scratch: String,
+    /// For each element open below the one being filled: its index and its last child.
+    stack: Vec<(u32, u32)>,
 }
 
 fn small(n: usize) -> u32 {
@@ -92,20 +91,19 @@ impl<'a> Xml<'a> {
     pub(super) fn new(text: &'a str) -> Self {
         Self {
             text,
-            base: 0,
-            reader: quick_xml::Reader::from_str(text),
+            tokens: Tokens::new(text),
             entities: Entities::default(),
             open: 0,
             closed_root: false,
             elements: 0,
             scratch: String::new(),
+            stack: Vec::new(),
         }
     }
 
     /// Goes to the byte where an element starts, to read that element alone.
     pub(super) fn go_to(&mut self, at: usize) {
-        self.base = at;
-        self.reader = quick_xml::Reader::from_str(self.text.get(at..).unwrap_or_default());
+        self.tokens.go_to(at);
         self.open = 0;
     }
 
@@ -126,8 +124,7 @@ impl<'a> Xml<'a> {
 
     /// The byte of the text that is read next.
     pub(super) fn position(&self) -> usize {
-        self.base
-            .saturating_add(usize::try_from(self.reader.buffer_position()).unwrap_or(usize::MAX))
+        self.tokens.position()
     }
 
     fn error(&self, what: Trouble) -> XmlError {
@@ -137,111 +134,94 @@ impl<'a> Xml<'a> {
         }
     }
 
-    fn event(&mut self) -> Result<Event<'a>, XmlError> {
-        self.reader.read_event().map_err(|error| {
-            let at = usize::try_from(self.reader.error_position()).unwrap_or(usize::MAX);
-            let at = self.base.saturating_add(at);
-            let what = match error {
-                // An unclosed tag, comment or the like: only the end of the text can leave one.
-                Error::Syntax(SyntaxError::InvalidBangMarkup) => {
-                    Trouble::Broken("“<!” starts neither a comment nor anything else known".to_owned())
-                }
-                Error::Syntax(_) | Error::IllFormed(IllFormedError::MissingEndTag(_)) => Trouble::Ends,
-                other => Trouble::Broken(other.to_string()),
-            };
-            XmlError { at, what }
-        })
-    }
-
     /// The next opening or closing tag; texts between are passed over. The tree's root becomes the opened element.
     pub(super) fn next_tag(&mut self, tree: &mut Tree<'a>) -> Result<Tag<'a>, XmlError> {
         loop {
             let start = self.position();
-            match self.event()? {
-                Event::Start(tag) => {
-                    self.open += 1;
-                    tree.clear();
-                    let name = self.push(tree, start, tag.name().as_ref().len(), 1)?;
-                    return Ok(Tag::Open { name, empty: false });
+            tree.clear();
+            match self.tokens.next(&mut tree.attrs)? {
+                Token::Open { name, rest, empty } => {
+                    self.open += usize::from(!empty);
+                    self.push(tree, start, name, rest, 0)?;
+                    return Ok(Tag::Open { name, empty });
                 }
-                Event::Empty(tag) => {
-                    tree.clear();
-                    let name = self.push(tree, start, tag.name().as_ref().len(), 2)?;
-                    return Ok(Tag::Open { name, empty: true });
-                }
-                Event::End(_) => {
+                Token::Close => {
                     self.open = self.open.saturating_sub(1);
                     self.closed_root |= self.open == 0;
                     return Ok(Tag::Close);
                 }
-                Event::DocType(doctype) => self.entities.define(&doctype.into_inner()),
-                Event::Eof if self.open > 0 || !self.closed_root => return Err(self.error(Trouble::Ends)),
-                Event::Eof => return Ok(Tag::End),
-                _ => {}
+                Token::DocType(doctype) => self.entities.define(&doctype),
+                Token::End if self.open > 0 || !self.closed_root => return Err(self.error(Trouble::Ends)),
+                Token::End => return Ok(Tag::End),
+                Token::Text(_) | Token::CData(_) | Token::Reference(_) | Token::Other => {}
             }
         }
     }
 
     /// Reads all that is in the element just opened, up to its closing tag, into the tree below its root.
     pub(super) fn fill(&mut self, tree: &mut Tree<'a>) -> Result<(), XmlError> {
-        // For each open element its index and its last child.
-        let mut stack: Vec<(u32, u32)> = vec![(0, NONE)];
+        let mut stack = std::mem::take(&mut self.stack);
+        stack.clear();
+        let result = self.fill_below(tree, &mut stack);
+        self.stack = stack;
+        result
+    }
+
+    fn fill_below(&mut self, tree: &mut Tree<'a>, stack: &mut Vec<(u32, u32)>) -> Result<(), XmlError> {
+        // The innermost open element and its last child.
+        let (mut index, mut last) = (0, NONE);
         loop {
             let start = self.position();
-            match self.event()? {
-                Event::Start(tag) => {
-                    let index = self.child(tree, &mut stack, start, tag.name().as_ref().len(), 1)?;
-                    if stack.len() >= MOST_DEPTH {
-                        return Err(
-                            self.error(Trouble::TooMuch(format!("elements nested {MOST_DEPTH} deep")))
-                        );
+            let attrs = tree.attrs.len();
+            match self.tokens.next(&mut tree.attrs)? {
+                Token::Open { name, rest, empty } => {
+                    let child = self.child(tree, (index, last), start, name, rest, attrs)?;
+                    last = child;
+                    if !empty {
+                        if stack.len() + 1 >= MOST_DEPTH {
+                            return Err(
+                                self.error(Trouble::TooMuch(format!("elements nested {MOST_DEPTH} deep")))
+                            );
+                        }
+                        stack.push((index, last));
+                        (index, last) = (child, NONE);
                     }
-                    stack.push((index, NONE));
                 }
-                Event::Empty(tag) => {
-                    self.child(tree, &mut stack, start, tag.name().as_ref().len(), 2)?;
-                }
-                Event::End(_) => {
-                    let end = small(self.position());
-                    let Some((index, _)) = stack.pop() else {
-                        return Ok(());
-                    };
+                Token::Close => {
                     if let Some(node) = tree.nodes.get_mut(index as usize) {
-                        node.range.1 = end;
+                        node.range.1 = small(self.position());
                     }
-                    if stack.is_empty() {
+                    let Some(outer) = stack.pop() else {
                         self.open = self.open.saturating_sub(1);
                         self.closed_root |= self.open == 0;
                         return Ok(());
-                    }
+                    };
+                    (index, last) = outer;
                 }
-                Event::Text(text) => self.add_text(tree, &stack, text.into_inner())?,
-                Event::CData(text) => self.add_text(tree, &stack, text.into_inner())?,
-                Event::GeneralRef(name) => {
+                // Blanks between children are no text of anyone's.
+                Token::Text(_) | Token::CData(_) if last != NONE => {}
+                Token::Text(text) | Token::CData(text) => self.add_text(tree, index, text)?,
+                Token::Reference(name) => {
                     let mut unfolded = std::mem::take(&mut self.scratch);
                     unfolded.clear();
                     let result = self.entities.unfold(&name, &mut unfolded);
                     result.map_err(|e| self.entity_error(e, &name))?;
-                    if let Some(node) = open_leaf(tree, &stack) {
+                    if last == NONE
+                        && let Some(node) = tree.nodes.get_mut(index as usize)
+                    {
                         node.text.to_mut().push_str(&unfolded);
                     }
                     self.scratch = unfolded;
-                    self.add_text(tree, &stack, Cow::Borrowed(""))?;
                 }
-                Event::Eof => return Err(self.error(Trouble::Ends)),
-                _ => {}
+                Token::End => return Err(self.error(Trouble::Ends)),
+                Token::DocType(_) | Token::Other => {}
             }
         }
     }
 
     /// Adds text to the innermost open element.
-    fn add_text(
-        &self,
-        tree: &mut Tree<'a>,
-        stack: &[(u32, u32)],
-        text: Cow<'a, str>,
-    ) -> Result<(), XmlError> {
-        let Some(node) = open_leaf(tree, stack) else {
+    fn add_text(&self, tree: &mut Tree<'a>, index: u32, text: Cow<'a, str>) -> Result<(), XmlError> {
+        let Some(node) = tree.nodes.get_mut(index as usize) else {
             return Ok(());
         };
         if node.text.len() + text.len() > MOST_TEXT && !text.trim().is_empty() {
@@ -258,10 +238,12 @@ impl<'a> Xml<'a> {
     /// Passes over all that is in the element just opened.
     pub(super) fn skip(&mut self) -> Result<(), XmlError> {
         let mut depth = 1_usize;
+        let mut attrs = Attrs::new();
         loop {
-            match self.event()? {
-                Event::Start(_) => depth += 1,
-                Event::End(_) => {
+            attrs.clear();
+            match self.tokens.next(&mut attrs)? {
+                Token::Open { empty, .. } => depth += usize::from(!empty),
+                Token::Close => {
                     depth -= 1;
                     if depth == 0 {
                         self.open = self.open.saturating_sub(1);
@@ -269,7 +251,7 @@ impl<'a> Xml<'a> {
                         return Ok(());
                     }
                 }
-                Event::Eof => return Err(self.error(Trouble::Ends)),
+                Token::End => return Err(self.error(Trouble::Ends)),
                 _ => {}
             }
         }
@@ -285,10 +267,11 @@ impl<'a> Xml<'a> {
     fn child(
         &mut self,
         tree: &mut Tree<'a>,
-        stack: &mut [(u32, u32)],
+        (parent, last): (u32, u32),
         start: usize,
-        name: usize,
-        close: usize,
+        name: &'a str,
+        rest: &'a str,
+        attrs: usize,
     ) -> Result<u32, XmlError> {
         if tree.nodes.len() >= MOST_NODES {
             return Err(self.error(Trouble::TooMuch(format!(
@@ -296,67 +279,63 @@ impl<'a> Xml<'a> {
             ))));
         }
         let index = small(tree.nodes.len());
-        self.push(tree, start, name, close)?;
-        if let Some((parent, last)) = stack.last_mut() {
-            if *last == NONE {
-                if let Some(node) = tree.nodes.get_mut(*parent as usize) {
-                    node.first = index;
-                }
-            } else if let Some(node) = tree.nodes.get_mut(*last as usize) {
-                node.next = index;
+        self.push(tree, start, name, rest, attrs)?;
+        if last == NONE {
+            if let Some(node) = tree.nodes.get_mut(parent as usize) {
+                node.first = index;
             }
-            *last = index;
+        } else if let Some(node) = tree.nodes.get_mut(last as usize) {
+            node.next = index;
         }
         Ok(index)
     }
 
-    /// Appends the element whose tag stands at `start`; `close` bytes end the tag (`>` or `/>`).
+    /// Appends the element whose tag stands at `start` and was just read: its attributes are those from `from` on,
+    /// and those in `rest`, which are not plain.
     fn push(
         &mut self,
         tree: &mut Tree<'a>,
         start: usize,
-        name: usize,
-        close: usize,
-    ) -> Result<&'a str, XmlError> {
-        let end = self.position();
-        let text = self.text;
-        let broken = |at| XmlError {
-            at,
-            what: Trouble::Broken("a tag is not well formed".to_owned()),
-        };
-        let inner = text
-            .get(start + 1..end.saturating_sub(close))
-            .ok_or_else(|| broken(start))?;
-        let (name, rest) = inner.split_at_checked(name).ok_or_else(|| broken(start))?;
+        name: &'a str,
+        rest: &'a str,
+        from: usize,
+    ) -> Result<(), XmlError> {
         self.elements += 1;
         if self.elements > MOST_ELEMENTS {
             return Err(self.error(Trouble::TooMuch(format!("more than {MOST_ELEMENTS} elements"))));
         }
-        let from = small(tree.attrs.len());
-        let most = tree.attrs.len() + MOST_ATTRIBUTES;
         if !rest.is_empty() {
-            for attribute in Attributes::new(rest, 0).with_checks(false) {
-                let attribute = attribute.map_err(|_| broken(start))?;
-                let key = attribute.key.0;
-                let value = match attribute.value {
-                    Cow::Borrowed(value) if value.contains('&') => Cow::Owned(self.unfold_all(value)?),
-                    value => value,
-                };
-                if value.len() > MOST_TEXT || tree.attrs.len() >= most {
-                    return Err(self.error(Trouble::TooMuch("longer or more attributes".to_owned())));
-                }
-                tree.attrs.push((key, value));
-            }
+            self.push_attributes(tree, start, rest)?;
         }
         tree.nodes.push(Node {
             name,
             text: Cow::Borrowed(""),
-            attrs: (from, small(tree.attrs.len())),
+            attrs: (small(from), small(tree.attrs.len())),
             first: NONE,
             next: NONE,
-            range: (small(start), small(end)),
+            range: (small(start), small(self.position())),
         });
-        Ok(name)
+        Ok(())
+    }
+
+    fn push_attributes(&mut self, tree: &mut Tree<'a>, start: usize, rest: &'a str) -> Result<(), XmlError> {
+        let most = tree.attrs.len() + MOST_ATTRIBUTES;
+        for attribute in Attributes::new(rest, 0).with_checks(false) {
+            let attribute = attribute.map_err(|_| XmlError {
+                at: start,
+                what: Trouble::Broken("a tag is not well formed".to_owned()),
+            })?;
+            let key = attribute.key.0;
+            let value = match attribute.value {
+                Cow::Borrowed(value) if value.contains('&') => Cow::Owned(self.unfold_all(value)?),
+                value => value,
+            };
+            if value.len() > MOST_TEXT || tree.attrs.len() >= most {
+                return Err(self.error(Trouble::TooMuch("longer or more attributes".to_owned())));
+            }
+            tree.attrs.push((key, value));
+        }
+        Ok(())
     }
 
     fn unfold_all(&mut self, value: &str) -> Result<String, XmlError> {
@@ -372,16 +351,6 @@ impl<'a> Xml<'a> {
             text.push_str(rest);
         }
         Ok(text)
-    }
-}
-
-/// The innermost open element if it has no child yet: blanks between children are no text of anyone's.
-fn open_leaf<'t, 'a>(tree: &'t mut Tree<'a>, stack: &[(u32, u32)]) -> Option<&'t mut Node<'a>> {
-    let (index, last) = stack.last()?;
-    if *last == NONE {
-        tree.nodes.get_mut(*index as usize)
-    } else {
-        None
     }
 }
 

@@ -1,0 +1,275 @@
+//! What is the next tag or text? Plain markup is read here; whatever is rare or wrong is left to the XML library.
+//!
+//! Source: XML 1.0, sections 2.4 (character data and markup) and 3.1 (start-tags, end-tags). Nearly all of a score is
+//! plain tags and short texts, where a general reader's checks cost more than the reading.
+
+use super::xml::{MOST_ATTRIBUTES, MOST_TEXT, Trouble, XmlError};
+use quick_xml::Error;
+use quick_xml::errors::{IllFormedError, SyntaxError};
+use quick_xml::events::Event;
+use std::borrow::Cow;
+
+/// Attributes: names and values.
+pub(super) type Attrs<'a> = Vec<(&'a str, Cow<'a, str>)>;
+
+/// A piece of markup or text.
+#[derive(Debug)]
+pub(super) enum Token<'a> {
+    /// A start-tag, or an empty element's. Plain attributes were added to the list passed; if any is not plain, none
+    /// was, and `rest` holds them all as they stand.
+    Open {
+        name: &'a str,
+        rest: &'a str,
+        empty: bool,
+    },
+    /// The end-tag of the innermost open element.
+    Close,
+    /// Text as it stands.
+    Text(Cow<'a, str>),
+    CData(Cow<'a, str>),
+    /// The name between `&` and `;`.
+    Reference(Cow<'a, str>),
+    /// The inside of `<!DOCTYPE …>`.
+    DocType(Cow<'a, str>),
+    /// A declaration, comment or instruction.
+    Other,
+    /// The text ends.
+    End,
+}
+
+/// The text as a stream of tokens.
+pub(super) struct Tokens<'a> {
+    text: &'a str,
+    at: usize,
+    /// Names of the elements that are open.
+    open: Vec<&'a str>,
+}
+
+/// What a byte can be in a plain tag.
+const NAME: u8 = 0;
+const BLANK: u8 = 1;
+const OTHER: u8 = 2;
+const CLASSES: [u8; 256] = {
+    let mut classes = [NAME; 256];
+    let mut marks: &[u8] = b"<>/='\"&";
+    while let [mark, rest @ ..] = marks {
+        classes[*mark as usize] = OTHER;
+        marks = rest;
+    }
+    let mut blanks: &[u8] = b" \t\r\n";
+    while let [blank, rest @ ..] = blanks {
+        classes[*blank as usize] = BLANK;
+        blanks = rest;
+    }
+    classes
+};
+
+fn class(byte: u8) -> u8 {
+    CLASSES[usize::from(byte)]
+}
+
+/// Where a plain tag ends: the byte after it, and whether it closes its element.
+struct Plain {
+    end: usize,
+    name: usize,
+    empty: bool,
+}
+
+impl<'a> Tokens<'a> {
+    pub(super) fn new(text: &'a str) -> Self {
+        Self {
+            text,
+            at: 0,
+            open: Vec::new(),
+        }
+    }
+
+    /// Goes to a byte where an element starts, as if nothing were open.
+    pub(super) fn go_to(&mut self, at: usize) {
+        self.at = at;
+        self.open.clear();
+    }
+
+    /// The byte that is read next.
+    pub(super) const fn position(&self) -> usize {
+        self.at
+    }
+
+    /// The next token.
+    pub(super) fn next(&mut self, attrs: &mut Attrs<'a>) -> Result<Token<'a>, XmlError> {
+        let text = self.text;
+        let rest = text.as_bytes().get(self.at..).unwrap_or_default();
+        match rest {
+            [] => Ok(Token::End),
+            [b'<', b'/', ..] => self.close(rest),
+            [b'<', b'!' | b'?', ..] | [b'&', ..] => self.rare(),
+            [b'<', ..] => self.open(rest, attrs),
+            _ => {
+                let end = rest.iter().position(|byte| matches!(byte, b'<' | b'&'));
+                let end = end.map_or(text.len(), |end| self.at + end);
+                let said = text.get(self.at..end).unwrap_or_default();
+                self.at = end;
+                Ok(Token::Text(Cow::Borrowed(said)))
+            }
+        }
+    }
+
+    fn close(&mut self, rest: &[u8]) -> Result<Token<'a>, XmlError> {
+        if let Some(name) = self.open.last()
+            && let Some(after) = rest.get(2..).and_then(|rest| rest.strip_prefix(name.as_bytes()))
+            && after.first() == Some(&b'>')
+        {
+            self.at += name.len() + 3;
+            self.open.pop();
+            return Ok(Token::Close);
+        }
+        self.rare()
+    }
+
+    fn open(&mut self, rest: &[u8], attrs: &mut Attrs<'a>) -> Result<Token<'a>, XmlError> {
+        let before = attrs.len();
+        let Some(plain) = self.plain(rest, attrs) else {
+            attrs.truncate(before);
+            return self.rare();
+        };
+        let name = self
+            .text
+            .get(self.at + 1..self.at + plain.name)
+            .unwrap_or_default();
+        self.at += plain.end;
+        if !plain.empty {
+            self.open.push(name);
+        }
+        Ok(Token::Open {
+            name,
+            rest: "",
+            empty: plain.empty,
+        })
+    }
+
+    /// Reads a tag whose attributes are all plain; `None` if any is not, or if the tag is not well formed.
+    fn plain(&self, rest: &[u8], attrs: &mut Attrs<'a>) -> Option<Plain> {
+        let run = |from: usize, of: u8| {
+            let bytes = rest.get(from..).unwrap_or_default();
+            from + bytes.iter().take_while(|byte| class(**byte) == of).count()
+        };
+        let name = run(1, NAME);
+        if name == 1 {
+            return None;
+        }
+        let most = attrs.len() + MOST_ATTRIBUTES;
+        let mut at = name;
+        loop {
+            let next = run(at, BLANK);
+            match *rest.get(next)? {
+                b'>' => {
+                    return Some(Plain {
+                        end: next + 1,
+                        name,
+                        empty: false,
+                    });
+                }
+                b'/' if rest.get(next + 1) == Some(&b'>') => {
+                    return Some(Plain {
+                        end: next + 2,
+                        name,
+                        empty: true,
+                    });
+                }
+                _ if next == at || attrs.len() >= most => return None,
+                _ => {}
+            }
+            let equals = run(next, NAME);
+            let (Some(b'='), Some(quote @ (b'"' | b'\''))) = (rest.get(equals), rest.get(equals + 1)) else {
+                return None;
+            };
+            let from = equals + 2;
+            let value = rest.get(from..)?;
+            let length = value.iter().position(|byte| byte == quote || *byte == b'&')?;
+            if value.get(length) != Some(quote) || length > MOST_TEXT {
+                return None;
+            }
+            at = from + length + 1;
+            let key = self.text.get(self.at + next..self.at + equals)?;
+            let value = self.text.get(self.at + from..self.at + from + length)?;
+            attrs.push((key, Cow::Borrowed(value)));
+        }
+    }
+
+    /// Lets the library read one token where we stand.
+    fn rare(&mut self) -> Result<Token<'a>, XmlError> {
+        let start = self.at;
+        let mut reader = quick_xml::Reader::from_str(self.text.get(start..).unwrap_or_default());
+        // Which end-tag belongs here is known to us, not to a reader of one token.
+        reader.config_mut().allow_unmatched_ends = true;
+        let event = reader.read_event().map_err(|error| {
+            let at = usize::try_from(reader.error_position()).unwrap_or(usize::MAX);
+            trouble(start.saturating_add(at), error)
+        })?;
+        self.at = start + usize::try_from(reader.buffer_position()).unwrap_or(usize::MAX - start);
+        let token = match event {
+            Event::Start(tag) => {
+                let (name, rest) = self.split(start, tag.name().as_ref().len(), 1)?;
+                self.open.push(name);
+                Token::Open {
+                    name,
+                    rest,
+                    empty: false,
+                }
+            }
+            Event::Empty(tag) => {
+                let (name, rest) = self.split(start, tag.name().as_ref().len(), 2)?;
+                Token::Open {
+                    name,
+                    rest,
+                    empty: true,
+                }
+            }
+            Event::End(tag) => {
+                let found = tag.name().as_ref().to_owned();
+                match self.open.pop() {
+                    Some(expected) if expected == found => Token::Close,
+                    Some(expected) => {
+                        let expected = expected.to_owned();
+                        let error = IllFormedError::MismatchedEndTag { expected, found };
+                        return Err(trouble(start, Error::IllFormed(error)));
+                    }
+                    None => {
+                        let error = IllFormedError::UnmatchedEndTag(found);
+                        return Err(trouble(start, Error::IllFormed(error)));
+                    }
+                }
+            }
+            Event::Text(text) => Token::Text(text.into_inner()),
+            Event::CData(text) => Token::CData(text.into_inner()),
+            Event::GeneralRef(name) => Token::Reference(name.into_inner()),
+            Event::DocType(doctype) => Token::DocType(doctype.into_inner()),
+            Event::Eof => Token::End,
+            Event::Comment(_) | Event::Decl(_) | Event::PI(_) => Token::Other,
+        };
+        Ok(token)
+    }
+
+    /// Name and attributes of the tag that was just read; `close` bytes end it (`>` or `/>`).
+    fn split(&self, start: usize, name: usize, close: usize) -> Result<(&'a str, &'a str), XmlError> {
+        self.text
+            .get(start + 1..self.at.saturating_sub(close))
+            .and_then(|inner| inner.split_at_checked(name))
+            .ok_or_else(|| XmlError {
+                at: start,
+                what: Trouble::Broken("a tag is not well formed".to_owned()),
+            })
+    }
+}
+
+fn trouble(at: usize, error: Error) -> XmlError {
+    let what = match error {
+        // An unclosed tag, comment or the like: only the end of the text can leave one.
+        Error::Syntax(SyntaxError::InvalidBangMarkup) => {
+            Trouble::Broken("“<!” starts neither a comment nor anything else known".to_owned())
+        }
+        Error::Syntax(_) | Error::IllFormed(IllFormedError::MissingEndTag(_)) => Trouble::Ends,
+        other => Trouble::Broken(other.to_string()),
+    };
+    XmlError { at, what }
+}
