@@ -4,7 +4,7 @@ Surveys every file of the unofficial MusicXML conformance suite in the package:
 no panic, a survey, under 1 s. Then checks the assertions of conformance.toml,
 at least one for every file, which were written by reading the files.
 
-Source: music21's musicxml/lilypondTestSuite (LilyPond's MusicXML test suite,
+Source: music21's musicxml/lilypondTestSuite (the unofficial MusicXML test suite,
 MIT licence), each file's `description` field.
 """
 
