@@ -164,15 +164,9 @@ impl Out {
 
 /// Labels of bars with their word in front.
 pub(crate) fn said(bars: &[String]) -> String {
-    format!(
-        "{} {}",
-        if bars.len() == 1 && !bars[0].contains([',', '–']) {
-            "bar"
-        } else {
-            "bars"
-        },
-        bars.join(", ")
-    )
+    let one = bars.len() == 1 && bars.first().is_some_and(|bar| !bar.contains([',', '–']));
+    let word = if one { "bar" } else { "bars" };
+    format!("{word} {}", bars.join(", ").replace(", and ", " and "))
 }
 
 /// Breaks at spaces so that no line is wider than asked unless one word is.

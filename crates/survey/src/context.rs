@@ -24,7 +24,13 @@ impl<'a> Context<'a> {
         let part = piece.parts.get(part_index)?;
         let bar_onsets = piece.bar_onsets();
         let line = line(piece, part);
-        Some(Self { piece, part_index, part, bar_onsets, line })
+        Some(Self {
+            piece,
+            part_index,
+            part,
+            bar_onsets,
+            line,
+        })
     }
 
     /// The absolute onset of a place in written order, in quarter notes.
@@ -61,18 +67,30 @@ impl Evidence {
     /// Evidence about the piece as a whole.
     #[must_use]
     pub fn general(says: impl Into<String>) -> Self {
-        Self { place: None, element: None, says: says.into() }
+        Self {
+            place: None,
+            element: None,
+            says: says.into(),
+        }
     }
 
     /// Evidence at a place.
     #[must_use]
     pub fn at(place: Place, says: impl Into<String>) -> Self {
-        Self { place: Some(place), element: None, says: says.into() }
+        Self {
+            place: Some(place),
+            element: None,
+            says: says.into(),
+        }
     }
 
     /// Evidence at an event.
     #[must_use]
     pub fn of(event: &Event, says: impl Into<String>) -> Self {
-        Self { place: Some(event.place), element: Some(event.id), says: says.into() }
+        Self {
+            place: Some(event.place),
+            element: Some(event.id),
+            says: says.into(),
+        }
     }
 }

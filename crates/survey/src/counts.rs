@@ -61,7 +61,7 @@ pub struct Counts {
     pub note_dynamics: Marks,
     /// Hairpins, `crescendo` and `diminuendo`.
     pub hairpins: Marks,
-    /// Events with a fermata.
+    /// Fermatas over notes; one for a chord.
     pub fermatas: usize,
     /// Fermatas on rests and bar lines.
     pub fermatas_elsewhere: usize,
@@ -172,7 +172,11 @@ impl Counts {
         }
         self.tuplet_members += usize::from(in_tuplet);
         self.grace += usize::from(event.is_grace());
-        self.fermatas += usize::from(!event.fermatas.is_empty());
+        // A note can carry two (above and below); a chord's are one, however many heads the source hangs it on.
+        self.fermatas += event
+            .fermatas
+            .len()
+            .min(if event.heads().len() > 1 { 1 } else { usize::MAX });
         self.arpeggios += usize::from(event.arpeggio.is_some());
         self.add_marks(event);
         for letters in &event.dynamics {

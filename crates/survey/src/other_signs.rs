@@ -19,7 +19,11 @@ pub fn other_signs(ctx: &Context) -> Vec<Finding> {
             && name != "other-direction"
             && name != "metronome"
         {
-            let text = if text.is_empty() { String::new() } else { format!(" ({})", text.replace('\n', " ")) };
+            let text = if text.is_empty() {
+                String::new()
+            } else {
+                format!(" ({})", text.replace('\n', " "))
+            };
             tell(direction.place.bar, format!("{}{text}", sign_name(name)));
         }
     }
@@ -41,7 +45,10 @@ pub fn other_signs(ctx: &Context) -> Vec<Finding> {
             tell(event.place.bar, "an arpeggio sign: break the chord".to_owned());
         }
         for shape in event.heads().iter().filter_map(|head| head.shape.as_ref()) {
-            tell(event.place.bar, format!("a note head of another shape: {}", shape.replace('-', " ")));
+            tell(
+                event.place.bar,
+                format!("a note head of another shape: {}", shape.replace('-', " ")),
+            );
         }
     }
     for group in &ctx.part.bar_groups {
@@ -86,9 +93,20 @@ mod tests {
         let mut piece = sketch("metre:4/4 C4/w | D4/w |.").unwrap();
         for _ in 0..2 {
             let id = piece.ids.give(IdKind::Direction);
-            let kind = DirectionKind::Sign { name: "eyeglasses".into(), text: String::new() };
+            let kind = DirectionKind::Sign {
+                name: "eyeglasses".into(),
+                text: String::new(),
+            };
             let place = Place::start_of(BarIndex(1));
-            let direction = Direction { id, place, staff: None, voice: None, side: None, printed: true, kind };
+            let direction = Direction {
+                id,
+                place,
+                staff: None,
+                voice: None,
+                side: None,
+                printed: true,
+                kind,
+            };
             piece.parts[0].directions.push(direction);
         }
         let found = other_signs(&Context::new(&piece, 0).unwrap());

@@ -62,7 +62,7 @@ pub struct Counted {
     pub dynamics: BTreeMap<String, usize>,
     /// Hairpins by kind.
     pub hairpins: BTreeMap<String, usize>,
-    /// Events with a fermata.
+    /// Fermatas over notes; one for a chord.
     pub fermatas: usize,
     /// Fermatas on rests and bar lines.
     pub fermatas_elsewhere: usize,
