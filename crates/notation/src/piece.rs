@@ -131,7 +131,15 @@ impl Part {
 
     /// Sorts everything by place and computes the ranges of events by bar. Call after changing events.
     pub fn index_bars(&mut self, bars: usize) {
-        self.events.sort_by_key(order_of);
+        // Bar by bar, as they mostly come: sorting all at once takes room for all again.
+        for bar in self.events.chunk_by_mut(|a, b| a.place.bar == b.place.bar) {
+            if !bar.is_sorted_by_key(order_of) {
+                bar.sort_by_key(order_of);
+            }
+        }
+        if !self.events.is_sorted_by_key(|event| event.place.bar) {
+            self.events.sort_by_key(order_of);
+        }
         self.clefs.sort_by_key(|change| change.place);
         self.keys.sort_by_key(|change| change.place);
         self.metres.sort_by_key(|change| change.place);

@@ -5,11 +5,13 @@
 use super::decode::{self, Utf16};
 use super::xml::{Tag, Tree, Xml};
 use crate::{FormatError, looks};
+use flate2::{Crc, Decompress, FlushDecompress, Status};
 use notation::{Finding, Severity};
 use sha2::{Digest, Sha256};
 use std::borrow::Cow;
 use std::io::{Cursor, Read};
-use zip::ZipArchive;
+use zip::read::ZipFile;
+use zip::{CompressionMethod, ZipArchive};
 
 /// The most text a compressed score may unfold to.
 const MOST_BYTES: u64 = 64 * 1024 * 1024;
@@ -68,8 +70,8 @@ fn compressed(bytes: &[u8]) -> Result<Source<'static>, FormatError> {
         return Err(broken(format!("it holds {} entries", archive.len())));
     }
     let mut findings = Vec::new();
-    let name = score_entry(&mut archive, &mut findings)?;
-    let text = match entry(&mut archive, &name)? {
+    let name = score_entry(&mut archive, bytes, &mut findings)?;
+    let text = match entry(&mut archive, bytes, &name)? {
         Entry::Text(text) => text?.finish(&mut findings)?,
         Entry::Bytes(raw) if !decode::looks_like_xml(&raw) => return Err(looks::not_music(&raw)),
         Entry::Bytes(raw) => decode::decode_owned(raw, &mut findings)?,
@@ -95,10 +97,14 @@ fn names(archive: &Archive<'_>) -> Vec<String> {
 }
 
 /// The name of the entry that holds the score.
-fn score_entry(archive: &mut Archive<'_>, findings: &mut Vec<Finding>) -> Result<String, FormatError> {
+fn score_entry(
+    archive: &mut Archive<'_>,
+    bytes: &[u8],
+    findings: &mut Vec<Finding>,
+) -> Result<String, FormatError> {
     let names = names(archive);
     let listed = if names.iter().any(|name| name == CONTAINER) {
-        let text = match entry(archive, CONTAINER)? {
+        let text = match entry(archive, bytes, CONTAINER)? {
             Entry::Text(text) => text?.finish(findings)?,
             Entry::Bytes(raw) => decode::decode_owned(raw, findings)?,
         };
@@ -165,11 +171,14 @@ enum Entry {
     Bytes(Vec<u8>),
 }
 
+/// The largest entry that is unfolded in one go, whatever its encoding.
+const MOST_AT_ONCE: u64 = 4 * 1024 * 1024;
+
 /// Bytes unfolded at a time.
 const PIECE: usize = 64 * 1024;
 
 /// What an entry holds, bounded by what it declares and by what really comes out.
-fn entry(archive: &mut Archive<'_>, name: &str) -> Result<Entry, FormatError> {
+fn entry(archive: &mut Archive<'_>, bytes: &[u8], name: &str) -> Result<Entry, FormatError> {
     let mut file = archive
         .by_name(name)
         .map_err(|e| broken(format!("“{name}”: {e}")))?;
@@ -190,6 +199,9 @@ fn entry(archive: &mut Archive<'_>, name: &str) -> Result<Entry, FormatError> {
         packed.saturating_mul(MOST_PACKED).max(SUSPICIOUS_BYTES)
     };
     let limit = limit.min(MOST_BYTES);
+    if let Some(raw) = at_once(bytes, &file) {
+        return Ok(Entry::Bytes(raw));
+    }
     // Bounded above: no larger than the limit, and large only if a good part of it is really there.
     let expected = usize::try_from(size).unwrap_or(0);
     let mut unfolding = Read::by_ref(&mut file).take(limit + 1);
@@ -215,6 +227,29 @@ fn entry(archive: &mut Archive<'_>, name: &str) -> Result<Entry, FormatError> {
         return Err(unfolds(raw.len() as u64));
     }
     Ok(Entry::Bytes(raw))
+}
+
+/// The bytes of a sound entry of no great size, unfolded into one piece of memory; `None` if there is anything
+/// to say against it. Its declared size is bounded already.
+fn at_once<R: Read>(bytes: &[u8], file: &ZipFile<'_, R>) -> Option<Vec<u8>> {
+    let (size, packed) = (file.size(), file.compressed_size());
+    if file.compression() != CompressionMethod::Deflated || size > MOST_AT_ONCE {
+        return None;
+    }
+    let (from, length) = (
+        usize::try_from(file.data_start()?).ok()?,
+        usize::try_from(packed).ok()?,
+    );
+    let packed = bytes.get(from..from.checked_add(length)?)?;
+    let size = usize::try_from(size).ok()?;
+    let mut raw = Vec::with_capacity(size + 1);
+    let status = Decompress::new(false).decompress_vec(packed, &mut raw, FlushDecompress::Finish);
+    if !matches!(status, Ok(Status::StreamEnd)) || raw.len() != size {
+        return None;
+    }
+    let mut sum = Crc::new();
+    sum.update(&raw);
+    (sum.sum() == file.crc32()).then_some(raw)
 }
 
 /// Unfolds the rest of an entry in UTF-16 that starts with `piece`. All is unfolded, whatever is wrong with the text:

@@ -39,11 +39,13 @@ pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
     }
     let mut reader = Reader {
         xml: Xml::new(text),
-        tree: Tree::default(),
+        tree: Tree::with_room(),
         score: Score::default(),
         header: Header::default(),
         place: Where::default(),
     };
+    // An element with an origin takes some 400 bytes of text.
+    reader.score.piece.provenance.origins.reserve(text.len() / 400);
     let result = reader.document();
     let Reader {
         xml,
@@ -188,7 +190,10 @@ impl<'a> Reader<'a> {
     /// A part of a partwise score, whose tag was just read.
     fn part(&mut self, empty: bool) -> Result<(), Stop> {
         let info = self.begin_part(self.tree.root().attr("id").unwrap_or_default().to_owned())?;
+        // A note takes 200 to 500 bytes of text.
+        let events = self.xml.to_part_end() / 200;
         let mut part = PartReader::new(&mut self.score, info);
+        part.part.events.reserve(events.min(MOST_EVENTS));
         let mut index = 0;
         loop {
             if empty {

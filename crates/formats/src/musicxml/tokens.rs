@@ -101,29 +101,36 @@ impl<'a> Tokens<'a> {
         let rest = text.as_bytes().get(self.at..).unwrap_or_default();
         match rest {
             [] => Ok(Token::End),
-            [b'<', b'/', ..] => self.close(rest),
-            [b'<', b'!' | b'?', ..] | [b'&', ..] => self.rare(),
+            [b'<', b'/', ..] if self.closes() => Ok(Token::Close),
+            [b'<', b'/' | b'!' | b'?', ..] | [b'&', ..] => self.rare(),
             [b'<', ..] => self.open(rest, attrs),
-            _ => {
-                let end = rest.iter().position(|byte| matches!(byte, b'<' | b'&'));
-                let end = end.map_or(text.len(), |end| self.at + end);
-                let said = text.get(self.at..end).unwrap_or_default();
-                self.at = end;
-                Ok(Token::Text(Cow::Borrowed(said)))
-            }
+            _ => Ok(Token::Text(Cow::Borrowed(self.text()))),
         }
     }
 
-    fn close(&mut self, rest: &[u8]) -> Result<Token<'a>, XmlError> {
+    /// The text up to the next tag or reference; may be empty.
+    pub(super) fn text(&mut self) -> &'a str {
+        let rest = self.text.get(self.at..).unwrap_or_default();
+        let end = memchr::memchr2(b'<', b'&', rest.as_bytes()).unwrap_or(rest.len());
+        self.at += end;
+        rest.get(..end).unwrap_or_default()
+    }
+
+    /// True if the innermost open element ends here: its end-tag is then passed.
+    pub(super) fn closes(&mut self) -> bool {
+        let rest = self.text.as_bytes().get(self.at..).unwrap_or_default();
         if let Some(name) = self.open.last()
-            && let Some(after) = rest.get(2..).and_then(|rest| rest.strip_prefix(name.as_bytes()))
+            && let Some(after) = rest
+                .strip_prefix(b"</")
+                .and_then(|rest| rest.strip_prefix(name.as_bytes()))
             && after.first() == Some(&b'>')
         {
             self.at += name.len() + 3;
             self.open.pop();
-            return Ok(Token::Close);
+            true
+        } else {
+            false
         }
-        self.rare()
     }
 
     fn open(&mut self, rest: &[u8], attrs: &mut Attrs<'a>) -> Result<Token<'a>, XmlError> {
@@ -185,7 +192,7 @@ impl<'a> Tokens<'a> {
             };
             let from = equals + 2;
             let value = rest.get(from..)?;
-            let length = value.iter().position(|byte| byte == quote || *byte == b'&')?;
+            let length = memchr::memchr2(*quote, b'&', value)?;
             if value.get(length) != Some(quote) || length > MOST_TEXT {
                 return None;
             }

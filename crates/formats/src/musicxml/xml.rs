@@ -70,6 +70,16 @@ pub(super) struct Tree<'a> {
     attrs: Attrs<'a>,
 }
 
+impl Tree<'_> {
+    /// Room for a bar of some size, so that it need not grow many times.
+    pub(super) fn with_room() -> Self {
+        Self {
+            nodes: Vec::with_capacity(1024),
+            attrs: Vec::with_capacity(512),
+        }
+    }
+}
+
 /// The text as a stream of tags.
 pub(super) struct Xml<'a> {
     text: &'a str,
@@ -99,6 +109,12 @@ impl<'a> Xml<'a> {
             scratch: String::new(),
             stack: Vec::new(),
         }
+    }
+
+    /// The bytes from here to the next end of a part, or to the end of the text.
+    pub(super) fn to_part_end(&self) -> usize {
+        let rest = self.text.as_bytes().get(self.position()..).unwrap_or_default();
+        memchr::memmem::find(rest, b"</part>").unwrap_or(rest.len())
     }
 
     /// Goes to the byte where an element starts, to read that element alone.
@@ -171,18 +187,34 @@ impl<'a> Xml<'a> {
         // The innermost open element and its last child.
         let (mut index, mut last) = (0, NONE);
         loop {
+            if last != NONE {
+                // Blanks between children are no text of anyone's.
+                self.tokens.text();
+            }
             let start = self.position();
             let attrs = tree.attrs.len();
             match self.tokens.next(&mut tree.attrs)? {
                 Token::Open { name, rest, empty } => {
                     let child = self.child(tree, (index, last), start, name, rest, attrs)?;
                     last = child;
-                    if !empty {
-                        if stack.len() + 1 >= MOST_DEPTH {
-                            return Err(
-                                self.error(Trouble::TooMuch(format!("elements nested {MOST_DEPTH} deep")))
-                            );
+                    if empty {
+                        continue;
+                    }
+                    if stack.len() + 1 >= MOST_DEPTH {
+                        return Err(
+                            self.error(Trouble::TooMuch(format!("elements nested {MOST_DEPTH} deep")))
+                        );
+                    }
+                    // Most elements hold a short text and nothing else.
+                    let text = self.tokens.text();
+                    if !text.is_empty() {
+                        self.add_text(tree, child, Cow::Borrowed(text))?;
+                    }
+                    if self.tokens.closes() {
+                        if let Some(node) = tree.nodes.get_mut(child as usize) {
+                            node.range.1 = small(self.position());
                         }
+                    } else {
                         stack.push((index, last));
                         (index, last) = (child, NONE);
                     }
@@ -198,7 +230,6 @@ impl<'a> Xml<'a> {
                     };
                     (index, last) = outer;
                 }
-                // Blanks between children are no text of anyone's.
                 Token::Text(_) | Token::CData(_) if last != NONE => {}
                 Token::Text(text) | Token::CData(text) => self.add_text(tree, index, text)?,
                 Token::Reference(name) => {
