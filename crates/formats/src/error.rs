@@ -50,4 +50,14 @@ pub enum FormatError {
     },
     #[error("the score has no bars: {what} — look whether it was exported whole")]
     NoBars { what: &'static str },
+    #[error("there is no tune {asked} — the book has {tunes}; ask for one with --tune and its number")]
+    NoSuchTune { asked: String, tunes: String },
+    #[error("there is no tune {asked}: the file holds one piece, not a book of tunes — leave --tune out")]
+    NotABook { asked: String },
+    #[error("line {line}: {what} — {advice}")]
+    NoMusic {
+        line: usize,
+        what: String,
+        advice: &'static str,
+    },
 }

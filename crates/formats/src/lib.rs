@@ -3,19 +3,33 @@
 //! What a file is, its content decides, never its name. A reader refuses only what holds no usable music;
 //! whatever it repairs, guesses or leaves out is a finding.
 
+mod abc;
+mod assemble;
+mod container;
+mod decode;
 mod error;
+mod kern;
 mod looks;
+mod mei;
+mod midi;
 mod musicxml;
+mod report;
+mod source;
+mod standard;
+mod xml;
 
 pub use error::FormatError;
+pub use source::{Source, Tune};
+pub use standard::Standard;
 
 use notation::{Finding, Piece};
 
 /// Reads a notated piece from its bytes. `name` is what the person calls the source; it is kept, not believed.
+/// Of a book of several tunes, the first is read and a finding says so; [`Source`] reads any of them.
 ///
 /// # Errors
 /// If the bytes hold no piece that we can read: the message says what they look like, where it went wrong,
 /// and what to do.
 pub fn read(bytes: &[u8], name: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
-    musicxml::read(bytes, name)
+    Source::open(bytes, name)?.read(None)
 }

@@ -39,6 +39,8 @@ pub struct Provenance {
     pub source: String,
     /// SHA-256 of the source's bytes, lower-case hexadecimal.
     pub sha256: String,
+    /// The standard it is written in, by name; empty for a piece that was read from nowhere.
+    pub standard: String,
     /// The entry inside a compressed source.
     pub zip_entry: Option<String>,
     /// Program and date that wrote the source, as it says.

@@ -1,8 +1,8 @@
 //! What comes into force here? Divisions, keys, metres, clefs, transpositions, staves.
 
 use super::part::PartReader;
-use super::report::Why;
-use super::xml::El;
+use crate::report::Why;
+use crate::xml::El;
 use notation::{
     Change, Clef, ClefSign, IdKind, KeySignature, Metre, MetrePart, MetreSymbol, Rational, Severity, Step,
     Transposition,

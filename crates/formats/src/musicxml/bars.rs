@@ -1,25 +1,13 @@
 //! How is the part barred? Bar labels, bar lines, repeats and endings, breaks, and what each bar holds.
 
 use super::part::PartReader;
-use super::report::Why;
-use super::xml::El;
+use crate::assemble::{self, PartBar};
+use crate::report::Why;
+use crate::xml::El;
 use notation::{
-    BarGroup, BarGroupKind, BarIndex, BarSide, Barline, Ending, EndingKind, Event, EventKind, Fermata,
-    IdKind, NoteValue, Origin, Place, Quarters, Repeat, Severity,
+    BarGroup, BarGroupKind, BarIndex, BarSide, Barline, Ending, EndingKind, Fermata, IdKind, Origin, Place,
+    Quarters, Repeat, Severity,
 };
-
-/// What one bar of one part holds, for the checks at the end.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct PartBar {
-    /// How far notes, rests and forwards reach, whole-bar rests left out.
-    pub content: Quarters,
-    /// The length that the metre asks for.
-    pub metre: Option<Quarters>,
-    /// Index of the event that is a whole-bar rest, if there is one.
-    pub whole_rest: Option<u32>,
-    /// Where a bar line ends a section in or after this bar: a repeat or a double bar.
-    pub section_end: bool,
-}
 
 /// The bar's printed label: its text, else its number, else its place in the file.
 pub(super) fn label(measure: El<'_, '_>, index: usize) -> String {
@@ -85,8 +73,8 @@ impl PartReader<'_> {
     }
 
     pub(super) fn end_bar(&mut self) {
-        self.mark_after_graces();
-        self.mark_lone_rests();
+        assemble::mark_after_graces(&mut self.part, self.first_event);
+        assemble::mark_lone_rests(&mut self.part, self.first_event, self.metre);
         let content = self.end;
         if let Some(facts) = self.facts.last_mut() {
             facts.content = content;
@@ -111,71 +99,6 @@ impl PartReader<'_> {
         self.elapsed += length;
         if let Some(metre) = self.next_metre.take() {
             self.metre = metre;
-        }
-    }
-
-    /// Grace notes after the last note of their voice in the bar belong to that note.
-    fn mark_after_graces(&mut self) {
-        let Some(bar) = self.part.events.get_mut(self.first_event..) else {
-            return;
-        };
-        if !bar.iter().any(|event| event.grace.is_some()) {
-            return;
-        }
-        // For each voice where its first note stands, and (from the end) whether anything in time still follows.
-        let mut followed = vec![false; self.part.voices.len()];
-        let mut led = vec![usize::MAX; self.part.voices.len()];
-        for (index, event) in bar.iter().enumerate() {
-            if event.grace.is_none() && event.is_note() {
-                let first = led.get_mut(usize::from(event.voice));
-                first.into_iter().for_each(|first| *first = (*first).min(index));
-            }
-        }
-        for (index, event) in bar.iter_mut().enumerate().rev() {
-            let voice = usize::from(event.voice);
-            match &mut event.grace {
-                Some(grace) => {
-                    let leads = led.get(voice).is_some_and(|first| *first < index);
-                    grace.after = leads && !followed.get(voice).copied().unwrap_or(true);
-                }
-                None => followed
-                    .get_mut(voice)
-                    .into_iter()
-                    .for_each(|voice| *voice = true),
-            }
-        }
-    }
-
-    /// A rest alone in its voice that fills the bar is a whole-bar rest, whether or not the source says so.
-    fn mark_lone_rests(&mut self) {
-        let Some(metre) = self.metre else { return };
-        let Some(bar) = self.part.events.get_mut(self.first_event..) else {
-            return;
-        };
-        let fills = |event: &Event| {
-            let shown_whole = event.written.as_ref().is_none_or(|written| {
-                written.value >= NoteValue::Whole && written.dots == 0 && written.tuplets.is_empty()
-            });
-            matches!(event.kind, EventKind::Rest { whole_bar: false })
-                && event.duration == metre
-                && event.place.offset.is_zero()
-                && shown_whole
-                && !event.cue
-        };
-        if !bar.iter().any(fills) {
-            return;
-        }
-        let mut in_voice = vec![0_u32; self.part.voices.len()];
-        for event in bar.iter() {
-            in_voice
-                .get_mut(usize::from(event.voice))
-                .into_iter()
-                .for_each(|count| *count += 1);
-        }
-        for event in bar {
-            if fills(event) && in_voice.get(usize::from(event.voice)) == Some(&1) {
-                event.kind = EventKind::Rest { whole_bar: true };
-            }
         }
     }
 

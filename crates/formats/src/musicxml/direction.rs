@@ -2,9 +2,9 @@
 
 use super::notations::text_or_smufl;
 use super::part::{PartReader, side, staff_of};
-use super::report::Why;
 use super::spans::{Family, MarkKind};
-use super::xml::El;
+use crate::report::Why;
+use crate::xml::El;
 use notation::{
     Direction, DirectionKind, IdKind, Metronome, MetronomeValue, NoteValue, Place, Quarters, SoundHint,
     SpanKind,

@@ -2,8 +2,8 @@
 
 use super::note::Fields;
 use super::part::PartReader;
-use super::report::Why;
-use super::xml::El;
+use crate::report::Why;
+use crate::xml::El;
 use notation::{Event, Head, HeadNote, IdKind, Lyric, Origin, Pitch, PrintedAccidental, Rational, Step};
 
 impl PartReader<'_> {

@@ -1,8 +1,8 @@
 //! What stands before the music? Titles, people, rights, and the list of parts.
 
-use super::report::{Here, Why};
-use super::score::Score;
-use super::xml::El;
+use crate::assemble::Score;
+use crate::report::{Here, Why};
+use crate::xml::El;
 use notation::{Finding, Severity};
 
 /// What the part list says of one part.

@@ -1,8 +1,8 @@
 //! Which attributes does the standard have, and which of them say something that the piece has no place for?
 
 use super::part::PartReader;
-use super::report::Why;
-use super::xml::{El, Tree};
+use crate::report::Why;
+use crate::xml::{El, Tree};
 
 /// Every attribute of MusicXML 4.0, sorted.
 /// Source: musicxml.xsd, version 4.0 (W3C Music Notation Community Group), all `xs:attribute` names.

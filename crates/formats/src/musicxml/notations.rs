@@ -3,9 +3,9 @@
 use super::bars::fermata;
 use super::note::mark_side;
 use super::part::PartReader;
-use super::report::Why;
 use super::spans::{Family, MarkKind, number};
-use super::xml::El;
+use crate::report::Why;
+use crate::xml::El;
 use notation::{
     Articulation, ArticulationKind, DirectionKind, Ornament, OrnamentKind, Place, Side, SpanKind,
 };

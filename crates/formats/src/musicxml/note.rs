@@ -1,8 +1,8 @@
 //! What does a `<note>` say? A head, a rest or a grace note, made into an event or joined to the chord before it.
 
 use super::part::{LastNote, PartReader, side};
-use super::report::{Why, in_words, number};
-use super::xml::El;
+use crate::report::{Why, in_words, number};
+use crate::xml::El;
 use notation::{Beam, Event, EventKind, Grace, IdKind, NoteValue, Quarters, Rational, Severity, Written};
 
 /// The parts of a `<note>` that decide what it is.

@@ -1,20 +1,19 @@
 //! Where are we in a part? The cursor through its bars: forward, back, voices, what is open, what is in force.
 
-use super::bars::PartBar;
 use super::header::PartInfo;
-use super::report::{Here, Why, in_words};
-use super::score::Score;
 use super::spans::Spans;
 use super::ties::Ties;
 use super::tuplets::OpenTuplet;
-use super::xml::El;
+use crate::assemble::PartBar;
+use crate::assemble::Score;
+use crate::report::{Here, Why, in_words};
+use crate::xml::El;
 use notation::{
     BarIndex, Direction, DirectionKind, Event, EventKind, Finding, Id, IdKind, Origin, Part, Place, Quarters,
     Rational, Severity, Side,
 };
 
-/// No bar lasts longer, in quarter notes.
-pub(super) const LONGEST: Quarters = Rational::whole(100_000);
+pub(super) use crate::assemble::LONGEST_BAR as LONGEST;
 
 /// More staves than any part has.
 const MOST_STAVES: u8 = 20;

@@ -1,33 +1,14 @@
 //! How is the score laid out in the file? Part by part or bar by bar; both come out the same.
 
+use super::bars;
 use super::header::{Header, PartInfo};
 use super::part::PartReader;
-use super::report::{Here, Report, Why};
-use super::xml::{Tag, Tree, Trouble, Xml, XmlError};
-use super::{bars, check, grid};
 use crate::FormatError;
-use notation::{Bar, Finding, Piece, Severity};
+use crate::assemble::{MOST_BARS, MOST_CELLS, MOST_EVENTS, MOST_PARTS, Score};
+use crate::report::{Here, Why};
+use crate::xml::{Tag, Tree, Trouble, Xml, XmlError};
+use notation::{Finding, Piece};
 use std::collections::BTreeMap;
-
-/// More bars than any score has.
-const MOST_BARS: usize = 100_000;
-/// More parts than any score has.
-const MOST_PARTS: usize = 1_000;
-/// More notes, rests and signs than any score has; 64 MB of ordinary MusicXML hold fewer.
-pub(super) const MOST_EVENTS: usize = 300_000;
-/// More bars times parts than any score has: room for 1,000 bars of 100 parts many times over.
-const MOST_CELLS: usize = 2_000_000;
-
-/// What is being read: the piece so far, and what the checks at the end need.
-#[derive(Debug, Default)]
-pub(super) struct Score {
-    pub piece: Piece,
-    pub report: Report,
-    /// For each part, for each bar, what it holds.
-    pub facts: Vec<Vec<bars::PartBar>>,
-    /// Elements taken in so far, against [`MOST_EVENTS`].
-    pub taken: usize,
-}
 
 /// Reads the decoded text of a score.
 pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
@@ -70,8 +51,7 @@ pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
         });
     }
     header.unplayed(&mut score);
-    grid::settle(&mut score);
-    check::check(&mut score);
+    score.settle();
     Ok((score.piece, score.report.finish()))
 }
 
@@ -348,29 +328,5 @@ fn other_xml(root: &str) -> FormatError {
     FormatError::OtherXml {
         root: root.chars().take(60).collect(),
         advice,
-    }
-}
-
-impl Score {
-    /// The bar with an index, made if it does not exist yet.
-    pub(super) fn bar_mut(&mut self, index: usize) -> &mut Bar {
-        while self.piece.bars.len() <= index {
-            let id = self.piece.ids.give(notation::IdKind::Bar);
-            self.piece.bars.push(Bar {
-                id,
-                label: String::new(),
-                implicit: false,
-                length: notation::Quarters::ZERO,
-                new_system: false,
-                new_page: false,
-            });
-        }
-        &mut self.piece.bars[index]
-    }
-
-    /// A finding about the whole piece.
-    pub(super) fn caution(&mut self, kind: &'static str, what: impl Into<String>, advice: &str) {
-        self.report
-            .push(Finding::new(Severity::Caution, kind, what, advice));
     }
 }

@@ -4,8 +4,8 @@
 //! an end may stand in it before its start. Source: MusicXML 4.0, number-level and start-stop.
 
 use super::part::PartReader;
-use super::report::Here;
-use super::xml::El;
+use crate::report::Here;
+use crate::xml::El;
 use notation::{Anchor, BarIndex, Finding, IdKind, Place, Quarters, Severity, Side, Span, SpanKind};
 
 /// What can be paired with what.

@@ -2,9 +2,9 @@
 
 use super::note::mark_side;
 use super::part::PartReader;
-use super::report::Why;
 use super::spans::{Family, MarkKind, number};
-use super::xml::El;
+use crate::report::Why;
+use crate::xml::El;
 use notation::{EventKind, SpanKind, Technical};
 
 /// Marks that belong to one head of a chord rather than to the whole of it.

@@ -2,8 +2,8 @@
 
 use super::note::Fields;
 use super::part::PartReader;
-use super::report::Here;
-use super::xml::El;
+use crate::report::Here;
+use crate::xml::El;
 use notation::{BarIndex, Event, EventKind, Finding, Head, HeadNote, How, Id, Pitch, Quarters, Severity};
 
 /// Ties of the part that wait for their other end.
@@ -56,7 +56,7 @@ impl PartReader<'_> {
                     Some("stop") => stop = true,
                     Some("continue") => (start, stop) = (true, true),
                     Some("let-ring") => ring = true,
-                    _ => self.unread("tied", "notations", super::report::Why::Unknown),
+                    _ => self.unread("tied", "notations", crate::report::Why::Unknown),
                 }
             }
         }

@@ -5,7 +5,7 @@
 use super::note::Fields;
 use super::part::PartReader;
 use super::spans::{Family, MarkKind};
-use super::xml::El;
+use crate::xml::El;
 use notation::{NoteValue, Rational, Severity, SpanKind, TupletRatio};
 
 /// A tuplet whose bracket is open.
@@ -106,7 +106,7 @@ impl PartReader<'_> {
                     self.event_mark(mark, Family::Tuplet, number, MarkKind::Start(kind), event);
                 }
                 Some("stop") => self.event_mark(mark, Family::Tuplet, number, MarkKind::Stop, event),
-                _ => self.unread("tuplet", "notations", super::report::Why::Unknown),
+                _ => self.unread("tuplet", "notations", crate::report::Why::Unknown),
             }
         }
         for mark in Self::tuplet_marks(el).filter(|mark| mark.attr("type") == Some("stop")) {

@@ -3,18 +3,18 @@
 //! Source: XML 1.0, sections 2.4 (character data and markup) and 3.1 (start-tags, end-tags). Nearly all of a score is
 //! plain tags and short texts, where a general reader's checks cost more than the reading.
 
-use super::xml::{MOST_ATTRIBUTES, MOST_TEXT, Trouble, XmlError};
+use super::{MOST_ATTRIBUTES, MOST_TEXT, Trouble, XmlError};
 use quick_xml::Error;
 use quick_xml::errors::{IllFormedError, SyntaxError};
 use quick_xml::events::Event;
 use std::borrow::Cow;
 
 /// Attributes: names and values.
-pub(super) type Attrs<'a> = Vec<(&'a str, Cow<'a, str>)>;
+pub(crate) type Attrs<'a> = Vec<(&'a str, Cow<'a, str>)>;
 
 /// A piece of markup or text.
 #[derive(Debug)]
-pub(super) enum Token<'a> {
+pub(crate) enum Token<'a> {
     /// A start-tag, or an empty element's. Plain attributes were added to the list passed; if any is not plain, none
     /// was, and `rest` holds them all as they stand.
     Open {
@@ -38,7 +38,7 @@ pub(super) enum Token<'a> {
 }
 
 /// The text as a stream of tokens.
-pub(super) struct Tokens<'a> {
+pub(crate) struct Tokens<'a> {
     text: &'a str,
     at: usize,
     /// Names of the elements that are open.
@@ -76,7 +76,7 @@ struct Plain {
 }
 
 impl<'a> Tokens<'a> {
-    pub(super) fn new(text: &'a str) -> Self {
+    pub(crate) fn new(text: &'a str) -> Self {
         Self {
             text,
             at: 0,
@@ -85,18 +85,18 @@ impl<'a> Tokens<'a> {
     }
 
     /// Goes to a byte where an element starts, as if nothing were open.
-    pub(super) fn go_to(&mut self, at: usize) {
+    pub(crate) fn go_to(&mut self, at: usize) {
         self.at = at;
         self.open.clear();
     }
 
     /// The byte that is read next.
-    pub(super) const fn position(&self) -> usize {
+    pub(crate) const fn position(&self) -> usize {
         self.at
     }
 
     /// The next token.
-    pub(super) fn next(&mut self, attrs: &mut Attrs<'a>) -> Result<Token<'a>, XmlError> {
+    pub(crate) fn next(&mut self, attrs: &mut Attrs<'a>) -> Result<Token<'a>, XmlError> {
         let text = self.text;
         let rest = text.as_bytes().get(self.at..).unwrap_or_default();
         match rest {
@@ -109,7 +109,7 @@ impl<'a> Tokens<'a> {
     }
 
     /// The text up to the next tag or reference; may be empty.
-    pub(super) fn text(&mut self) -> &'a str {
+    pub(crate) fn text(&mut self) -> &'a str {
         let rest = self.text.get(self.at..).unwrap_or_default();
         let end = memchr::memchr2(b'<', b'&', rest.as_bytes()).unwrap_or(rest.len());
         self.at += end;
@@ -117,7 +117,7 @@ impl<'a> Tokens<'a> {
     }
 
     /// True if the innermost open element ends here: its end-tag is then passed.
-    pub(super) fn closes(&mut self) -> bool {
+    pub(crate) fn closes(&mut self) -> bool {
         let rest = self.text.as_bytes().get(self.at..).unwrap_or_default();
         if let Some(name) = self.open.last()
             && let Some(after) = rest

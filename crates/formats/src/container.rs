@@ -2,8 +2,8 @@
 //!
 //! Source: MusicXML 4.0, "Compressed .MXL files": `META-INF/container.xml` names the score in its first rootfile.
 
-use super::decode::{self, Utf16};
-use super::xml::{Tag, Tree, Xml};
+use crate::decode::{self, Utf16};
+use crate::xml::{Tag, Tree, Xml};
 use crate::{FormatError, looks};
 use flate2::{Crc, Decompress, FlushDecompress, Status};
 use notation::{Finding, Severity};
@@ -22,22 +22,24 @@ const MOST_PACKED: u64 = 200;
 const MOST_ENTRIES: usize = 2_000;
 
 /// The decoded text and where it was found.
-pub(super) struct Source<'b> {
+pub(crate) struct Source<'b> {
     pub text: Cow<'b, str>,
     pub entry: Option<String>,
     pub findings: Vec<Finding>,
 }
 
-/// Finds and decodes the text.
-pub(super) fn open(bytes: &[u8]) -> Result<Source<'_>, FormatError> {
+/// True if the bytes start like a zip archive.
+pub(crate) fn is_packed(bytes: &[u8]) -> bool {
+    bytes.starts_with(b"PK")
+}
+
+/// Finds and decodes the text of XML or of an archive.
+pub(crate) fn open(bytes: &[u8]) -> Result<Source<'_>, FormatError> {
     if bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"PK\x05\x06") {
         return compressed(bytes);
     }
-    if bytes.starts_with(b"PK") {
+    if is_packed(bytes) {
         return Err(broken("it is cut off or damaged".to_owned()));
-    }
-    if !decode::looks_like_xml(bytes) {
-        return Err(looks::not_music(bytes));
     }
     let mut findings = Vec::new();
     let text = decode::decode(bytes, &mut findings)?;
@@ -49,7 +51,7 @@ pub(super) fn open(bytes: &[u8]) -> Result<Source<'_>, FormatError> {
 }
 
 /// SHA-256 in lower-case hexadecimal.
-pub(super) fn sha256(bytes: &[u8]) -> String {
+pub(crate) fn sha256(bytes: &[u8]) -> String {
     use std::fmt::Write;
     Sha256::digest(bytes)
         .iter()

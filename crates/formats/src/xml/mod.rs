@@ -2,10 +2,13 @@
 //!
 //! Names and most texts borrow from the file's text. The tree is an arena that is cleared and used again.
 
-use super::entities::{Entities, EntityError};
-use super::tokens::{Attrs, Token, Tokens};
+mod entities;
+mod tokens;
+
+use entities::{Entities, EntityError};
 use quick_xml::events::attributes::Attributes;
 use std::borrow::Cow;
+use tokens::{Attrs, Token, Tokens};
 
 /// Deeper nesting than any MusicXML document has (its deepest is about 12).
 const MOST_DEPTH: usize = 100;
@@ -14,20 +17,20 @@ const MOST_NODES: usize = 400_000;
 /// More elements than any score has: long string quartets have 200,000.
 const MOST_ELEMENTS: usize = 3_000_000;
 /// More attributes than one element ever has (the richest in MusicXML can have some 50).
-pub(super) const MOST_ATTRIBUTES: usize = 500;
+pub(crate) const MOST_ATTRIBUTES: usize = 500;
 /// Longer than any one text on a page, in bytes.
-pub(super) const MOST_TEXT: usize = 200_000;
+pub(crate) const MOST_TEXT: usize = 200_000;
 
 /// What is wrong with the XML, and at which byte of the text.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub(super) struct XmlError {
+pub(crate) struct XmlError {
     pub at: usize,
     pub what: Trouble,
 }
 
 /// What can be wrong with XML.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub(super) enum Trouble {
+pub(crate) enum Trouble {
     /// The text ends too early.
     Ends,
     /// It is not well formed.
@@ -40,7 +43,7 @@ pub(super) enum Trouble {
 
 /// A tag met while walking from outside in.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) enum Tag<'a> {
+pub(crate) enum Tag<'a> {
     /// An element starts; its attributes are in the root of the tree that was passed.
     Open { name: &'a str, empty: bool },
     /// The innermost open element ends.
@@ -65,14 +68,14 @@ const NONE: u32 = u32::MAX;
 
 /// One element with all that is in it.
 #[derive(Debug, Default)]
-pub(super) struct Tree<'a> {
+pub(crate) struct Tree<'a> {
     nodes: Vec<Node<'a>>,
     attrs: Attrs<'a>,
 }
 
 impl Tree<'_> {
     /// Room for a bar of some size, so that it need not grow many times.
-    pub(super) fn with_room() -> Self {
+    pub(crate) fn with_room() -> Self {
         Self {
             nodes: Vec::with_capacity(1024),
             attrs: Vec::with_capacity(512),
@@ -81,7 +84,7 @@ impl Tree<'_> {
 }
 
 /// The text as a stream of tags.
-pub(super) struct Xml<'a> {
+pub(crate) struct Xml<'a> {
     text: &'a str,
     tokens: Tokens<'a>,
     entities: Entities,
@@ -98,7 +101,7 @@ fn small(n: usize) -> u32 {
 }
 
 impl<'a> Xml<'a> {
-    pub(super) fn new(text: &'a str) -> Self {
+    pub(crate) fn new(text: &'a str) -> Self {
         Self {
             text,
             tokens: Tokens::new(text),
@@ -112,19 +115,19 @@ impl<'a> Xml<'a> {
     }
 
     /// The bytes from here to the next end of a part, or to the end of the text.
-    pub(super) fn to_part_end(&self) -> usize {
+    pub(crate) fn to_part_end(&self) -> usize {
         let rest = self.text.as_bytes().get(self.position()..).unwrap_or_default();
         memchr::memmem::find(rest, b"</part>").unwrap_or(rest.len())
     }
 
     /// Goes to the byte where an element starts, to read that element alone.
-    pub(super) fn go_to(&mut self, at: usize) {
+    pub(crate) fn go_to(&mut self, at: usize) {
         self.tokens.go_to(at);
         self.open = 0;
     }
 
     /// Line and column (both from 1) of a byte of the text.
-    pub(super) fn line_column(&self, at: usize) -> (usize, usize) {
+    pub(crate) fn line_column(&self, at: usize) -> (usize, usize) {
         let before = self
             .text
             .as_bytes()
@@ -139,7 +142,7 @@ impl<'a> Xml<'a> {
     }
 
     /// The byte of the text that is read next.
-    pub(super) fn position(&self) -> usize {
+    pub(crate) fn position(&self) -> usize {
         self.tokens.position()
     }
 
@@ -151,7 +154,7 @@ impl<'a> Xml<'a> {
     }
 
     /// The next opening or closing tag; texts between are passed over. The tree's root becomes the opened element.
-    pub(super) fn next_tag(&mut self, tree: &mut Tree<'a>) -> Result<Tag<'a>, XmlError> {
+    pub(crate) fn next_tag(&mut self, tree: &mut Tree<'a>) -> Result<Tag<'a>, XmlError> {
         loop {
             let start = self.position();
             tree.clear();
@@ -175,7 +178,7 @@ impl<'a> Xml<'a> {
     }
 
     /// Reads all that is in the element just opened, up to its closing tag, into the tree below its root.
-    pub(super) fn fill(&mut self, tree: &mut Tree<'a>) -> Result<(), XmlError> {
+    pub(crate) fn fill(&mut self, tree: &mut Tree<'a>) -> Result<(), XmlError> {
         let mut stack = std::mem::take(&mut self.stack);
         stack.clear();
         let result = self.fill_below(tree, &mut stack);
@@ -267,7 +270,7 @@ impl<'a> Xml<'a> {
     }
 
     /// Passes over all that is in the element just opened.
-    pub(super) fn skip(&mut self) -> Result<(), XmlError> {
+    pub(crate) fn skip(&mut self) -> Result<(), XmlError> {
         let mut depth = 1_usize;
         let mut attrs = Attrs::new();
         loop {
@@ -392,19 +395,19 @@ impl<'a> Tree<'a> {
     }
 
     /// All elements in the order of the text.
-    pub(super) fn elements(&self) -> impl Iterator<Item = El<'_, 'a>> {
+    pub(crate) fn elements(&self) -> impl Iterator<Item = El<'_, 'a>> {
         (0..small(self.nodes.len())).map(|index| El { tree: self, index })
     }
 
     /// The element at the top.
-    pub(super) fn root(&self) -> El<'_, 'a> {
+    pub(crate) fn root(&self) -> El<'_, 'a> {
         El { tree: self, index: 0 }
     }
 }
 
 /// An element: a light handle on a tree.
 #[derive(Clone, Copy)]
-pub(super) struct El<'t, 'a> {
+pub(crate) struct El<'t, 'a> {
     tree: &'t Tree<'a>,
     index: u32,
 }
@@ -415,29 +418,29 @@ impl<'t, 'a> El<'t, 'a> {
     }
 
     /// The element's name.
-    pub(super) fn name(self) -> &'a str {
+    pub(crate) fn name(self) -> &'a str {
         self.node().map_or("", |node| node.name)
     }
 
     /// Its text without blanks around it.
-    pub(super) fn text(self) -> &'t str {
+    pub(crate) fn text(self) -> &'t str {
         self.raw_text().trim()
     }
 
     /// Its text as it stands.
-    pub(super) fn raw_text(self) -> &'t str {
+    pub(crate) fn raw_text(self) -> &'t str {
         self.node().map_or("", |node| node.text.as_ref())
     }
 
     /// All its attributes.
-    pub(super) fn attrs(self) -> &'t [(&'a str, Cow<'a, str>)] {
+    pub(crate) fn attrs(self) -> &'t [(&'a str, Cow<'a, str>)] {
         self.node()
             .and_then(|node| self.tree.attrs.get(node.attrs.0 as usize..node.attrs.1 as usize))
             .unwrap_or(&[])
     }
 
     /// The value of an attribute, without blanks around it.
-    pub(super) fn attr(self, name: &str) -> Option<&'t str> {
+    pub(crate) fn attr(self, name: &str) -> Option<&'t str> {
         self.attrs()
             .iter()
             .find(|(key, _)| *key == name)
@@ -445,17 +448,17 @@ impl<'t, 'a> El<'t, 'a> {
     }
 
     /// True if an attribute says `yes`.
-    pub(super) fn yes(self, name: &str) -> bool {
+    pub(crate) fn yes(self, name: &str) -> bool {
         self.attr(name) == Some("yes")
     }
 
     /// True if an attribute says `no`.
-    pub(super) fn no(self, name: &str) -> bool {
+    pub(crate) fn no(self, name: &str) -> bool {
         self.attr(name) == Some("no")
     }
 
     /// Its children in order.
-    pub(super) fn children(self) -> Children<'t, 'a> {
+    pub(crate) fn children(self) -> Children<'t, 'a> {
         Children {
             tree: self.tree,
             next: self.node().map_or(NONE, |node| node.first),
@@ -463,23 +466,23 @@ impl<'t, 'a> El<'t, 'a> {
     }
 
     /// Its first child with a name.
-    pub(super) fn child(self, name: &str) -> Option<Self> {
+    pub(crate) fn child(self, name: &str) -> Option<Self> {
         self.children().find(|child| child.name() == name)
     }
 
     /// The text of its first child with a name.
-    pub(super) fn child_text(self, name: &str) -> Option<&'t str> {
+    pub(crate) fn child_text(self, name: &str) -> Option<&'t str> {
         self.child(name).map(Self::text)
     }
 
     /// The bytes of the decoded text where it stands.
-    pub(super) fn range(self) -> (u32, u32) {
+    pub(crate) fn range(self) -> (u32, u32) {
         self.node().map_or((0, 0), |node| node.range)
     }
 }
 
 /// The children of an element.
-pub(super) struct Children<'t, 'a> {
+pub(crate) struct Children<'t, 'a> {
     tree: &'t Tree<'a>,
     next: u32,
 }

@@ -16,7 +16,7 @@ enum Encoding {
 }
 
 /// True if the bytes start like XML in an encoding that we read.
-pub(super) fn looks_like_xml(bytes: &[u8]) -> bool {
+pub(crate) fn looks_like_xml(bytes: &[u8]) -> bool {
     let (encoding, start) = by_mark(bytes);
     let body = bytes.get(start..).unwrap_or_default();
     match encoding {
@@ -87,7 +87,7 @@ fn encoding(bytes: &[u8]) -> Result<(Encoding, usize), FormatError> {
 }
 
 /// The text, borrowed where it already is UTF-8 and holds nothing that XML forbids.
-pub(super) fn decode<'b>(bytes: &'b [u8], findings: &mut Vec<Finding>) -> Result<Cow<'b, str>, FormatError> {
+pub(crate) fn decode<'b>(bytes: &'b [u8], findings: &mut Vec<Finding>) -> Result<Cow<'b, str>, FormatError> {
     let text = decoded(bytes, findings)?;
     Ok(if holds_forbidden(text.as_bytes()) {
         Cow::Owned(without_forbidden(&text, findings))
@@ -140,8 +140,35 @@ fn decoded<'b>(bytes: &'b [u8], findings: &mut Vec<Finding>) -> Result<Cow<'b, s
     }
 }
 
+/// Plain text that declares no encoding: by its mark UTF-16 or UTF-8, else UTF-8 if it is, else Latin-1 with a finding.
+pub(crate) fn plain<'b>(bytes: &'b [u8], findings: &mut Vec<Finding>) -> Result<Cow<'b, str>, FormatError> {
+    let (encoding, start) = by_mark(bytes);
+    let body = bytes.get(start..).unwrap_or_default();
+    let text = match encoding {
+        Encoding::Utf16Le => Cow::Owned(utf16(body, false)?),
+        Encoding::Utf16Be => Cow::Owned(utf16(body, true)?),
+        Encoding::Utf8 | Encoding::Latin1 => match std::str::from_utf8(body) {
+            Ok(text) => Cow::Borrowed(text),
+            Err(_) => {
+                findings.push(Finding::new(
+                    Severity::Note,
+                    "encoding-guessed",
+                    "the text is not UTF-8; it was read as Latin-1, the usual one of older files",
+                    "check accented letters in names and words",
+                ));
+                Cow::Owned(body.iter().map(|byte| latin1(*byte)).collect())
+            }
+        },
+    };
+    Ok(if holds_forbidden(text.as_bytes()) {
+        Cow::Owned(without_forbidden(&text, findings))
+    } else {
+        text
+    })
+}
+
 /// The text, without a copy where it already is UTF-8.
-pub(super) fn decode_owned(bytes: Vec<u8>, findings: &mut Vec<Finding>) -> Result<String, FormatError> {
+pub(crate) fn decode_owned(bytes: Vec<u8>, findings: &mut Vec<Finding>) -> Result<String, FormatError> {
     let (encoding, start) = encoding(&bytes)?;
     if encoding == Encoding::Utf8 && start == 0 && !holds_forbidden(&bytes) {
         return match String::from_utf8(bytes) {
@@ -153,7 +180,7 @@ pub(super) fn decode_owned(bytes: Vec<u8>, findings: &mut Vec<Finding>) -> Resul
 }
 
 /// UTF-16 that comes in pieces, made into UTF-8 as it comes.
-pub(super) struct Utf16 {
+pub(crate) struct Utf16 {
     big: bool,
     text: Vec<u8>,
     /// Bytes decoded so far.
@@ -162,7 +189,7 @@ pub(super) struct Utf16 {
 
 impl Utf16 {
     /// For bytes that start with UTF-16 like XML; `None` if they don't. Also where the text starts.
-    pub(super) fn starts(bytes: &[u8], whole: usize) -> Option<(Self, usize)> {
+    pub(crate) fn starts(bytes: &[u8], whole: usize) -> Option<(Self, usize)> {
         let (encoding, start) = by_mark(bytes);
         let big = match encoding {
             Encoding::Utf16Le => false,
@@ -183,7 +210,7 @@ impl Utf16 {
     }
 
     /// Decodes a piece; how many of its bytes were taken. The rest, less than a character, belongs before the next piece.
-    pub(super) fn push(&mut self, bytes: &[u8], last: bool) -> Result<usize, FormatError> {
+    pub(crate) fn push(&mut self, bytes: &[u8], last: bool) -> Result<usize, FormatError> {
         let mut rest = bytes;
         while rest.len() >= 2 {
             rest = if self.big {
@@ -231,7 +258,7 @@ impl Utf16 {
     }
 
     /// The text without what XML forbids.
-    pub(super) fn finish(self, findings: &mut Vec<Finding>) -> Result<String, FormatError> {
+    pub(crate) fn finish(self, findings: &mut Vec<Finding>) -> Result<String, FormatError> {
         let text = self.text()?;
         Ok(if holds_forbidden(text.as_bytes()) {
             without_forbidden(&text, findings)

@@ -10,14 +10,14 @@ const MOST_DEFINED: usize = 500;
 
 /// The entities that a file's document type defines.
 #[derive(Debug, Default)]
-pub(super) struct Entities {
+pub(crate) struct Entities {
     defined: Vec<(String, Option<String>)>,
     added: usize,
 }
 
 /// Why an entity can't be unfolded.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub(super) enum EntityError {
+pub(crate) enum EntityError {
     /// Nobody says what it stands for.
     Unknown,
     /// It holds others, or too much.
@@ -26,7 +26,7 @@ pub(super) enum EntityError {
 
 impl Entities {
     /// Takes the definitions from the inside of `<!DOCTYPE …>`.
-    pub(super) fn define(&mut self, doctype: &str) {
+    pub(crate) fn define(&mut self, doctype: &str) {
         for rest in doctype.split("<!ENTITY").skip(1) {
             if self.defined.len() >= MOST_DEFINED {
                 return;
@@ -47,7 +47,7 @@ impl Entities {
     }
 
     /// What a reference stands for (the name between `&` and `;`).
-    pub(super) fn unfold(&mut self, name: &str, into: &mut String) -> Result<(), EntityError> {
+    pub(crate) fn unfold(&mut self, name: &str, into: &mut String) -> Result<(), EntityError> {
         if let Some(number) = name.strip_prefix('#') {
             let code = match number.strip_prefix(['x', 'X']) {
                 Some(hex) => u32::from_str_radix(hex, 16),

@@ -1,12 +1,12 @@
 //! Do the bars add up? Each against its metre, with pickups and split bars understood; labels that come twice.
 
+use super::Score;
 use super::grid::{metre_of, part_name};
-use super::report::{in_words, number};
-use super::score::Score;
+use crate::report::{in_words, number};
 use notation::{BarIndex, Finding, Quarters, Severity};
 
 /// Reports what does not add up, when the grid is settled.
-pub(super) fn check(score: &mut Score) {
+pub(crate) fn check(score: &mut Score) {
     labels(score);
     add_up(score);
 }

@@ -1,11 +1,11 @@
 //! How long is each bar of the grid? Settled from all parts when they are read: whole-bar rests, places and groups fitted to it.
 
-use super::report::{in_words, number};
-use super::score::Score;
+use super::Score;
+use crate::report::{in_words, number};
 use notation::{BarGroupKind, BarIndex, BarSide, EventKind, Finding, Part, Piece, Place, Quarters, Severity};
 
 /// Settles the grid.
-pub(super) fn settle(score: &mut Score) {
+pub(crate) fn settle(score: &mut Score) {
     missing_bars(score);
     lengths(score);
     fit_whole_rests(score);
@@ -23,7 +23,7 @@ pub(super) fn settle(score: &mut Score) {
 }
 
 /// How a part is called in messages.
-pub(super) fn part_name(piece: &Piece, index: usize) -> String {
+pub(crate) fn part_name(piece: &Piece, index: usize) -> String {
     piece
         .parts
         .get(index)
@@ -39,7 +39,7 @@ fn shown_name(part: &Part, index: usize) -> String {
 }
 
 /// What the metre asks of a bar, by the first part that says.
-pub(super) fn metre_of(score: &Score, bar: usize) -> Option<Quarters> {
+pub(crate) fn metre_of(score: &Score, bar: usize) -> Option<Quarters> {
     score
         .facts
         .iter()

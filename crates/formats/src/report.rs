@@ -9,7 +9,7 @@ const MOST_OF_A_KIND: usize = 25;
 const MOST_UNKNOWN: usize = 50;
 
 /// A length in words: `1 quarter note`, `½ quarter note`, `3¼ quarter notes`.
-pub(super) fn in_words(length: Quarters) -> String {
+pub(crate) fn in_words(length: Quarters) -> String {
     let plural = if length.is_positive() && length <= Quarters::ONE {
         ""
     } else {
@@ -19,7 +19,7 @@ pub(super) fn in_words(length: Quarters) -> String {
 }
 
 /// A number as a musician writes it: `3`, `½`, `3¼`, `7/12`.
-pub(super) fn number(length: Quarters) -> String {
+pub(crate) fn number(length: Quarters) -> String {
     let whole = length.floor();
     let rest = length - Quarters::whole(whole);
     let sign = match (rest.num(), rest.den()) {
@@ -46,7 +46,7 @@ pub(super) fn number(length: Quarters) -> String {
 
 /// A place to report: part, bar, offset.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Here {
+pub(crate) struct Here {
     pub part: Option<String>,
     pub bar: Option<(BarIndex, String)>,
     pub offset: Quarters,
@@ -54,7 +54,7 @@ pub(super) struct Here {
 
 impl Here {
     /// A finding at this place.
-    pub(super) fn put(&self, mut finding: Finding) -> Finding {
+    pub(crate) fn put(&self, mut finding: Finding) -> Finding {
         finding.part.clone_from(&self.part);
         if let Some((bar, label)) = &self.bar {
             finding = finding.at_bar(*bar, label.clone());
@@ -85,7 +85,7 @@ struct Unread {
 
 /// Why something was not taken into the piece.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) enum Why {
+pub(crate) enum Why {
     /// The standard does not have it there, or we don't know it.
     Unknown,
     /// Known, but the piece has no place for it.
@@ -94,7 +94,7 @@ pub(super) enum Why {
 
 /// All findings of a reading.
 #[derive(Debug, Default)]
-pub(super) struct Report {
+pub(crate) struct Report {
     findings: Vec<Finding>,
     kinds: BTreeMap<&'static str, BTreeMap<String, Kind>>,
     unread: Vec<Unread>,
@@ -102,7 +102,7 @@ pub(super) struct Report {
 
 impl Report {
     /// Adds a finding; past many of a kind in one part they are folded into one.
-    pub(super) fn push(&mut self, finding: Finding) {
+    pub(crate) fn push(&mut self, finding: Finding) {
         let parts = self.kinds.entry(finding.kind).or_default();
         let part = finding.part.as_deref().unwrap_or_default();
         if !parts.contains_key(part) {
@@ -124,7 +124,7 @@ impl Report {
     }
 
     /// Notes something that was met but not taken into the piece. `place` is asked only for the first of each.
-    pub(super) fn unread(&mut self, name: &str, inside: &str, why: Why, place: impl FnOnce() -> Here) {
+    pub(crate) fn unread(&mut self, name: &str, inside: &str, why: Why, place: impl FnOnce() -> Here) {
         if let Some(known) = self
             .unread
             .iter_mut()
@@ -152,7 +152,7 @@ impl Report {
     }
 
     /// The findings, what was folded and what was not read at the end.
-    pub(super) fn finish(mut self) -> Vec<Finding> {
+    pub(crate) fn finish(mut self) -> Vec<Finding> {
         for kind in self.kinds.into_values().flat_map(BTreeMap::into_values) {
             let Some(mut more) = kind.more else { continue };
             let count = kind.count - MOST_OF_A_KIND;
