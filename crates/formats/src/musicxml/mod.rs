@@ -1,7 +1,7 @@
 //! What does a MusicXML 4.0 file say? `score-partwise` and `score-timewise`, plain or compressed (`.mxl`).
 //!
 //! Source: MusicXML 4.0 (W3C Music Notation Community Group), <https://www.w3.org/2021/06/musicxml40/>.
-//! What is read, kept aside or reported, element by element: `COVERAGE.md` beside this crate's manifest.
+//! What is read, kept aside or reported, element by element: `COVERAGE.md` in this folder.
 //!
 //! The text is streamed: only the bar being read stands in memory as a tree.
 

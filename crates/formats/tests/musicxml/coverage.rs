@@ -28,7 +28,7 @@ fn tests() -> BTreeSet<String> {
 #[test]
 fn every_element_of_the_standard_stands_in_the_table_once() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let table = std::fs::read_to_string(root.join("COVERAGE.md")).expect("COVERAGE.md");
+    let table = std::fs::read_to_string(root.join("src/musicxml/COVERAGE.md")).expect("COVERAGE.md");
     let standard = std::fs::read_to_string(root.join("fixtures/musicxml-elements.txt")).expect("the list");
     let known = tests();
     let mut states: BTreeMap<&str, &str> = BTreeMap::new();
