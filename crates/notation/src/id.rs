@@ -26,6 +26,11 @@ pub enum IdKind {
 }
 
 impl Id {
+    /// For comparing pieces: an id that was never given out.
+    pub(crate) const fn numbered(kind: IdKind, number: u32) -> Self {
+        Self { kind, number }
+    }
+
     /// What kind of element this names.
     #[must_use]
     pub const fn kind(self) -> IdKind {

@@ -24,6 +24,7 @@ mod pitch;
 mod place;
 mod provenance;
 mod rational;
+mod same;
 mod sketch;
 mod span;
 
@@ -43,5 +44,6 @@ pub use pitch::{Alter, Pitch, Step, alter_ascii, alter_sign};
 pub use place::{Anchor, BarIndex, Place};
 pub use provenance::{How, Origin, Origins, Provenance};
 pub use rational::{Quarters, Rational};
+pub use same::Difference;
 pub use sketch::sketch;
 pub use span::{Span, SpanKind};
