@@ -25,6 +25,7 @@ mod place;
 mod provenance;
 mod rational;
 mod same;
+mod section;
 mod sketch;
 mod span;
 
@@ -45,5 +46,6 @@ pub use place::{Anchor, BarIndex, Place};
 pub use provenance::{How, Origin, Origins, Provenance};
 pub use rational::{Quarters, Rational};
 pub use same::Difference;
+pub use section::{NamedSection, SectionList, SectionOrders};
 pub use sketch::sketch;
 pub use span::{Span, SpanKind};

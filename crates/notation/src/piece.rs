@@ -8,6 +8,7 @@ use crate::id::{Id, IdSource};
 use crate::place::{BarIndex, Place};
 use crate::provenance::Provenance;
 use crate::rational::Quarters;
+use crate::section::SectionOrders;
 use crate::span::{Span, SpanKind};
 use std::ops::Range;
 
@@ -24,6 +25,8 @@ pub struct Piece {
     pub barlines: Vec<Barline>,
     /// Playback hints in order of place; each names its part.
     pub sound_hints: Vec<SoundHint>,
+    /// Named sections and the orders in which the source says that they are played, apart from signs on the page.
+    pub section_orders: SectionOrders,
     /// True if the parts are written at concert pitch whatever their instruments.
     pub concert_pitch: bool,
     /// Where everything came from.

@@ -67,6 +67,7 @@ impl Piece {
         let concert = (here.concert_pitch, there.concert_pitch);
         whole.value("concert pitch", &concert.0, &concert.1)?;
         whole.list("bar", &here.bars, &there.bars)?;
+        whole.value("order of sections", &here.section_orders, &there.section_orders)?;
         let names =
             |piece: &Self| -> Vec<String> { piece.parts.iter().map(|part| part.name.clone()).collect() };
         whole.value("names of the parts", &names(&here), &names(&there))?;

@@ -74,7 +74,7 @@ pub struct Jump {
 /// One leap of the eye.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct LeapSaid {
-    /// `repeat`, `ending`, `da capo`, `dal segno`, `to coda` or `go on`.
+    /// `repeat`, `ending`, `da capo`, `dal segno`, `to coda`, `go on` or `section` (the next in the source's own order).
     pub kind: String,
     /// The place left.
     pub from: At,
@@ -190,6 +190,7 @@ const fn leap_word(leap: &Leap) -> &'static str {
         LeapKind::DalSegno => "dal segno",
         LeapKind::ToCoda => "to coda",
         LeapKind::GoOn => "go on",
+        LeapKind::Section => "section",
     }
 }
 

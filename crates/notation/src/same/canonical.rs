@@ -27,6 +27,7 @@ pub(super) fn of(piece: &Piece) -> Piece {
         parts: piece.parts.iter().map(part).collect(),
         barlines,
         sound_hints,
+        section_orders: piece.section_orders.clone(),
         concert_pitch: piece.concert_pitch,
         ..Piece::default()
     }

@@ -3,6 +3,7 @@
 use super::endings;
 use super::grid::Grid;
 use super::jumps::Route;
+use super::listed::Listed;
 use super::repeats::{self, Block};
 use super::report::Report;
 use super::sections;
@@ -19,6 +20,10 @@ pub(super) fn build(piece: &Piece, options: RoadOptions) -> Unfolding {
     times_in_words(&mut signs);
     let mut report = Report::new(piece);
     let mut route = Route::placed(&signs, &grid, &mut report);
+    let listed = Listed::of(piece, &grid);
+    if let Some(listed) = &listed {
+        listed.wall(&mut route.walls, &grid);
+    }
     let mut voltas = endings::voltas(&signs, &grid, &mut report);
     let blocks = repeats::blocks(&signs, &route.walls, &mut voltas, &grid, &mut report);
     let units = units(&signs, &blocks);
@@ -29,6 +34,7 @@ pub(super) fn build(piece: &Piece, options: RoadOptions) -> Unfolding {
         blocks: &blocks,
         voltas: &voltas,
         route: &route,
+        listed: listed.as_ref(),
         options,
     };
     let mut walked = walk::walk(&road);
@@ -201,13 +207,16 @@ fn disagreeing_parts(piece: &Piece, signs: &Signs, grid: &Grid, report: &mut Rep
 }
 
 fn after_the_walk(road: &Road, walked: &Walked, never: &[BarIndex], piece: &Piece, report: &mut Report) {
+    if road.listed.is_some() {
+        Listed::tell(piece, road.route.jumps.len(), report);
+    }
     if walked.endless {
         let what = "the repeats and jumps never come to an end";
         let advice = "cut off after a hundred thousand bars; check the numbers of times at the repeats";
         report.whole(Severity::Problem, "road-map-endless", what, advice);
     }
     for (jump, taken) in road.route.jumps.iter().zip(&walked.taken) {
-        if *taken == 0 {
+        if *taken == 0 && road.listed.is_none() {
             let what = format!(
                 "this {} is never reached, or leads nowhere",
                 jump.kind.abbreviation()

@@ -14,6 +14,7 @@ mod endings;
 mod grid;
 mod jump_ends;
 mod jumps;
+mod listed;
 mod number;
 mod placing;
 mod repeats;

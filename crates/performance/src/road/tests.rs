@@ -4,7 +4,7 @@
 //! `:|` (`:|x3`), `]` (`)` open), `||`, `|.`, words in quotes (`_` for spaces), `segno`, `coda`, `s:fine=yes` after or
 //! before it: words, signs and hints belong to the bar written last, or to the next one after a `>`.
 
-use super::{RepeatsAfterJump, RoadOptions, Unfolding, unfold};
+use super::{LeapKind, RepeatsAfterJump, RoadOptions, Unfolding, unfold};
 use notation::{
     Bar, BarIndex, BarSide, Barline, Direction, DirectionKind, Ending, EndingKind, Fermata, IdKind, Part,
     Piece, Place, Quarters, Repeat, SoundHint,
@@ -674,4 +674,77 @@ proptest! {
         prop_assert_eq!(unfolding.played.len(), expected);
         prop_assert!(unfolding.never_played.is_empty());
     }
+}
+
+/// A road map with sections named by single letters, each with its first bar and the bar after its last, from 1.
+fn listed(text: &str, sections: &[(&str, u32, u32)], order: &str, written_out: bool) -> (String, Unfolding) {
+    let mut piece = piece(text);
+    let at = |bar: u32| Place::start_of(BarIndex(bar - 1));
+    let named = sections.iter().map(|(name, start, end)| notation::NamedSection {
+        name: (*name).to_owned(),
+        start: at(*start),
+        end: at(*end),
+    });
+    piece.section_orders.sections = named.collect();
+    let index = |letter: char| sections.iter().position(|(name, ..)| name.starts_with(letter));
+    piece.section_orders.lists.push(notation::SectionList {
+        name: String::new(),
+        order: order
+            .chars()
+            .map(|letter| u32::try_from(index(letter).expect("a section")).expect("few"))
+            .collect(),
+        followed: true,
+        written_out,
+    });
+    let unfolding = unfold(&piece, &RoadOptions::default());
+    (runs(&piece, &unfolding), unfolding)
+}
+
+/// Source: ABC 2.1, section 3.1.9: `P:A3(BC)2` plays the parts in that order, each with its own repeats.
+#[test]
+fn the_order_of_sections_that_the_source_lists_is_followed() {
+    let three = [("A", 1, 3), ("B", 3, 5), ("C", 5, 6)];
+    let (order, unfolding) = listed(".. || .. || .", &three, "ABAC", false);
+    assert_eq!(order, "1-4 1-2 5");
+    let kinds: Vec<LeapKind> = unfolding.leaps.iter().map(|leap| leap.kind).collect();
+    assert_eq!(kinds, [LeapKind::Section, LeapKind::Section]);
+    assert!(
+        unfolding
+            .findings
+            .iter()
+            .any(|finding| finding.kind == "section-order")
+    );
+    // Repeats inside a section are taken each time, and an end-repeat without a start goes back to its start.
+    let (order, _) = listed(".. :| .. :| .", &three, "ABA", false);
+    assert_eq!(order, "1-2 1-4 3-4 1-2 1-2");
+    let endings = "|: . [1 . ] :| [2 . ] || ..";
+    let (order, _) = listed(endings, &[("A", 1, 4), ("B", 4, 6)], "BA", false);
+    assert_eq!(order, "4-5 1-2 1 3");
+    // Sections that are not listed are not played, and said.
+    let (order, unfolding) = listed(".. || .. || .", &three, "CA", false);
+    assert_eq!(order, "5 1-2");
+    assert_eq!(unfolding.never_played, [BarIndex(2), BarIndex(3)]);
+}
+
+/// Source: Humdrum, expansion lists (`thru`): every repeat and ending is written out in the list.
+#[test]
+fn a_list_that_writes_out_its_repeats_takes_none_of_the_signs() {
+    let sections = [("A", 1, 2), ("x", 2, 3), ("y", 3, 4), ("B", 4, 5)];
+    let (order, unfolding) = listed("|: . [1 . ] :| [2 . ] |: . :|", &sections, "AxAyBB", true);
+    assert_eq!(order, "1-2 1 3-4 4");
+    assert_eq!(unfolding.ends_at, Place::start_of(BarIndex(4)));
+}
+
+#[test]
+fn a_list_and_a_da_capo_contradict_each_other() {
+    let (order, unfolding) = listed(
+        ".. |. .. \"D.C._al_Fine\"",
+        &[("A", 1, 3), ("B", 3, 5)],
+        "AB",
+        false,
+    );
+    assert_eq!(order, "1-4");
+    let kinds: Vec<&str> = unfolding.findings.iter().map(|finding| finding.kind).collect();
+    assert!(kinds.contains(&"section-order-and-jump"), "{kinds:?}");
+    assert!(!kinds.contains(&"jump-never-taken"), "{kinds:?}");
 }

@@ -41,6 +41,8 @@ pub enum LeapKind {
     ToCoda,
     /// From the end of a da capo on to what follows the jump.
     GoOn,
+    /// To the next section of the order that the source lists.
+    Section,
 }
 
 /// One leap of the eye, in the order in which they are made.

@@ -3,6 +3,7 @@
 use super::endings::Volta;
 use super::grid::Grid;
 use super::jumps::{JumpKind, Route, Until};
+use super::listed::Listed;
 use super::repeats::Block;
 use super::unfolding::{Leap, LeapKind, PlayedBar};
 use super::{RepeatsAfterJump, RoadOptions};
@@ -18,6 +19,8 @@ pub(super) struct Road<'a> {
     pub blocks: &'a [Block],
     pub voltas: &'a [Volta],
     pub route: &'a Route,
+    /// The order of sections that the source lists, where it does.
+    pub listed: Option<&'a Listed>,
     pub options: RoadOptions,
 }
 
@@ -87,7 +90,10 @@ pub(super) fn walk(road: &Road) -> Walked {
             ..Walked::default()
         },
     };
-    walker.run(cells);
+    match road.listed {
+        Some(listed) => walker.run_listed(listed),
+        None => walker.run(cells),
+    }
     walker.out
 }
 
@@ -110,6 +116,9 @@ fn points(road: &Road) -> Vec<Place> {
         if let Until::Section(end) = jump.until {
             points.push(end);
         }
+    }
+    if let Some(listed) = road.listed {
+        points.extend(listed.stretches.iter().flat_map(|(start, end)| [*start, *end]));
     }
     points.sort();
     points.dedup();
@@ -179,6 +188,54 @@ impl Walker<'_> {
             .get(at)
             .copied()
             .unwrap_or_else(|| self.road.grid.end());
+    }
+
+    /// Plays section by section as the source lists them; inside, what the signs say unless the list writes it out.
+    fn run_listed(&mut self, listed: &Listed) {
+        let mut left: Option<Place> = None;
+        for (start, end) in &listed.stretches {
+            let (from, last) = (self.index(*start), self.index(*end));
+            if let Some(before) = left
+                && before != *start
+            {
+                self.leap(LeapKind::Section, self.index(before), from);
+            }
+            let mut at = if listed.written_out {
+                from
+            } else {
+                self.depart(from, None)
+            };
+            while at < last {
+                self.play(at);
+                if self.out.played.len() > MOST_PLAYED_BARS {
+                    self.out.endless = true;
+                    self.out.ends_at = self.place(at + 1);
+                    return;
+                }
+                at = if listed.written_out {
+                    at + 1
+                } else {
+                    self.within(at + 1, from)
+                };
+            }
+            left = Some(*end);
+        }
+        self.out.ends_at = left.unwrap_or_default();
+    }
+
+    /// Goes on at a cut inside a listed section: only its repeats and endings count, and none leads out of it.
+    fn within(&mut self, at: usize, first: usize) -> usize {
+        let Some(block) = self.repeat(at) else {
+            return self.depart(at, None);
+        };
+        let start = self
+            .road
+            .blocks
+            .get(block)
+            .map_or(at, |block| self.index(block.start));
+        let start = start.max(first);
+        self.leap(LeapKind::Repeat, at, start);
+        self.depart(start, Some(block))
     }
 
     fn index(&self, at: Place) -> usize {
