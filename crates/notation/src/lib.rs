@@ -28,6 +28,9 @@ mod same;
 mod section;
 mod sketch;
 mod span;
+#[cfg(any(test, feature = "testing"))]
+#[doc(hidden)]
+pub mod testing;
 
 pub use bar::{Bar, BarGroup, BarGroupKind, BarSide, Barline, Ending, EndingKind, Repeat};
 pub use changes::{Change, Clef, ClefSign, KeySignature, Metre, MetrePart, MetreSymbol, Transposition};
