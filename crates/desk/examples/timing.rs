@@ -67,11 +67,11 @@ fn main() {
         let path = Path::new(&name);
         let bytes = std::fs::read(path).unwrap();
         let first = Instant::now();
-        let opened = desk::open_bytes(path, bytes.clone()).unwrap();
+        let opened = desk::open_bytes(path, &bytes).unwrap();
         let shown = desk::survey_piece(&opened, &desk::Asked::default()).unwrap();
         black_box(desk::survey_json(&opened, &shown));
         let first = first.elapsed().as_secs_f64() * 1e6;
-        let read = best(20, || drop(black_box(desk::open_bytes(path, bytes.clone()))));
+        let read = best(20, || drop(black_box(desk::open_bytes(path, &bytes))));
         let survey = best(20, || {
             drop(black_box(desk::survey_piece(&opened, &desk::Asked::default())))
         });

@@ -4,8 +4,12 @@
 
 mod error;
 mod open;
+mod part_of;
 mod survey_piece;
+mod whole_file;
 
 pub use error::{DeskError, Status};
-pub use open::{MOST_BYTES, Opened, open, open_bytes};
+pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
+pub use part_of::part_of;
 pub use survey_piece::{Asked, PartChoice, Shown, choose_part, survey_json, survey_piece, survey_sheet};
+pub use whole_file::WholeFile;

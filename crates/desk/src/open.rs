@@ -1,6 +1,7 @@
 //! Which piece? Bytes from disk, bounded before they are read, made into a piece.
 
 use crate::DeskError;
+use formats::{Source, Tune};
 use notation::{Finding, Piece};
 use std::fs::File;
 use std::io::{ErrorKind, Read};
@@ -14,17 +15,70 @@ pub const MOST_BYTES: u64 = 64 * 1024 * 1024;
 pub struct Opened {
     /// Where it came from.
     pub path: PathBuf,
+    /// The tune of a book that it is; `None` for a file of one piece.
+    pub tune: Option<Tune>,
     /// The piece as written.
     pub piece: Piece,
     /// What was repaired, guessed, kept aside or contradicts itself.
     pub findings: Vec<Finding>,
 }
 
-/// Opens a notated piece.
+/// Opens a notated piece; of a tunebook the first tune, and a finding says so.
 ///
 /// # Errors
 /// If the file is missing, a folder, too large, unreadable, or no notation we know.
 pub fn open(path: &Path) -> Result<Opened, DeskError> {
+    open_tune(path, None)
+}
+
+/// Opens a notated piece: of a tunebook the tune with a number (`None`: the first).
+///
+/// # Errors
+/// As [`open`], or if there is no such tune.
+pub fn open_tune(path: &Path, tune: Option<&str>) -> Result<Opened, DeskError> {
+    open_bytes_tune(path, &read_bytes(path)?, tune)
+}
+
+/// Opens a piece whose bytes are at hand (dropped into the app, standard input).
+///
+/// # Errors
+/// If the bytes are no notation we know.
+pub fn open_bytes(path: &Path, bytes: &[u8]) -> Result<Opened, DeskError> {
+    open_bytes_tune(path, bytes, None)
+}
+
+/// Opens a piece whose bytes are at hand: of a tunebook the tune with a number (`None`: the first).
+///
+/// # Errors
+/// As [`open_bytes`], or if there is no such tune.
+pub fn open_bytes_tune(path: &Path, bytes: &[u8], tune: Option<&str>) -> Result<Opened, DeskError> {
+    let format = |source| DeskError::Format {
+        path: path.to_path_buf(),
+        source,
+    };
+    let source = Source::open(bytes, &name_of(path)).map_err(format)?;
+    let (piece, findings) = source.read(tune).map_err(format)?;
+    let taken = |known: &&Tune| tune.is_none_or(|asked| known.number == asked.trim());
+    Ok(Opened {
+        path: path.to_path_buf(),
+        tune: source.tunes().iter().find(taken).cloned(),
+        piece,
+        findings,
+    })
+}
+
+/// What a person calls the file.
+pub(crate) fn name_of(path: &Path) -> String {
+    path.file_name()
+        .map_or_else(|| path.to_string_lossy(), std::ffi::OsStr::to_string_lossy)
+        .into_owned()
+}
+
+/// The bytes of a file, never more than [`MOST_BYTES`].
+///
+/// # Errors
+/// If the file is missing, a folder, too large or unreadable.
+pub(crate) fn read_bytes(path: &Path) -> Result<Vec<u8>, DeskError> {
     let owned = || path.to_path_buf();
     let unreadable = |source: std::io::Error| match source.kind() {
         ErrorKind::NotFound => DeskError::NotFound { path: owned() },
@@ -56,24 +110,5 @@ pub fn open(path: &Path) -> Result<Opened, DeskError> {
     if bytes.len() as u64 > MOST_BYTES {
         return Err(too_large(bytes.len() as u64));
     }
-    open_bytes(path, bytes)
-}
-
-/// Opens a piece whose bytes are at hand (dropped into the app, standard input).
-///
-/// # Errors
-/// If the bytes are no notation we know.
-pub fn open_bytes(path: &Path, bytes: Vec<u8>) -> Result<Opened, DeskError> {
-    let name = path
-        .file_name()
-        .map_or_else(|| path.to_string_lossy(), std::ffi::OsStr::to_string_lossy);
-    let (piece, findings) = formats::read(&bytes, &name).map_err(|source| DeskError::Format {
-        path: path.to_path_buf(),
-        source,
-    })?;
-    Ok(Opened {
-        path: path.to_path_buf(),
-        piece,
-        findings,
-    })
+    Ok(bytes)
 }

@@ -202,6 +202,7 @@ fn several(piece: &Piece, taken: usize) -> Finding {
 pub fn survey_json(opened: &Opened, shown: &Shown) -> String {
     wire::survey_text(&wire::Written {
         piece: &opened.piece,
+        tune: opened.tune.as_ref().map(|tune| tune.number.as_str()),
         part: shown.part,
         survey: &shown.survey,
         questions: &shown.questions,

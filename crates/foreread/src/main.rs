@@ -1,5 +1,7 @@
 //! The command line: thin commands over the desk.
 
+mod output;
+mod piece;
 mod survey_command;
 
 use clap::{Parser, Subcommand};

@@ -1,19 +1,18 @@
 //! `foreread survey PIECE`: read, survey, show.
 
+use crate::output::write_out;
+use crate::piece::PieceArgs;
 use clap::{Args, ValueEnum};
-use desk::{Asked, DeskError, Opened, Shown};
+use desk::{Asked, DeskError, Opened, Shown, WholeFile};
 use sheet::{BarWord, Terminal};
-use std::io::{ErrorKind, IsTerminal, Read, Write};
-use std::path::{Path, PathBuf};
+use std::io::IsTerminal;
+use std::path::PathBuf;
 
 /// What `foreread survey` can be told.
 #[derive(Debug, Args)]
 pub(crate) struct SurveyArgs {
-    /// The piece: a MusicXML file (.musicxml, .xml, .mxl), or - for standard input
-    piece: PathBuf,
-    /// The part to survey, by its name or its number from 1
-    #[arg(long, value_name = "NAME|NUMBER")]
-    part: Option<String>,
+    #[command(flatten)]
+    piece: PieceArgs,
     /// How to answer: words for the terminal, JSON, or one page that prints
     #[arg(long = "as", value_enum, default_value_t = As::Text, value_name = "FORM")]
     form: As,
@@ -75,38 +74,13 @@ enum Word {
 /// # Errors
 /// Whatever the desk says.
 pub(crate) fn run(args: &SurveyArgs) -> Result<(), DeskError> {
-    let opened = open(&args.piece)?;
+    let opened = args.piece.open()?;
     let shown = desk::survey_piece(&opened, &asked(args))?;
     let text = show(args, &opened, &shown);
     match &args.to {
-        Some(path) => write_file(path, &text),
+        Some(path) => WholeFile::write(path, text.as_bytes()),
         None => write_out(&text),
     }
-}
-
-fn open(path: &Path) -> Result<Opened, DeskError> {
-    if path.as_os_str() != "-" {
-        return desk::open(path);
-    }
-    let mut bytes = Vec::new();
-    std::io::stdin()
-        .lock()
-        .take(desk::MOST_BYTES + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|source| DeskError::Unreadable {
-            path: path.to_path_buf(),
-            source,
-        })?;
-    if bytes.len() as u64 > desk::MOST_BYTES {
-        let megabytes = bytes.len() as u64 / 1_000_000;
-        let limit = desk::MOST_BYTES / 1_000_000;
-        return Err(DeskError::TooLarge {
-            path: "standard input".into(),
-            megabytes,
-            limit,
-        });
-    }
-    desk::open_bytes(Path::new("standard input"), bytes)
 }
 
 fn asked(args: &SurveyArgs) -> Asked {
@@ -122,7 +96,7 @@ fn asked(args: &SurveyArgs) -> Asked {
         Counting::Gordon => survey::CountingSystem::Gordon,
     };
     Asked {
-        part: args.part.clone(),
+        part: args.piece.part.clone(),
         questions: args.questions.clone(),
         options,
     }
@@ -151,30 +125,4 @@ fn show(args: &SurveyArgs, opened: &Opened, shown: &Shown) -> String {
             )
         }
     }
-}
-
-fn write_out(text: &str) -> Result<(), DeskError> {
-    let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        // Whoever reads us has seen enough (`| head`).
-        Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
-        Err(source) => Err(DeskError::Unwritable {
-            path: "standard output".into(),
-            source,
-        }),
-        Ok(()) => Ok(()),
-    }
-}
-
-/// Writes beside the target and renames, so that a failure never leaves half a sheet.
-fn write_file(path: &Path, text: &str) -> Result<(), DeskError> {
-    let mut beside = path.as_os_str().to_owned();
-    beside.push(".part");
-    let beside = PathBuf::from(beside);
-    std::fs::write(&beside, text)
-        .and_then(|()| std::fs::rename(&beside, path))
-        .map_err(|source| DeskError::Unwritable {
-            path: path.to_path_buf(),
-            source,
-        })
 }

@@ -11,7 +11,7 @@ use serde::Serialize;
 use survey::Question;
 
 /// The version of this contract: the first number changes when something is taken away or means something else.
-pub const VERSION: &str = "1.0";
+pub const VERSION: &str = "1.1";
 
 /// A survey: the answers to the twelve questions (those not asked for are absent), and where to look first.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -105,6 +105,10 @@ pub struct PieceSaid {
     pub source: String,
     /// SHA-256 of the source.
     pub sha256: String,
+    /// The standard it is written in: `MusicXML`, `MEI`, `ABC`, `Humdrum kern`, `MIDI`.
+    pub format: String,
+    /// Its number in the tunebook, as the source gives it; null if the source is no book of tunes.
+    pub tune: Option<String>,
 }
 
 /// A place to look at before playing.
@@ -129,6 +133,8 @@ pub struct LookFirst {
 pub struct Written<'a> {
     /// The piece.
     pub piece: &'a Piece,
+    /// Its number in the tunebook, if the source is one.
+    pub tune: Option<&'a str>,
     /// Which part, as an index.
     pub part: usize,
     /// Its survey.
@@ -221,6 +227,8 @@ fn piece(what: &Written) -> PieceSaid {
         first_and_last_bar: vec![places.bar(notation::BarIndex(0)), places.bar(last)],
         source: piece.provenance.source.clone(),
         sha256: piece.provenance.sha256.clone(),
+        format: piece.provenance.standard.clone(),
+        tune: what.tune.map(str::to_owned),
     }
 }
 

@@ -1,0 +1,20 @@
+//! Where does the answer go? To the terminal, a pipe or a file.
+
+use desk::DeskError;
+use std::io::{ErrorKind, Write};
+
+/// Writes to standard output.
+///
+/// # Errors
+/// If it can't be written, unless whoever reads us has seen enough (`| head`).
+pub(crate) fn write_out(text: &str) -> Result<(), DeskError> {
+    let mut out = std::io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
+        Err(source) => Err(DeskError::Unwritable {
+            path: "standard output".into(),
+            source,
+        }),
+        Ok(()) => Ok(()),
+    }
+}
