@@ -1,0 +1,68 @@
+//! What is a load made of? Shares that add up, each with its reason in words.
+
+/// One share of a load, with its reason.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Share {
+    /// A short fixed name of the kind of reason, lower case with hyphens (`leap`, `accidental`).
+    pub kind: &'static str,
+    /// The reason in a musician's words, a clause without the bar's number (`a leap of a tenth down to B♭1`).
+    pub why: String,
+    /// How much it adds, in the unit of the account; never negative.
+    pub amount: f64,
+}
+
+/// A load as the sum of its shares.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Account {
+    shares: Vec<Share>,
+}
+
+impl Account {
+    /// Adds a share; amounts that are not positive and finite are left out.
+    pub fn add(&mut self, kind: &'static str, amount: f64, why: impl Into<String>) {
+        if amount.is_finite() && amount > 0.0 {
+            self.shares.push(Share {
+                kind,
+                why: why.into(),
+                amount,
+            });
+        }
+    }
+
+    /// The whole load: exactly the sum of its shares in order.
+    #[must_use]
+    pub fn total(&self) -> f64 {
+        self.shares.iter().map(|share| share.amount).sum()
+    }
+
+    /// The shares, in the order in which they were added.
+    #[must_use]
+    pub fn shares(&self) -> &[Share] {
+        &self.shares
+    }
+
+    /// The shares from the largest down; equal ones in the order in which they were added.
+    #[must_use]
+    pub fn largest_first(&self) -> Vec<&Share> {
+        let mut shares: Vec<&Share> = self.shares.iter().collect();
+        shares.sort_by(|a, b| b.amount.total_cmp(&a.amount));
+        shares
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_load_is_the_sum_of_what_is_said() {
+        let mut account = Account::default();
+        account.add("leap", 1.5, "a leap of a tenth");
+        account.add("accidental", 2.0, "a sharp against the signature");
+        account.add("nothing", 0.0, "is not said");
+        account.add("nonsense", f64::NAN, "is not said");
+        assert_eq!(account.shares().len(), 2);
+        assert!((account.total() - 3.5).abs() < 1e-12);
+        assert_eq!(account.largest_first()[0].kind, "accidental");
+    }
+}

@@ -1,0 +1,10 @@
+//! How hard is each bar for this player, why, and where to begin? Load, look-alikes, spots, tempo, ladder, levels.
+//!
+//! A survey says what is on the page; here it meets a [`Player`]. Every number is a sum of parts that are said in words
+//! ([`Share`]), so that a musician can see what it is made of. Reads no file, asks no clock.
+
+mod account;
+mod player;
+
+pub use account::{Account, Share};
+pub use player::{Breath, Player, Tongue};
