@@ -54,6 +54,8 @@ pub enum FormatError {
     NoSuchTune { asked: String, tunes: String },
     #[error("there is no tune {asked}: the file holds one piece, not a book of tunes — leave --tune out")]
     NotABook { asked: String },
+    #[error("this MIDI file can't be read as a piece: {what} — {advice}")]
+    Midi { what: String, advice: &'static str },
     #[error("line {line}: {what} — {advice}")]
     NoMusic {
         line: usize,

@@ -1,0 +1,139 @@
+//! How long is each note written? Key-up times taken for note values; what is a rest, and what only a gap of the touch.
+//!
+//! Two cases, told apart in each part. Where nine of ten notes end on exact subdivisions, ends are taken at their word.
+//! Otherwise they were played, or shortened by a program:
+//! - a gap before the next note shorter than a quarter of the way to it belongs to the note (no staccato is invented);
+//! - an overlap of less than an eighth of a quarter note is legato, and ends where the next note starts;
+//! - any other end goes to the nearest place of its beat's grid, at least one step after the start.
+//!
+//! common practice for the idea; the numbers are ours.
+
+use super::bars::{Clock, GridBar, bar_of};
+use super::quantise::{Onsets, beat_of, lead};
+use super::take::Note;
+use notation::{Quarters, Rational};
+
+/// What was done to the ends of one part's notes.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub(super) struct EndsReport {
+    /// Ends were taken as they are.
+    pub exact: bool,
+    /// Gaps given to the note before.
+    pub gaps: u32,
+    /// Overlaps cut.
+    pub overlaps: u32,
+}
+
+/// For each note of a part where it ends, in quarter notes from the start of the piece.
+pub(super) fn ends(
+    notes: &[Note],
+    onsets: &Onsets,
+    bars: &[GridBar],
+    clock: Clock,
+) -> (Vec<Quarters>, EndsReport) {
+    let mut starts: Vec<Quarters> = onsets.starts.clone();
+    starts.sort_unstable();
+    starts.dedup();
+    let ends = Ends {
+        onsets,
+        starts,
+        bars,
+        clock,
+        tick: Rational::ONE / clock.per_quarter,
+    };
+    let near: Vec<Option<Quarters>> = notes.iter().map(|note| ends.as_stated(note)).collect();
+    let stated = near.iter().filter(|end| end.is_some()).count();
+    let mut report = EndsReport {
+        exact: stated * 10 >= notes.len() * 9,
+        ..EndsReport::default()
+    };
+    let mut written = Vec::with_capacity(notes.len());
+    for ((note, start), near) in notes.iter().zip(&onsets.starts).zip(near) {
+        let end = match near {
+            Some(end) if report.exact && end > *start => end,
+            _ => ends.as_played(note, *start, &mut report),
+        };
+        let last = bars.last().map_or(end, GridBar::end);
+        written.push(end.min(last).max(*start));
+    }
+    (written, report)
+}
+
+struct Ends<'a> {
+    onsets: &'a Onsets,
+    starts: Vec<Quarters>,
+    bars: &'a [GridBar],
+    clock: Clock,
+    tick: Rational,
+}
+
+impl Ends<'_> {
+    /// The end on the written time line, not yet on any grid; the bar and the beat in it; and the beat's grid.
+    fn raw(&self, tick: u64) -> (Quarters, Quarters, Quarters, i64) {
+        // An end on a bar line belongs to the bar before it.
+        let bar = bar_of(self.bars, tick.saturating_sub(1));
+        let Some(of) = self.bars.get(bar) else {
+            return (Quarters::ZERO, Quarters::ZERO, Quarters::ONE, 1);
+        };
+        let offset = self.clock.quarters(tick.saturating_sub(of.tick)).min(of.length);
+        let length = beat_of(of);
+        let beat = ((offset + lead(self.bars, bar)) / length).floor();
+        let from = of.start + length * Rational::whole(beat) - lead(self.bars, bar);
+        let grid = usize::try_from(beat)
+            .ok()
+            .and_then(|beat| self.onsets.grids.get(&(bar, beat)))
+            .copied()
+            .unwrap_or(1);
+        (of.start + offset, from, length, grid)
+    }
+
+    /// The end if it lies on a subdivision that a page would show, but for rounding to ticks.
+    fn as_stated(&self, note: &Note) -> Option<Quarters> {
+        let (end, from, length, grid) = self.raw(note.off);
+        let close =
+            |place: Quarters| (place - end).abs() * Rational::whole(10) <= self.tick * Rational::whole(6);
+        let at = self.starts.partition_point(|start| *start < end);
+        let near = self
+            .starts
+            .get(at.saturating_sub(1)..(at + 1).min(self.starts.len()));
+        if let Some(start) = near.unwrap_or_default().iter().find(|start| close(**start)) {
+            return Some(*start);
+        }
+        // The beat's own grid, and what needs no evidence: halves to sixteenth parts, thirds of compound beats.
+        [1, 2, 4, 8, 16, 3, 6, 12, grid, grid * 2]
+            .into_iter()
+            .filter(|parts| {
+                let plain = length / Rational::whole(*parts);
+                *parts == grid || *parts == grid * 2 || plain.den() & (plain.den() - 1) == 0
+            })
+            .map(|parts| {
+                let step = length / Rational::whole(parts);
+                from + step * Rational::whole(((end - from) / step + Rational::new(1, 2)).floor())
+            })
+            .find(|place| close(*place))
+    }
+
+    /// The end by the rules for played notes.
+    fn as_played(&self, note: &Note, start: Quarters, report: &mut EndsReport) -> Quarters {
+        let (end, from, length, grid) = self.raw(note.off);
+        let over = Rational::new(1, 8);
+        let first = self
+            .starts
+            .partition_point(|next| *next <= start || *next < end - over);
+        if let Some(next) = self.starts.get(first) {
+            let gap = *next - end;
+            if gap.is_negative() {
+                report.overlaps += 1;
+                return *next;
+            }
+            if gap * Rational::whole(4) < *next - start {
+                report.gaps += u32::from(gap.is_positive());
+                return *next;
+            }
+        }
+        let step = length / Rational::whole(grid.max(2));
+        let steps = ((end - from) / step + Rational::new(1, 2)).floor();
+        let place = from + step * Rational::whole(steps);
+        if place > start { place } else { start + step }
+    }
+}
