@@ -4,6 +4,7 @@
 //! ([`Share`]), so that a musician can see what it is made of. Reads no file, asks no clock.
 
 mod account;
+pub mod ladder;
 mod player;
 
 pub use account::{Account, Share};
