@@ -267,7 +267,7 @@ impl Marks {
         }
         let halves = bpm / 2;
         // No half note has half a click: 63 and 69 stay quarters.
-        if bpm % 2 == 0 && (halves >= SLOW || at >= self.goal) {
+        if bpm.is_multiple_of(2) && (halves >= SLOW || at >= self.goal) {
             subdivided(climb.beat, halves, climb.subdivision, times)
         } else {
             subdivided(self.unit, bpm, half_of(self.unit), times)
