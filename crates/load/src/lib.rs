@@ -4,6 +4,7 @@
 //! ([`Share`]), so that a musician can see what it is made of. Reads no file, asks no clock.
 
 mod account;
+pub mod alike;
 pub mod ladder;
 mod player;
 
