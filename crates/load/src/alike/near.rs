@@ -100,8 +100,13 @@ fn altered(shape: &Shape, other: &Shape, how: How) -> Vec<String> {
         .zip(notes(other))
         .enumerate()
         .filter(|(_, ((a, here), (b, there)))| here != there && !differs(*a, *b, shift))
-        .map(|(index, ((pitch, _), _))| {
-            format!("{} is {}", note_words(index, shape.notes), pitch.sign_natural())
+        .map(|(index, ((pitch, here), _))| {
+            let (place, pitch) = (note_words(index, shape.notes), pitch.sign_natural());
+            if here == 0 {
+                format!("{place} is {pitch}, not altered here")
+            } else {
+                format!("{place} is altered, {pitch}")
+            }
         })
         .collect()
 }
