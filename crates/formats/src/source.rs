@@ -20,7 +20,8 @@ pub struct Tune {
 #[derive(Debug)]
 pub struct Source<'b> {
     name: String,
-    bytes: &'b [u8],
+    /// Kept only where a reader needs them: the others read the text.
+    bytes: Cow<'b, [u8]>,
     sha256: String,
     standard: Standard,
     text: Cow<'b, str>,
@@ -37,7 +38,7 @@ impl<'b> Source<'b> {
     pub fn open(bytes: &'b [u8], name: &str) -> Result<Self, FormatError> {
         let mut source = Self {
             name: name.to_owned(),
-            bytes,
+            bytes: Cow::Borrowed(bytes),
             sha256: container::sha256(bytes),
             standard: Standard::MusicXml,
             text: Cow::Borrowed(""),
@@ -61,6 +62,25 @@ impl<'b> Source<'b> {
             source.tunes = abc::tunes(&source.text);
         }
         Ok(source)
+    }
+
+    /// The same, holding what it needs itself, so that several may read its tunes at once.
+    #[must_use]
+    pub fn into_owned(self) -> Source<'static> {
+        let bytes = match self.standard {
+            Standard::Midi => Cow::Owned(self.bytes.into_owned()),
+            Standard::MusicXml | Standard::Mei | Standard::Abc | Standard::Kern => Cow::Borrowed(&[][..]),
+        };
+        Source {
+            bytes,
+            text: Cow::Owned(self.text.into_owned()),
+            name: self.name,
+            sha256: self.sha256,
+            standard: self.standard,
+            zip_entry: self.zip_entry,
+            tunes: self.tunes,
+            findings: self.findings,
+        }
     }
 
     /// The standard it is written in.
@@ -128,7 +148,7 @@ impl<'b> Source<'b> {
             Standard::Mei => mei::read(&self.text)?,
             Standard::Abc => abc::read(&self.text, self.tunes.get(index))?,
             Standard::Kern => kern::read(&self.text)?,
-            Standard::Midi => midi::read(self.bytes)?,
+            Standard::Midi => midi::read(&self.bytes)?,
         };
         piece.provenance.source.clone_from(&self.name);
         piece.provenance.sha256.clone_from(&self.sha256);
