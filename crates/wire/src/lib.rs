@@ -7,6 +7,7 @@ mod clefs;
 mod counts;
 mod dynamics;
 mod key;
+mod line;
 mod metre;
 mod ornaments;
 mod range;
@@ -14,10 +15,15 @@ mod rhythm;
 mod road_map;
 mod say;
 mod survey;
+mod table;
 mod tempo;
 mod terms;
 
+pub use line::{FailedLine, LineJson, LineOf, SurveyLine, failed_line, survey_line};
 pub use survey::{SurveyJson, VERSION, Written, survey_json, survey_text};
+pub use table::{
+    COLUMNS, Cell, Column, ColumnKind, columns_page, csv_header, csv_line, failed_row, survey_row,
+};
 
 /// The JSON Schema of a survey, as kept in `docs/survey.schema.json`.
 #[must_use]

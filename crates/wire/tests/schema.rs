@@ -1,18 +1,28 @@
-//! The schema kept in docs/ is the schema of the code. `FOREREAD_BLESS=1` writes it anew; read the diff.
+//! What is kept in docs/ about our formats is what the code says. `FOREREAD_BLESS=1` writes it anew; read the diff.
 
 use std::path::Path;
 
-#[test]
-fn the_schema_in_docs_is_up_to_date() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../docs/survey.schema.json");
-    let now = wire::survey_schema();
+fn kept_in_docs(name: &str, now: &str) {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../../docs")
+        .join(name);
     if std::env::var_os("FOREREAD_BLESS").is_some() {
         std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        std::fs::write(&path, &now).unwrap();
+        std::fs::write(&path, now).unwrap();
     }
     let kept = std::fs::read_to_string(&path).unwrap_or_default();
     assert!(
         kept == now,
-        "docs/survey.schema.json differs from the code; run with FOREREAD_BLESS=1 and read the diff"
+        "docs/{name} differs from the code; run with FOREREAD_BLESS=1 and read the diff"
     );
+}
+
+#[test]
+fn the_schema_in_docs_is_up_to_date() {
+    kept_in_docs("survey.schema.json", &wire::survey_schema());
+}
+
+#[test]
+fn the_columns_of_the_table_are_up_to_date() {
+    kept_in_docs("survey-table.md", &wire::columns_page());
 }
