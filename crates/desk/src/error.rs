@@ -10,8 +10,20 @@ use thiserror::Error;
 pub enum DeskError {
     #[error("there is no file {path} — look at the spelling of its name, or drag it into the window")]
     NotFound { path: PathBuf },
-    #[error("{path} is a folder, not a piece — name one file in it")]
+    #[error(
+        "{path} is a folder, not a piece — name one file in it, or survey all of it with --as csv, jsonl or parquet"
+    )]
     Folder { path: PathBuf },
+    #[error("{path} holds no file — look whether it is the right folder")]
+    EmptyFolder { path: PathBuf },
+    #[error(
+        "{path} holds no notated piece ({passed_over} other files were passed over) — look whether it is the right folder"
+    )]
+    NothingNotated { path: PathBuf, passed_over: usize },
+    #[error(
+        "nothing in {path} has the part or tune asked for — leave --part or --tune out to see what there is"
+    )]
+    NothingAsked { path: PathBuf },
     #[error("{path} is not an ordinary file — save the piece to a file first")]
     NotAFile { path: PathBuf },
     #[error(
@@ -27,6 +39,10 @@ pub enum DeskError {
     Unreadable { path: PathBuf, source: std::io::Error },
     #[error("{path} can't be written: {source} — choose another place with --to")]
     Unwritable { path: PathBuf, source: std::io::Error },
+    #[error("{path} is the piece itself and is not written over — choose another name")]
+    OverItself { path: PathBuf },
+    #[error("a Parquet table is not for the eyes — write it to a file with --to")]
+    NotForTheEyes,
     #[error("{path}: {source}")]
     Format { path: PathBuf, source: FormatError },
     #[error("{path}: no part is called “{asked}” — its parts are {parts}; ask by number or name with --part")]
@@ -65,6 +81,11 @@ impl DeskError {
         match self {
             Self::NotFound { .. }
             | Self::Folder { .. }
+            | Self::EmptyFolder { .. }
+            | Self::NothingNotated { .. }
+            | Self::NothingAsked { .. }
+            | Self::OverItself { .. }
+            | Self::NotForTheEyes
             | Self::NoSuchPart { .. }
             | Self::SeveralParts { .. }
             | Self::NoSuchQuestion { .. } => Status::Request,

@@ -3,13 +3,15 @@
 //! This is the lowest floor that touches the disk.
 
 mod error;
+mod folder;
 mod open;
 mod part_of;
 mod survey_piece;
 mod whole_file;
 
 pub use error::{DeskError, Status};
+pub use folder::{Many, ManyAsked, TableForm, Tally, Watch, survey_many};
 pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
 pub use part_of::part_of;
 pub use survey_piece::{Asked, PartChoice, Shown, choose_part, survey_json, survey_piece, survey_sheet};
-pub use whole_file::WholeFile;
+pub use whole_file::{WholeFile, not_over_itself};

@@ -74,19 +74,22 @@ pub(crate) fn name_of(path: &Path) -> String {
         .into_owned()
 }
 
+/// Why a file could not be opened.
+pub(crate) fn unreadable(path: &Path, source: std::io::Error) -> DeskError {
+    let path = path.to_path_buf();
+    match source.kind() {
+        ErrorKind::NotFound => DeskError::NotFound { path },
+        _ => DeskError::Unreadable { path, source },
+    }
+}
+
 /// The bytes of a file, never more than [`MOST_BYTES`].
 ///
 /// # Errors
 /// If the file is missing, a folder, too large or unreadable.
 pub(crate) fn read_bytes(path: &Path) -> Result<Vec<u8>, DeskError> {
     let owned = || path.to_path_buf();
-    let unreadable = |source: std::io::Error| match source.kind() {
-        ErrorKind::NotFound => DeskError::NotFound { path: owned() },
-        _ => DeskError::Unreadable {
-            path: owned(),
-            source,
-        },
-    };
+    let unreadable = |source| unreadable(path, source);
     let meta = std::fs::metadata(path).map_err(unreadable)?;
     if meta.is_dir() {
         return Err(DeskError::Folder { path: owned() });

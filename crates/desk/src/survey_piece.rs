@@ -37,6 +37,21 @@ pub struct Shown {
     pub part: usize,
 }
 
+impl Shown {
+    /// What the JSON is made of.
+    #[must_use]
+    pub fn written<'a>(&'a self, opened: &'a Opened) -> wire::Written<'a> {
+        wire::Written {
+            piece: &opened.piece,
+            tune: opened.tune.as_ref().map(|tune| tune.number.as_str()),
+            part: self.part,
+            survey: &self.survey,
+            questions: &self.questions,
+            findings: &self.findings,
+        }
+    }
+}
+
 /// Surveys one part of an opened piece.
 ///
 /// # Errors
@@ -44,26 +59,76 @@ pub struct Shown {
 pub fn survey_piece(opened: &Opened, asked: &Asked) -> Result<Shown, DeskError> {
     let questions = questions(&asked.questions)?;
     let choice = choose_part(opened, asked.part.as_deref())?;
+    survey_part(opened, choice.index, choice.finding, &questions, &asked.options)
+}
+
+/// Surveys the part with an index; `choice` is what is to be said of the choice.
+pub(crate) fn survey_part(
+    opened: &Opened,
+    index: usize,
+    choice: Option<Finding>,
+    questions: &[Question],
+    options: &Options,
+) -> Result<Shown, DeskError> {
     let survey =
-        survey::survey(&opened.piece, choice.index, &questions, &asked.options).ok_or_else(|| {
-            DeskError::NoParts {
-                path: opened.path.clone(),
-            }
+        survey::survey(&opened.piece, index, questions, options).ok_or_else(|| DeskError::NoParts {
+            path: opened.path.clone(),
         })?;
-    let name = part_name(&opened.piece, choice.index);
+    let name = part_name(&opened.piece, index);
     let concerns = |finding: &&Finding| finding.part.as_ref().is_none_or(|part| *part == name);
-    let mut findings: Vec<Finding> = choice.finding.into_iter().collect();
+    let mut findings: Vec<Finding> = choice.into_iter().collect();
     findings.extend(opened.findings.iter().filter(concerns).cloned());
     findings.extend(survey.findings.iter().cloned());
     Ok(Shown {
         survey,
-        questions,
+        questions: questions.to_vec(),
         findings,
-        part: choice.index,
+        part: index,
     })
 }
 
-fn questions(asked: &[String]) -> Result<Vec<Question>, DeskError> {
+/// The parts to survey where every part is wanted: those asked for, or all that have something to play.
+pub(crate) fn parts_asked(opened: &Opened, asked: Option<&str>) -> Result<Vec<usize>, DeskError> {
+    let piece = &opened.piece;
+    let Some(asked) = asked else {
+        let parts: Vec<usize> = with_events(piece);
+        return if parts.is_empty() {
+            Err(DeskError::NoParts {
+                path: opened.path.clone(),
+            })
+        } else {
+            Ok(parts)
+        };
+    };
+    let parts = numbered(piece, asked).map_or_else(|| by_name(piece, asked), |index| vec![index]);
+    if parts.is_empty() {
+        return Err(no_such_part(opened, asked));
+    }
+    Ok(parts)
+}
+
+fn with_events(piece: &Piece) -> Vec<usize> {
+    (0..piece.parts.len())
+        .filter(|index| !piece.parts[*index].events.is_empty())
+        .collect()
+}
+
+/// The part with a number from 1.
+fn numbered(piece: &Piece, asked: &str) -> Option<usize> {
+    let index = asked.trim().parse::<usize>().ok()?.checked_sub(1)?;
+    (index < piece.parts.len()).then_some(index)
+}
+
+fn no_such_part(opened: &Opened, asked: &str) -> DeskError {
+    DeskError::NoSuchPart {
+        path: opened.path.clone(),
+        asked: asked.to_owned(),
+        parts: listed(&opened.piece),
+    }
+}
+
+/// The questions by their names, in reading order; all if none is named.
+pub(crate) fn questions(asked: &[String]) -> Result<Vec<Question>, DeskError> {
     if asked.is_empty() {
         return Ok(Question::ALL.to_vec());
     }
@@ -93,9 +158,7 @@ fn questions(asked: &[String]) -> Result<Vec<Question>, DeskError> {
 pub fn choose_part(opened: &Opened, asked: Option<&str>) -> Result<PartChoice, DeskError> {
     let piece = &opened.piece;
     let path = || opened.path.clone();
-    let candidates: Vec<usize> = (0..piece.parts.len())
-        .filter(|i| !piece.parts[*i].events.is_empty())
-        .collect();
+    let candidates = with_events(piece);
     let Some(asked) = asked else {
         return match candidates.as_slice() {
             [] => Err(DeskError::NoParts { path: path() }),
@@ -109,9 +172,7 @@ pub fn choose_part(opened: &Opened, asked: Option<&str>) -> Result<PartChoice, D
             }),
         };
     };
-    if let Some(index) = asked.trim().parse::<usize>().ok().and_then(|n| n.checked_sub(1))
-        && index < piece.parts.len()
-    {
+    if let Some(index) = numbered(piece, asked) {
         return Ok(PartChoice { index, finding: None });
     }
     let fits = by_name(piece, asked);
@@ -120,11 +181,7 @@ pub fn choose_part(opened: &Opened, asked: Option<&str>) -> Result<PartChoice, D
             index: *index,
             finding: None,
         }),
-        [] => Err(DeskError::NoSuchPart {
-            path: path(),
-            asked: asked.to_owned(),
-            parts: listed(piece),
-        }),
+        [] => Err(no_such_part(opened, asked)),
         several => Err(DeskError::SeveralParts {
             path: path(),
             asked: asked.to_owned(),
@@ -200,14 +257,7 @@ fn several(piece: &Piece, taken: usize) -> Finding {
 /// The survey as JSON text.
 #[must_use]
 pub fn survey_json(opened: &Opened, shown: &Shown) -> String {
-    wire::survey_text(&wire::Written {
-        piece: &opened.piece,
-        tune: opened.tune.as_ref().map(|tune| tune.number.as_str()),
-        part: shown.part,
-        survey: &shown.survey,
-        questions: &shown.questions,
-        findings: &shown.findings,
-    })
+    wire::survey_text(&shown.written(opened))
 }
 
 /// The survey as a sheet, to be shown in a terminal or as a page.

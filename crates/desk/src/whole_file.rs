@@ -77,6 +77,20 @@ impl Drop for WholeFile {
     }
 }
 
+/// Refuses to write over what is read.
+///
+/// # Errors
+/// If both are the same file, by whatever names.
+pub fn not_over_itself(read: &Path, written: &Path) -> Result<(), DeskError> {
+    let real = |path| std::fs::canonicalize(path).ok();
+    match (real(read), real(written)) {
+        (Some(one), Some(other)) if one == other => Err(DeskError::OverItself {
+            path: written.to_path_buf(),
+        }),
+        _ => Ok(()),
+    }
+}
+
 fn unwritable(path: &Path, source: std::io::Error) -> DeskError {
     DeskError::Unwritable {
         path: path.to_path_buf(),

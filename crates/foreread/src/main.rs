@@ -1,5 +1,6 @@
 //! The command line: thin commands over the desk.
 
+mod many;
 mod output;
 mod piece;
 mod survey_command;

@@ -18,3 +18,8 @@ pub(crate) fn write_out(text: &str) -> Result<(), DeskError> {
         Ok(()) => Ok(()),
     }
 }
+
+/// A line beside the answer, on standard error. Nothing can be done if even that can't be written.
+pub(crate) fn say(line: &str) {
+    let _ = writeln!(std::io::stderr().lock(), "{line}");
+}

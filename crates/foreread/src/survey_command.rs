@@ -1,9 +1,10 @@
-//! `foreread survey PIECE`: read, survey, show.
+//! `foreread survey PIECE`: read, survey, show; a folder or a book of tunes as a table.
 
+use crate::many;
 use crate::output::write_out;
 use crate::piece::PieceArgs;
 use clap::{Args, ValueEnum};
-use desk::{Asked, DeskError, Opened, Shown, WholeFile};
+use desk::{Asked, DeskError, ManyAsked, Opened, Shown, TableForm, WholeFile};
 use sheet::{BarWord, Terminal};
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -13,7 +14,8 @@ use std::path::PathBuf;
 pub(crate) struct SurveyArgs {
     #[command(flatten)]
     piece: PieceArgs,
-    /// How to answer: words for the terminal, JSON, or one page that prints
+    /// How to answer: words for the terminal, JSON or one page that prints; or, for a whole folder or tunebook, every
+    /// tune and part as lines of JSON or rows of a table (docs/survey-table.md)
     #[arg(long = "as", value_enum, default_value_t = As::Text, value_name = "FORM")]
     form: As,
     /// Write to this file instead of the terminal
@@ -37,6 +39,9 @@ pub(crate) struct SurveyArgs {
     /// Columns of the text, instead of the terminal's own
     #[arg(long, value_name = "COLUMNS")]
     width: Option<usize>,
+    /// How many threads survey a folder or a tunebook, instead of one for each core
+    #[arg(long, value_name = "NUMBER")]
+    threads: Option<std::num::NonZeroUsize>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -47,6 +52,24 @@ enum As {
     Json,
     /// One self-contained page
     Html,
+    /// A line of JSON for each tune and part
+    Jsonl,
+    /// A table for spreadsheets: a row for each tune and part
+    Csv,
+    /// The same table for statistics programs (Apache Parquet)
+    Parquet,
+}
+
+impl As {
+    /// The form of a table; `None` for what shows one piece.
+    const fn table(self) -> Option<TableForm> {
+        match self {
+            Self::Text | Self::Json | Self::Html => None,
+            Self::Jsonl => Some(TableForm::Jsonl),
+            Self::Csv => Some(TableForm::Csv),
+            Self::Parquet => Some(TableForm::Parquet),
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -74,6 +97,21 @@ enum Word {
 /// # Errors
 /// Whatever the desk says.
 pub(crate) fn run(args: &SurveyArgs) -> Result<(), DeskError> {
+    if let Some(to) = &args.to {
+        desk::not_over_itself(&args.piece.piece, to)?;
+    }
+    if let Some(form) = args.form.table() {
+        let asked = ManyAsked {
+            asked: asked(args),
+            tune: args.piece.tune.clone(),
+            form,
+            threads: args
+                .threads
+                .or_else(|| std::thread::available_parallelism().ok())
+                .map_or(1, std::num::NonZeroUsize::get),
+        };
+        return many::run(&args.piece, &asked, args.to.as_deref());
+    }
     let opened = args.piece.open()?;
     let shown = desk::survey_piece(&opened, &asked(args))?;
     let text = show(args, &opened, &shown);
@@ -108,7 +146,7 @@ fn show(args: &SurveyArgs, opened: &Opened, shown: &Shown) -> String {
         Word::Measure => BarWord::Measure,
     };
     match args.form {
-        As::Json => desk::survey_json(opened, shown),
+        As::Json | As::Jsonl | As::Csv | As::Parquet => desk::survey_json(opened, shown),
         As::Html => sheet::html(&desk::survey_sheet(opened, shown), bar_word),
         As::Text => {
             let person = args.to.is_none() && std::io::stdout().is_terminal();

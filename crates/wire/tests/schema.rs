@@ -1,5 +1,7 @@
 //! What is kept in docs/ about our formats is what the code says. `FOREREAD_BLESS=1` writes it anew; read the diff.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot set itself up has failed")]
+
 use std::path::Path;
 
 fn kept_in_docs(name: &str, now: &str) {
