@@ -48,10 +48,10 @@ fn by_text(bytes: &[u8]) -> (&'static str, &'static str) {
             "convert it to MusicXML first; ABC is not read yet",
         );
     }
-    if starts(b"**kern") {
+    if starts(b"**") {
         return (
-            "a kern score",
-            "convert it to MusicXML first; kern is not read yet",
+            "a Humdrum file without **kern spines",
+            "choose the file that holds the notes",
         );
     }
     if starts(b"\\version") || starts(b"\\score") || starts(b"\\relative") {
@@ -77,7 +77,7 @@ mod tests {
         assert!(looks(b"%PDF-1.7 ...").contains("a PDF"));
         assert!(looks(b"MThd\0\0\0\x06").contains("a MIDI file"));
         assert!(looks(b"X:1\nT:Reel\nK:G\nGABc|\n").contains("ABC"));
-        assert!(looks(b"**kern\n4c\n*-\n").contains("kern"));
+        assert!(looks(b"**dynam\np\n*-\n").contains("Humdrum"));
         assert!(looks(b"dear diary").contains("plain text"));
         assert!(looks(&[0, 1, 2, 3]).contains("binary data"));
     }

@@ -1,0 +1,613 @@
+//! What comes into force here? Clefs, keys, metres, tempos, instruments, transpositions, ottavas, pedals.
+//!
+//! Source: Humdrum reference, tandem interpretations; those marked so in `COVERAGE.md` by common usage.
+
+use super::key::{self, Designation};
+use super::layout::{Home, instrument_code};
+use super::part::Reader;
+use super::scan::Cell;
+use super::spans::Family;
+use super::{instruments, verses};
+use notation::{
+    Anchor, Change, Clef, ClefSign, DirectionKind, How, KeySignature, Metre, MetrePart, MetreSymbol,
+    Quarters, Rational, Severity, Side, SoundHint, SpanKind, Transposition,
+};
+
+impl<'a> Reader<'a, '_> {
+    /// Reads a tandem interpretation.
+    pub(super) fn tandem(&mut self, cell: &Cell<'a>, home: Home) {
+        let spine = self.spine_of(cell);
+        let token = cell.text;
+        let is_notes = self.scan.spines[spine].is_kern();
+        match token {
+            "*above" => return self.spines[spine].side = Some(Side::Above),
+            "*below" => return self.spines[spine].side = Some(Side::Below),
+            "*^" | "*v" | "*x" | "*+" | "*-" => return,
+            _ => {}
+        }
+        if token.starts_with("*>") || token.starts_with("*staff") || token.starts_with("*part") {
+            // Read with the layout and the sections.
+            return;
+        }
+        if !is_notes {
+            // Beside the notes most are repeated from the notes' own spine.
+            if verses::is_verse(self.scan.spines[spine].kind) || !token.starts_with("*MM[") {
+                return;
+            }
+        }
+        match token {
+            "*cue" => self.spines[spine].cue = true,
+            "*Xcue" => self.spines[spine].cue = false,
+            "*tuplet" => self.spines[spine].tuplets_hidden = false,
+            "*Xtuplet" => self.spines[spine].tuplets_hidden = true,
+            "*brackettup" | "*Xbrackettup" | "*beamtup" | "*Xbeamtup" | "*tuplet:fix" => {}
+            "*8va" => self.ottava(cell, home, 1),
+            "*8ba" | "*8vb" => self.ottava(cell, home, -1),
+            "*15ma" => self.ottava(cell, home, 2),
+            "*15ba" | "*15mb" => self.ottava(cell, home, -2),
+            "*X8va" | "*X8ba" | "*X8vb" | "*X15ma" | "*X15ba" | "*X15mb" => {
+                self.end_line(cell, home, Family::Ottava);
+            }
+            "*ped" | "*ped*" => {
+                let anchor = self.free_anchor();
+                self.open_at(cell, home, Family::Pedal, 0, SpanKind::Pedal, anchor, None);
+            }
+            "*Xped" => self.end_line(cell, home, Family::Pedal),
+            _ => self.prefixed(cell, home, spine),
+        }
+    }
+
+    fn prefixed(&mut self, cell: &Cell<'a>, home: Home, spine: usize) {
+        let token = cell.text;
+        if let Some(inside) = token.strip_prefix("*k[") {
+            self.signature(cell, home, spine, inside);
+        } else if let Some(designation) = token.strip_prefix('*').and_then(key::designation) {
+            self.spines[spine].designation = Some((self.place(), designation, cell.at));
+            self.join_designation(cell, home, spine);
+        } else if matches!(token, "*?:" | "*?:X" | "*X:" | "*X:X") {
+            // No key, or one that the encoder does not know.
+        } else if let Some(text) = token.strip_prefix("*clef") {
+            self.clef(cell, home, spine, text);
+        } else if let Some(symbol) = token.strip_prefix("*met(") {
+            self.metre_symbol(cell, home, symbol.trim_end_matches(')'));
+        } else if let Some(tempo) = token.strip_prefix("*MM") {
+            self.tempo(cell, home, tempo);
+        } else if let Some(metre) = token.strip_prefix("*M").filter(|m| !m.is_empty()) {
+            self.metre(cell, home, metre);
+        } else if let Some(interval) = token.strip_prefix("*ITr") {
+            self.transposition(cell, home, spine, interval);
+        } else if token.starts_with("*Tr") {
+            self.find(
+                home.part,
+                Severity::Note,
+                "transposed-source",
+                format!(
+                    "the file says that its music was transposed ({}); the notes stand as they are given",
+                    &token[1..]
+                ),
+                "",
+            );
+        } else if token.starts_with("*I") {
+            self.instrument(cell, home);
+        } else if !matches!(token.get(..3), Some("*tb" | "*xy")) {
+            let name: String = token
+                .chars()
+                .take_while(|c| !c.is_ascii_digit())
+                .take(30)
+                .collect();
+            self.left_out(Some(home.part), false, &format!("the interpretation {name}"));
+        }
+    }
+
+    fn free_anchor(&self) -> Option<Anchor> {
+        Some(Anchor {
+            place: self.place(),
+            element: None,
+        })
+    }
+
+    fn ottava(&mut self, cell: &Cell<'a>, home: Home, octaves: i8) {
+        let anchor = self.free_anchor();
+        let kind = SpanKind::Ottava { octaves };
+        self.open_at(cell, home, Family::Ottava, 0, kind, anchor, None);
+    }
+
+    fn end_line(&mut self, cell: &Cell<'a>, home: Home, family: Family) {
+        let anchor = self.free_anchor();
+        if !self.close_at(home, cell, family, 0, anchor) {
+            self.end_alone(cell, home, family, usize::MAX);
+        }
+    }
+
+    fn signature(&mut self, cell: &Cell<'a>, home: Home, spine: usize, inside: &str) {
+        let Some(signature) = inside.split(']').next().and_then(key::signature) else {
+            let what = format!(
+                "the key signature “{}” names no letters with their signs; it was left out",
+                cell.text
+            );
+            self.find(
+                home.part,
+                Severity::Caution,
+                "key-unclear",
+                what,
+                "read the signature on the page",
+            );
+            return;
+        };
+        let (diatonic, chromatic) = self.spines[spine].written_above;
+        self.spines[spine].has_signature = true;
+        self.put_key(cell, home, key::transposed(signature, diatonic, chromatic));
+        self.join_designation(cell, home, spine);
+    }
+
+    /// Adds a signature, unless it is in force already.
+    fn put_key(&mut self, cell: &Cell<'a>, home: Home, key: KeySignature) {
+        let staff = self.staff(home);
+        let in_force = self.parts[home.part]
+            .part
+            .keys
+            .iter()
+            .rev()
+            .find(|change| change.staff == staff);
+        if in_force
+            .is_some_and(|change| (change.value.fifths, &change.value.listed) == (key.fifths, &key.listed))
+        {
+            return;
+        }
+        let change = self.change(cell, staff, key);
+        self.parts[home.part].part.keys.push(change);
+    }
+
+    /// A designation beside a signature is the mode it declares.
+    fn join_designation(&mut self, _cell: &Cell<'a>, home: Home, spine: usize) {
+        let Some((place, designation, _)) = self.spines[spine].designation else {
+            return;
+        };
+        let staff = self.staff(home);
+        let keys = &mut self.parts[home.part].part.keys;
+        let here = keys.iter_mut().rev().find(|change| change.staff == staff);
+        if let Some(change) = here.filter(|change| change.place == place) {
+            change.value.declared_mode = Some(designation.mode.to_owned());
+            self.spines[spine].designation = None;
+        }
+    }
+
+    /// What became of a designation that no signature came with: at the start it implies one, later it is analysis.
+    pub(super) fn settle_designation(&mut self, cell: &Cell<'a>, home: Home, spine: usize) {
+        let Some((place, designation, at)) = self.spines[spine].designation.take() else {
+            return;
+        };
+        let cell = Cell {
+            at,
+            text: "",
+            ..*cell
+        };
+        (self.bar, self.offset) = (place.bar, place.offset);
+        if self.spines[spine].has_signature {
+            let kind = DirectionKind::Sign {
+                name: "key".to_owned(),
+                text: designation.name(),
+            };
+            self.direct(&cell, home, None, false, kind);
+            return;
+        }
+        self.spines[spine].has_signature = true;
+        self.guess_signature(&cell, home, spine, designation);
+    }
+
+    fn guess_signature(&mut self, cell: &Cell<'a>, home: Home, spine: usize, designation: Designation) {
+        let Some(usual) = designation.usual() else { return };
+        let (diatonic, chromatic) = self.spines[spine].written_above;
+        let key = KeySignature {
+            declared_mode: Some(designation.mode.to_owned()),
+            ..key::transposed(usual, diatonic, chromatic)
+        };
+        let staff = self.staff(home);
+        let change = self.change(cell, staff, key);
+        self.score.piece.provenance.origins.entry(change.id).how = How::Guessed;
+        self.parts[home.part].part.keys.push(change);
+        self.find(
+            home.part,
+            Severity::Caution,
+            "signature-guessed",
+            format!(
+                "the file names the key, {}, but no signature; its usual one was taken",
+                designation.name()
+            ),
+            "compare the signature on the page",
+        );
+    }
+
+    fn clef(&mut self, cell: &Cell<'a>, home: Home, spine: usize, text: &str) {
+        let Some(clef) = clef(text) else {
+            let what = format!("the clef “{text}” is not known; it was left out");
+            self.find(
+                home.part,
+                Severity::Caution,
+                "clef-unclear",
+                what,
+                "read the clef on the page",
+            );
+            return;
+        };
+        self.spines[spine].unpitched = clef.sign == ClefSign::Percussion;
+        let staff = self.staff(home);
+        let clefs = &self.parts[home.part].part.clefs;
+        if clefs
+            .iter()
+            .rev()
+            .find(|change| change.staff == staff)
+            .is_some_and(|change| change.value == clef)
+        {
+            return;
+        }
+        let change = self.change(cell, staff, clef);
+        self.parts[home.part].part.clefs.push(change);
+    }
+
+    fn metre(&mut self, cell: &Cell<'a>, home: Home, text: &str) {
+        let place = self.place();
+        let Some(mut metre) = metre(text) else {
+            let what = format!("the metre “{text}” is not a fraction; it was left out");
+            self.find(
+                home.part,
+                Severity::Caution,
+                "metre-unclear",
+                what,
+                "read the metre on the page",
+            );
+            return;
+        };
+        let state = &mut self.parts[home.part];
+        let symbol = state
+            .symbol
+            .filter(|(at, _)| *at == place)
+            .map(|(_, symbol)| symbol);
+        metre.symbol = symbol.filter(|_| !metre.parts.is_empty()).unwrap_or(metre.symbol);
+        let last = state.part.metres.last();
+        let same =
+            |change: &Change<Metre>| change.value.parts == metre.parts && change.value.symbol == metre.symbol;
+        if last
+            .is_some_and(|change| same(change) || change.place == place && change.value.parts == metre.parts)
+        {
+            return;
+        }
+        self.put_metre(cell, home, metre);
+    }
+
+    fn put_metre(&mut self, cell: &Cell<'a>, home: Home, metre: Metre) {
+        let length = metre.length();
+        let change = self.change(cell, None, metre);
+        let state = &mut self.parts[home.part];
+        state.part.metres.push(change);
+        if self.offset.is_zero() {
+            (state.metre, state.next_metre) = (length, None);
+        } else {
+            state.next_metre = Some(length);
+        }
+    }
+
+    /// `*met(c)` beside `*M4/4` says how the metre is printed.
+    fn metre_symbol(&mut self, cell: &Cell<'a>, home: Home, text: &str) {
+        let place = self.place();
+        let symbol = match text {
+            "c" | "C" => MetreSymbol::Common,
+            "c|" | "C|" => MetreSymbol::Cut,
+            other => {
+                let kind = DirectionKind::Sign {
+                    name: "mensuration".to_owned(),
+                    text: other.chars().take(20).collect(),
+                };
+                return self.direct(cell, home, None, true, kind);
+            }
+        };
+        let state = &mut self.parts[home.part];
+        state.symbol = Some((place, symbol));
+        match state.part.metres.last_mut() {
+            Some(change) if change.place == place => change.value.symbol = symbol,
+            _ => {}
+        }
+    }
+
+    /// A symbol that no metre came with stands for the usual one.
+    pub(super) fn settle_symbol(&mut self, cell: &Cell<'a>, home: Home) {
+        let Some((place, symbol)) = self.parts[home.part].symbol.take() else {
+            return;
+        };
+        let last = self.parts[home.part].part.metres.last();
+        if last.is_some_and(|change| change.place == place) {
+            return;
+        }
+        let (beats, beat_type) = if symbol == MetreSymbol::Cut {
+            (2, 2)
+        } else {
+            (4, 4)
+        };
+        let metre = Metre {
+            symbol,
+            ..Metre::new(beats, beat_type)
+        };
+        if last.is_some_and(|change| change.value == metre) {
+            return;
+        }
+        (self.bar, self.offset) = (place.bar, place.offset);
+        self.put_metre(cell, home, metre);
+    }
+
+    /// `*MM96` is what a computer plays by; `*MM[Allegro]` what is printed.
+    fn tempo(&mut self, cell: &Cell<'a>, home: Home, text: &str) {
+        if let Some(words) = text.strip_prefix('[') {
+            let words = words.trim_end_matches(']').to_owned();
+            let top = self.top().unwrap_or(home);
+            let place = self.place();
+            let known = self.parts[top.part]
+                .part
+                .directions
+                .iter()
+                .rev()
+                .take(50)
+                .any(|direction| {
+                    direction.place == place && direction.kind == DirectionKind::Words(words.clone())
+                });
+            if !known && !words.is_empty() {
+                self.direct(cell, top, Some(Side::Above), true, DirectionKind::Words(words));
+            }
+            return;
+        }
+        let Some(tempo) = Rational::parse(text).filter(|t| t.is_positive() && *t <= Rational::whole(10_000))
+        else {
+            let what = format!("the tempo “{text}” is no number; it was left out");
+            self.find(home.part, Severity::Note, "tempo-unclear", what, "");
+            return;
+        };
+        let place = self.place();
+        let hints = &mut self.score.piece.sound_hints;
+        if hints
+            .iter()
+            .rev()
+            .take(2_000)
+            .take_while(|hint| hint.place == place)
+            .any(|hint| hint.get("tempo").is_some())
+        {
+            return;
+        }
+        self.score.taken += 1;
+        hints.push(SoundHint {
+            place,
+            part: home.part,
+            attributes: vec![("tempo".to_owned(), text.trim().to_owned())],
+        });
+        let _ = tempo;
+    }
+
+    /// `*ITrd1c2`: the interval from the sounding pitch, which the file gives, up to the written one.
+    fn transposition(&mut self, cell: &Cell<'a>, home: Home, spine: usize, text: &str) {
+        let number = |text: &str| text.parse::<i32>().ok().filter(|n| n.abs() <= 60);
+        let parsed = text.strip_prefix('d').and_then(|rest| {
+            let (diatonic, chromatic) = rest.split_once('c')?;
+            Some((number(diatonic)?, number(chromatic)?))
+        });
+        let Some((diatonic, chromatic)) = parsed else {
+            let what =
+                format!("the transposition “{text}” is no interval; the part was read at concert pitch");
+            self.find(
+                home.part,
+                Severity::Caution,
+                "transposition-unclear",
+                what,
+                "tell which instrument the part is for",
+            );
+            return;
+        };
+        self.spines[spine].written_above = (diatonic, Rational::whole(i64::from(chromatic)));
+        // Octaves apart, as other standards state it.
+        let octaves = -diatonic / 7;
+        let value = Transposition {
+            diatonic: -diatonic - 7 * octaves,
+            chromatic: Rational::whole(i64::from(-chromatic - 12 * octaves)),
+            octaves,
+            doubled: false,
+        };
+        let staff = self.staff(home);
+        let transpositions = &self.parts[home.part].part.transpositions;
+        let last = transpositions.iter().rev().find(|change| change.staff == staff);
+        if last.map_or_else(|| value.is_none(), |change| change.value == value) {
+            return;
+        }
+        let change = self.change(cell, staff, value);
+        self.parts[home.part].part.transpositions.push(change);
+        self.transpose_early_key(home, spine);
+    }
+
+    /// A signature that stands before the transposition at the same place was given as it sounds.
+    fn transpose_early_key(&mut self, home: Home, spine: usize) {
+        let (place, staff) = (self.place(), self.staff(home));
+        let (diatonic, chromatic) = self.spines[spine].written_above;
+        let keys = &mut self.parts[home.part].part.keys;
+        if let Some(change) = keys
+            .last_mut()
+            .filter(|change| change.place == place && change.staff == staff)
+        {
+            change.value = key::transposed(change.value.clone(), diatonic, chromatic);
+        }
+    }
+
+    /// A change of instrument among the music; those before it were read with the layout.
+    fn instrument(&mut self, cell: &Cell<'a>, home: Home) {
+        if !self.started {
+            return;
+        }
+        let name = cell
+            .text
+            .strip_prefix("*I\"")
+            .or_else(|| cell.text.strip_prefix("*I:"));
+        let name = name.map(str::trim).or_else(|| {
+            let code = instrument_code(cell.text)?;
+            Some(instruments::named(code).map_or(code, |(name, _)| name))
+        });
+        let Some(name) = name else { return };
+        let part = &self.parts[home.part].part;
+        let signs = part
+            .directions
+            .iter()
+            .rev()
+            .filter_map(|direction| match &direction.kind {
+                DirectionKind::Sign { name, text } if name == "instrument-change" => Some(text.as_str()),
+                _ => None,
+            });
+        let now = signs
+            .take(1)
+            .next()
+            .or(part.instrument_name.as_deref())
+            .unwrap_or(&part.name);
+        if now == name || part.name == name {
+            return;
+        }
+        let kind = DirectionKind::Sign {
+            name: "instrument-change".to_owned(),
+            text: name.chars().take(200).collect(),
+        };
+        self.direct(cell, home, None, true, kind);
+    }
+}
+
+/// A clef by what follows `*clef`: sign, octave marks (`v` down, `^` up), line.
+fn clef(text: &str) -> Option<Clef> {
+    let mut rest = text.chars();
+    let sign = match rest.next()? {
+        'G' => ClefSign::G,
+        'F' => ClefSign::F,
+        'C' => ClefSign::C,
+        'X' => ClefSign::Percussion,
+        'T' => ClefSign::Tab,
+        '-' => ClefSign::None,
+        _ => return None,
+    };
+    let rest = rest.as_str();
+    let marks = rest.trim_end_matches(|c: char| c.is_ascii_digit());
+    let line = &rest[marks.len()..];
+    let octave_change = match marks {
+        "" => 0,
+        "v" => -1,
+        "vv" => -2,
+        "^" => 1,
+        "^^" => 2,
+        _ => return None,
+    };
+    let usual = match sign {
+        ClefSign::G => 2,
+        ClefSign::F => 4,
+        ClefSign::C => 3,
+        ClefSign::Tab => 5,
+        _ => 0,
+    };
+    let line = if line.is_empty() || matches!(sign, ClefSign::Percussion | ClefSign::None) {
+        usual
+    } else {
+        line.parse().ok().filter(|line| (1..=6).contains(line))?
+    };
+    Some(Clef {
+        sign,
+        line,
+        octave_change,
+    })
+}
+
+/// A metre by what follows `*M`: `4/4`, `3+2/8`, `2/4+3/8`; `X` and `?` for music without measure.
+pub(super) fn metre(text: &str) -> Option<Metre> {
+    if matches!(text, "X" | "X/X" | "FREI" | "?") {
+        return Some(Metre {
+            parts: Vec::new(),
+            symbol: MetreSymbol::Senza,
+        });
+    }
+    let mut parts = Vec::new();
+    let mut groups: Vec<u16> = Vec::new();
+    let mut rest = text;
+    while !rest.is_empty() {
+        let (number, after) = number(rest)?;
+        groups.push(u16::try_from(number).ok().filter(|n| (1..=1_000).contains(n))?);
+        if let Some(more) = after.strip_prefix('+') {
+            rest = more;
+        } else {
+            let (under, more) = number_after(after, '/')?;
+            parts.push(MetrePart {
+                groups: std::mem::take(&mut groups),
+                beat_type: under,
+            });
+            rest = match more.strip_prefix('+') {
+                Some(more) if !more.is_empty() => more,
+                None if more.is_empty() => more,
+                _ => return None,
+            };
+        }
+        if parts.len() + groups.len() > 64 {
+            return None;
+        }
+    }
+    let metre = Metre {
+        parts,
+        symbol: MetreSymbol::Numbers,
+    };
+    (groups.is_empty() && metre.length().is_some()).then_some(metre)
+}
+
+/// The number below; 0 and 00 stand for a breve and a long, which no whole number of a whole note can.
+fn number_after(text: &str, sign: char) -> Option<(u16, &str)> {
+    let (number, rest) = number(text.strip_prefix(sign)?)?;
+    let number = u16::try_from(number).ok().filter(|n| (1..=1_024).contains(n))?;
+    Some((number, rest))
+}
+
+fn number(text: &str) -> Option<(u32, &str)> {
+    let rest = text.trim_start_matches(|c: char| c.is_ascii_digit());
+    Some((text[..text.len() - rest.len()].parse().ok()?, rest))
+}
+
+/// How long a bar is by an interpretation, if it is a metre.
+pub(super) fn metre_length(token: &str) -> Option<Option<Quarters>> {
+    let text = token.strip_prefix("*M").filter(|text| !text.starts_with('M'))?;
+    metre(text).map(|metre| metre.length())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Source: Humdrum reference, tandem interpretations for clefs.
+    #[test]
+    fn clefs() {
+        let code = |text| clef(text).map(|clef| clef.code());
+        assert_eq!(code("G2").as_deref(), Some("G2"));
+        assert_eq!(code("Gv2").as_deref(), Some("G28vb"));
+        assert_eq!(code("G^2").as_deref(), Some("G28va"));
+        assert_eq!(code("Fvv4").as_deref(), Some("F415mb"));
+        assert_eq!(code("C1").as_deref(), Some("C1"));
+        assert_eq!(code("G").as_deref(), Some("G2"));
+        assert_eq!(code("X").as_deref(), Some("percussion"));
+        assert_eq!(code("X2").as_deref(), Some("percussion"));
+        assert_eq!(code("Q2"), None);
+    }
+
+    #[test]
+    fn metres() {
+        let name = |text| metre(text).map(|metre| metre.fraction());
+        assert_eq!(name("6/8").as_deref(), Some("6/8"));
+        assert_eq!(name("3+2/8").as_deref(), Some("3+2/8"));
+        assert_eq!(name("2/4+3/8").as_deref(), Some("2/4+3/8"));
+        assert_eq!(name("X").as_deref(), Some("senza misura"));
+        for text in [
+            "4",
+            "4/",
+            "/4",
+            "0/4",
+            "4/0",
+            "4/4+",
+            "+4/4",
+            "4/4x",
+            "99999999999/4",
+        ] {
+            assert_eq!(name(text), None, "{text}");
+        }
+    }
+}
