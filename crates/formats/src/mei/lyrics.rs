@@ -1,0 +1,111 @@
+//! Which syllables stand under a note?
+//!
+//! Source: MEI 5.0, verse, syl, att.syl.log (`con`, `wordpos`).
+
+use super::music::Music;
+use super::text::words;
+use super::values::short;
+use crate::report::Why;
+use crate::xml::El;
+use notation::Lyric;
+
+/// More lines of text than stand under one note.
+const MOST_LYRICS: usize = 100;
+
+impl<'a> Music<'a> {
+    /// A `verse` (or `refrain`) with its syllables, or a syllable alone.
+    pub(super) fn lyric(&mut self, el: El<'_, 'a>, part: usize, event: usize) {
+        let line = match el.name() {
+            "syl" => "1".to_owned(),
+            "refrain" => el.attr("n").map_or_else(|| "refrain".to_owned(), short),
+            _ => el.attr("n").map_or_else(|| "1".to_owned(), short),
+        };
+        let mut lyric = Lyric {
+            line,
+            text: String::new(),
+            syllabic: String::new(),
+            extend: false,
+        };
+        let syllables = if el.name() == "syl" {
+            vec![el]
+        } else {
+            self.content(el)
+        };
+        let mut first = true;
+        for syllable in syllables {
+            match syllable.name() {
+                "syl" => self.add_syllable(syllable, &mut lyric, &mut first),
+                "volta" => {
+                    for inner in self.content(syllable) {
+                        if inner.name() == "syl" {
+                            self.add_syllable(inner, &mut lyric, &mut first);
+                        }
+                    }
+                }
+                // The verse's number or name, and its layout.
+                "label" | "labelAbbr" | "lb" | "space" | "dynam" | "tempo" | "dir" | "annot" => {
+                    if !matches!(syllable.name(), "lb" | "space") {
+                        self.unread(syllable.name(), "verse", Why::NoPlace);
+                    }
+                }
+                other => self.unread(other, "verse", Why::Unknown),
+            }
+        }
+        if lyric.text.is_empty() && !lyric.extend {
+            return;
+        }
+        self.score.taken += 1;
+        if let Some(event) = self.event_mut(part, event)
+            && event.lyrics.len() < MOST_LYRICS
+        {
+            event.lyrics.push(lyric);
+        }
+    }
+
+    fn add_syllable(&mut self, el: El<'_, 'a>, lyric: &mut Lyric, first: &mut bool) {
+        let text = words(self.text, el);
+        // Two syllables on one note.
+        if !std::mem::take(first) && !text.is_empty() {
+            lyric.text.push('‿');
+        }
+        lyric.text.push_str(&text);
+        let con = el.attr("con");
+        lyric.extend |= con == Some("u");
+        let said = match el.attr("wordpos") {
+            Some("i") => "begin",
+            Some("m") => "middle",
+            Some("t") => "end",
+            Some("s") => "single",
+            _ => "",
+        };
+        // Of several syllables the first and the last say where the word goes on.
+        lyric.syllabic = match (lyric.syllabic.as_str(), said) {
+            ("", said) => said,
+            ("begin" | "single", "end") => "single",
+            ("begin" | "single", "begin" | "middle") => "begin",
+            ("middle" | "end", "begin" | "middle") => "middle",
+            ("middle", "end") => "end",
+            (before, _) => before,
+        }
+        .to_owned();
+    }
+
+    /// Syllables in an attribute, lines parted by `//`.
+    pub(super) fn syllable_attribute(&mut self, said: &str, part: usize, event: usize) {
+        for (nth, text) in said.split("//").enumerate().take(MOST_LYRICS) {
+            let text = text.trim();
+            if text.is_empty() {
+                continue;
+            }
+            self.score.taken += 1;
+            if let Some(event) = self.event_mut(part, event) {
+                event.lyrics.push(Lyric {
+                    line: (nth + 1).to_string(),
+                    text: text.chars().take(200).collect(),
+                    syllabic: String::new(),
+                    extend: false,
+                });
+            }
+        }
+    }
+}
