@@ -193,6 +193,7 @@ impl<'a> Music<'a> {
                 None
             }
             (None, None) if grace => default.or(Some(NoteValue::Eighth)),
+            (None, None) if ticks.is_some() => first("dur.ges").and_then(note_value),
             (None, None) => default.or_else(|| first("dur.ges").and_then(note_value)),
         };
         let written = value.map(|value| Written { value, dots, tuplets });

@@ -116,7 +116,7 @@ impl<'a> Music<'a> {
         let shown = sign.and_then(|sign| accidental(sign).1);
         let alter = match (sounding, shown) {
             (Some(alter), _) | (None, Some(alter)) => alter,
-            (None, None) if self.accidentals_from_page => self.from_page(step, octave, layer, tied),
+            (None, None) if self.accidentals_from_page => self.read_off_page(step, octave, layer, tied),
             (None, None) => Rational::ZERO,
         };
         if let Some(staff) = self
@@ -135,7 +135,7 @@ impl<'a> Music<'a> {
     }
 
     /// What the page makes of a note without a sign: an accidental before it in the bar, else the signature.
-    fn from_page(&mut self, step: Step, octave: i8, layer: &Layer, tied: bool) -> Alter {
+    fn read_off_page(&mut self, step: Step, octave: i8, layer: &Layer, tied: bool) -> Alter {
         let Some(staff) = self.staves.get(layer.staff_at) else {
             return Rational::ZERO;
         };

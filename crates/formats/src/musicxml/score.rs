@@ -318,7 +318,7 @@ struct Measure {
 
 fn other_xml(root: &str) -> FormatError {
     let advice = match root {
-        "mei" | "meiHead" | "music" => "it is MEI; convert it to MusicXML first",
+        "meiHead" => "it is the heading of an MEI file without its music; choose the whole file",
         "opus" => "it lists several scores (an opus); choose one of the scores it names",
         "container" => "it lists what is in a compressed score; choose the score itself",
         "svg" => "it is a picture; ask for the piece as MusicXML",

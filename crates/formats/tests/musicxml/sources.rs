@@ -88,7 +88,7 @@ fn what_is_no_score_is_named() {
             .to_string()
             .contains("web page")
     );
-    assert!(error(b"<mei xmlns='x'/>").to_string().contains("MEI"));
+    assert!(error(b"<meiHead xmlns='x'/>").to_string().contains("MEI"));
     assert!(matches!(
         error(b"PK\x03\x04 nothing more"),
         FormatError::Container { .. }

@@ -1,0 +1,98 @@
+//! Bar lines, repeats, endings, breaks, and what stands over several bars.
+
+use crate::{clean, events, spans};
+use notation::{BarGroupKind, BarSide, Barline, EndingKind};
+
+/// A bar line as `bar side style repeat ending`.
+fn line(line: &Barline) -> String {
+    let side = match line.side {
+        BarSide::Left => "left",
+        BarSide::Middle => "middle",
+        BarSide::Right => "right",
+    };
+    let mut said = format!(
+        "{} {side} {}",
+        line.place.bar,
+        line.style.as_deref().unwrap_or("-")
+    );
+    match &line.repeat {
+        Some(repeat) if repeat.forward => said += " |:",
+        Some(_) => said += " :|",
+        None => {}
+    }
+    if let Some(ending) = &line.ending {
+        let kind = match ending.kind {
+            EndingKind::Start => "[",
+            EndingKind::Stop => "]",
+            EndingKind::Discontinue => ")",
+        };
+        said += &format!(" {}{kind}", ending.number);
+    }
+    said
+}
+
+#[test]
+fn repeats_endings_breaks_and_a_pickup() {
+    let piece = clean_but("bars/repeats-and-endings", &["pickup 0"]);
+    let lines: Vec<String> = piece.barlines.iter().map(line).collect();
+    assert_eq!(
+        lines,
+        [
+            "1 left heavy-light |:",
+            "2 left - 1[",
+            "2 right light-heavy :| 1]",
+            "3 left - 2[",
+            "3 middle dashed",
+            "4 right light-heavy :| 2)",
+            "5 left heavy-light |:",
+            "5 right light-heavy :|",
+        ]
+    );
+    let flags: Vec<(bool, bool, bool)> = piece
+        .bars
+        .iter()
+        .map(|bar| (bar.implicit, bar.new_system, bar.new_page))
+        .collect();
+    assert_eq!(flags[0], (true, false, false));
+    assert_eq!(flags[2], (false, true, false));
+    assert_eq!(flags[3], (false, false, true));
+}
+
+/// Reads a fixture whose findings are these.
+fn clean_but(name: &str, expected: &[&str]) -> notation::Piece {
+    let (piece, findings) = crate::read(name);
+    assert_eq!(crate::kinds(&findings), expected);
+    piece
+}
+
+#[test]
+fn one_measure_of_the_file_may_be_several_bars() {
+    let piece = clean("bars/multi-rest");
+    let labels: Vec<&str> = piece.bars.iter().map(|bar| bar.label.as_str()).collect();
+    assert_eq!(labels, ["1", "2", "3", "4", "5", "6", "7"]);
+    assert_eq!(
+        events(&piece.parts[0]),
+        [
+            "0@0 C5 whole =4",
+            "1@0 bar-rest =4",
+            "2@0 bar-rest =4",
+            "3@0 bar-rest =4",
+            "4@0 C5 half =2",
+            "4@2 D5 half =2"
+        ]
+    );
+    // Beats of later measures are counted in the bars that these really are.
+    assert_eq!(spans(&piece.parts[0]), ["Slur 4@0 → 4@2"]);
+    let groups: Vec<(u32, u32, &BarGroupKind)> = piece.parts[0]
+        .bar_groups
+        .iter()
+        .map(|group| (group.start.0, group.bars, &group.kind))
+        .collect();
+    assert_eq!(
+        groups,
+        [
+            (1, 3, &BarGroupKind::MultiRest),
+            (5, 2, &BarGroupKind::MeasureRepeat { pattern: 1 })
+        ]
+    );
+}
