@@ -33,3 +33,10 @@ use notation::{Finding, Piece};
 pub fn read(bytes: &[u8], name: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
     Source::open(bytes, name)?.read(None)
 }
+
+/// Writes a piece as the text of a MusicXML 4.0 score. Read back, it is the same page; what MusicXML can't say is among
+/// the findings. Our ids stand in the text as `id`, so that what others say about a note can be brought back to it.
+#[must_use]
+pub fn write_musicxml(piece: &Piece) -> (String, Vec<Finding>) {
+    musicxml::write(piece)
+}

@@ -96,7 +96,12 @@ fn lengths(score: &mut Score) {
 
 /// How long a bar is: `content` is its longest voice without whole-bar rests, `rest` the longest of these as stated.
 /// A `loose` bar is the first or an uncounted one.
-fn bar_length(content: Quarters, rest: Option<Quarters>, metre: Option<Quarters>, loose: bool) -> Quarters {
+pub(crate) fn bar_length(
+    content: Quarters,
+    rest: Option<Quarters>,
+    metre: Option<Quarters>,
+    loose: bool,
+) -> Quarters {
     let Some(metre) = metre else {
         return content.max(rest.unwrap_or_default());
     };

@@ -19,9 +19,12 @@ mod spans;
 mod technical;
 mod ties;
 mod tuplets;
+mod write;
 
 use crate::FormatError;
 use notation::{Finding, Piece};
+
+pub(crate) use write::write;
 
 /// Reads the decoded text of a MusicXML score.
 ///

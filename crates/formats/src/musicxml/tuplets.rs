@@ -18,16 +18,20 @@ pub(super) struct OpenTuplet {
 
 /// The ratio of a `<time-modification>`; `None` if it is unusable or one to one.
 pub(super) fn ratio(el: El<'_, '_>) -> Option<TupletRatio> {
+    numbers(el).filter(|ratio| ratio.actual != ratio.normal)
+}
+
+/// The numbers of a `<time-modification>`; `None` if they are missing or zero.
+fn numbers(el: El<'_, '_>) -> Option<TupletRatio> {
     let number = |name: &str| {
         el.child_text(name)
             .and_then(|text| text.parse().ok())
             .filter(|n| *n > 0)
     };
-    let ratio = TupletRatio {
+    Some(TupletRatio {
         actual: number("actual-notes")?,
         normal: number("normal-notes")?,
-    };
-    (ratio.actual != ratio.normal).then_some(ratio)
+    })
 }
 
 fn quotient(ratio: TupletRatio) -> Rational {
@@ -123,23 +127,19 @@ impl PartReader<'_> {
         let Some(modification) = fields.modification else {
             return Vec::new();
         };
-        let Some(product) = ratio(modification) else {
-            let number = |name: &str| {
-                modification
-                    .child_text(name)
-                    .and_then(|text| text.parse::<u16>().ok())
-            };
-            if number("actual-notes").is_none_or(|n| n == 0) || number("normal-notes").is_none_or(|n| n == 0)
-            {
-                self.find(
-                    Severity::Caution,
-                    "tuplet-unclear",
-                    "a note stands in a tuplet whose numbers are missing or zero; they were left out",
-                    "check the rhythm of this bar against the page",
-                );
-            }
+        let Some(product) = numbers(modification) else {
+            self.find(
+                Severity::Caution,
+                "tuplet-unclear",
+                "a note stands in a tuplet whose numbers are missing or zero; they were left out",
+                "check the rhythm of this bar against the page",
+            );
             return Vec::new();
         };
+        // One to one is no tuplet, unless two brackets cancel (a triplet in a duplet of three).
+        if product.actual == product.normal && self.voice_state(voice).tuplets.len() < 2 {
+            return Vec::new();
+        }
         let open = &mut self.voice_state(voice).tuplets;
         resolve(open, product)
     }
@@ -200,6 +200,9 @@ fn resolve(open: &mut [OpenTuplet], product: TupletRatio) -> Vec<TupletRatio> {
             _ => continue,
         }
         return chain.iter().filter_map(|t| t.ratio).collect();
+    }
+    if product.actual == product.normal {
+        return Vec::new();
     }
     if let Some(innermost) = open.last_mut() {
         innermost.ratio.get_or_insert(product);
@@ -284,6 +287,10 @@ mod tests {
             [(3, 2), (5, 4)]
         );
         assert_eq!(chain(&mut [open(None), open(None)], 9, 4), [(3, 2), (3, 2)]);
+        assert_eq!(
+            chain(&mut [open(Some((2, 3))), open(Some((3, 2)))], 6, 6),
+            [(2, 3), (3, 2)]
+        );
         // The inner bracket is over though nobody said so.
         assert_eq!(
             chain(&mut [open(Some((3, 2))), open(Some((5, 4)))], 3, 2),

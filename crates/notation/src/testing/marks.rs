@@ -61,7 +61,8 @@ impl Maker<'_> {
         for head in heads {
             if self.chance(self.palette.technical, 20) {
                 let (name, text) = self.choices.pick(&OF_HEAD);
-                let side = self.side();
+                // Bends and frets stand where they stand.
+                let side = self.side().filter(|_| !matches!(name, "bend" | "fret"));
                 head.technical.push(technical(name, text, side));
             }
             if self.chance(self.palette.articulations, 6) {

@@ -85,6 +85,7 @@ impl Maker<'_> {
             place: event.place,
             element: Some(event.id),
         };
+        let along = matches!(kind, SpanKind::Glissando | SpanKind::Slide);
         let open = kind == SpanKind::Slur && self.chance(self.palette.open_ends, 20);
         let span = Span {
             id: self.piece.ids.give(IdKind::Span),
@@ -92,7 +93,7 @@ impl Maker<'_> {
             start: Some(anchor(a)),
             end: (!open).then(|| anchor(b)),
             staff: Some(a.staff),
-            side: self.side(),
+            side: self.side().filter(|_| !along),
         };
         part.spans.push(span);
         Some(notes[first])
