@@ -6,6 +6,7 @@
 mod account;
 pub mod alike;
 pub mod ladder;
+pub mod levels;
 mod player;
 
 pub use account::{Account, Share};
