@@ -41,6 +41,12 @@ pub enum DeskError {
     Unwritable { path: PathBuf, source: std::io::Error },
     #[error("{path} is the piece itself and is not written over — choose another name")]
     OverItself { path: PathBuf },
+    #[error("{path}: {ending} is not written here — what can be written ends in {known}")]
+    NotWritten {
+        path: PathBuf,
+        ending: String,
+        known: String,
+    },
     #[error("a Parquet table is not for the eyes — write it to a file with --to")]
     NotForTheEyes,
     #[error("{path}: {source}")]
@@ -86,6 +92,7 @@ impl DeskError {
             | Self::NothingAsked { .. }
             | Self::OverItself { .. }
             | Self::NotForTheEyes
+            | Self::NotWritten { .. }
             | Self::NoSuchPart { .. }
             | Self::SeveralParts { .. }
             | Self::NoSuchQuestion { .. } => Status::Request,

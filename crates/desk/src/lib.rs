@@ -1,7 +1,8 @@
-//! The things a person does: open, survey. App and command line both call these.
+//! The things a person does: open, survey, convert. App and command line both call these.
 //!
 //! This is the lowest floor that touches the disk.
 
+mod convert;
 mod error;
 mod folder;
 mod open;
@@ -9,6 +10,7 @@ mod part_of;
 mod survey_piece;
 mod whole_file;
 
+pub use convert::{ConvertAsked, Converted, Target, convert};
 pub use error::{DeskError, Status};
 pub use folder::{Many, ManyAsked, TableForm, Tally, Watch, survey_many};
 pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};

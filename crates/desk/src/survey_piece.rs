@@ -220,7 +220,7 @@ fn by_name(piece: &Piece, asked: &str) -> Vec<usize> {
     }
 }
 
-fn part_name(piece: &Piece, index: usize) -> String {
+pub(crate) fn part_name(piece: &Piece, index: usize) -> String {
     let name = piece.parts.get(index).map_or("", |part| part.name.trim());
     if name.is_empty() {
         format!("part {}", index + 1)

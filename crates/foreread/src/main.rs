@@ -1,5 +1,6 @@
 //! The command line: thin commands over the desk.
 
+mod convert_command;
 mod many;
 mod output;
 mod piece;
@@ -22,12 +23,15 @@ struct Line {
 enum Command {
     /// Study a part before the first note: twelve questions, each answered with its evidence
     Survey(survey_command::SurveyArgs),
+    /// Write a piece, a tune of a book or one part of a score as a file of another standard
+    Convert(convert_command::ConvertArgs),
 }
 
 fn main() -> ExitCode {
     let line = Line::parse();
     let outcome = match &line.command {
         Command::Survey(args) => survey_command::run(args),
+        Command::Convert(args) => convert_command::run(args),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,

@@ -1,0 +1,94 @@
+//! How does a piece become a file of another standard? The ending of the new file says which; what can't be carried over
+//! is said.
+
+use crate::{DeskError, Opened, choose_part, part_of};
+use notation::{Finding, Piece, Severity};
+use std::path::Path;
+
+/// What to write.
+#[derive(Clone, Debug, Default)]
+pub struct ConvertAsked {
+    /// Only this part, by its number from 1 or by its name.
+    pub part: Option<String>,
+}
+
+/// A standard that can be written.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Target {
+    /// MusicXML 4.0.
+    MusicXml,
+}
+
+/// The bytes of the new file, and what its reader should know.
+#[derive(Debug)]
+pub struct Converted {
+    /// What to write.
+    pub bytes: Vec<u8>,
+    /// What was found on reading, what could not be carried over, and in whose order bars sound.
+    pub findings: Vec<Finding>,
+}
+
+/// Endings, what each stands for, and how a musician calls it.
+const TARGETS: [(&str, Target); 2] = [("musicxml", Target::MusicXml), ("xml", Target::MusicXml)];
+
+impl Target {
+    /// The standard that a file's ending asks for.
+    ///
+    /// # Errors
+    /// If it asks for none that we write; the message names those.
+    pub fn of(path: &Path) -> Result<Self, DeskError> {
+        let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
+        let known = TARGETS.iter().find(|(name, _)| ending.as_deref() == Some(*name));
+        known
+            .map(|(_, target)| *target)
+            .ok_or_else(|| DeskError::NotWritten {
+                path: path.to_path_buf(),
+                ending: ending.map_or_else(|| "a file without an ending".to_owned(), |e| format!(".{e}")),
+                known: TARGETS
+                    .iter()
+                    .map(|(name, _)| format!(".{name}"))
+                    .collect::<Vec<_>>()
+                    .join(", "),
+            })
+    }
+}
+
+/// Makes a piece, or one part of it, into the bytes of another standard.
+///
+/// # Errors
+/// If there is no such part, or the standard can't hold the piece.
+pub fn convert(opened: &Opened, target: Target, asked: &ConvertAsked) -> Result<Converted, DeskError> {
+    let mut findings = opened.findings.clone();
+    let alone = match &asked.part {
+        None => None,
+        Some(part) => {
+            let index = choose_part(opened, Some(part))?.index;
+            let name = crate::survey_piece::part_name(&opened.piece, index);
+            findings.retain(|finding| finding.part.as_ref().is_none_or(|of| *of == name));
+            findings.extend(at_concert_pitch(&opened.piece));
+            part_of(&opened.piece, index)
+        }
+    };
+    let piece = alone.as_ref().unwrap_or(&opened.piece);
+    let (bytes, found) = written(piece, target);
+    findings.extend(found);
+    Ok(Converted { bytes, findings })
+}
+
+fn written(piece: &Piece, target: Target) -> (Vec<u8>, Vec<Finding>) {
+    let text = |(text, findings): (String, _)| (text.into_bytes(), findings);
+    match target {
+        Target::MusicXml => text(formats::write_musicxml(piece)),
+    }
+}
+
+fn at_concert_pitch(piece: &Piece) -> Option<Finding> {
+    piece.concert_pitch.then(|| {
+        Finding::new(
+            Severity::Caution,
+            "part-at-concert-pitch",
+            "the score is written at concert pitch, and so is the part taken out of it",
+            "a player of a transposing instrument needs it transposed",
+        )
+    })
+}
