@@ -19,6 +19,7 @@ mod standard;
 mod xml;
 
 pub use error::FormatError;
+pub use mei::{MeiOptions, write as write_mei};
 pub use source::{Source, Tune};
 pub use standard::Standard;
 

@@ -30,6 +30,10 @@ mod ties;
 mod tuplets;
 mod values;
 
+mod write;
+
+pub use write::{MeiOptions, write};
+
 use crate::FormatError;
 use notation::{Finding, Piece};
 
