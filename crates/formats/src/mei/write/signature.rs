@@ -86,7 +86,8 @@ impl Writer<'_> {
                 self.lost(part, change.place, format!("a key signature of {n} fifths is beyond MEI"));
                 node.set("sig", "0");
             }
-            None => node.set("sig", "mixed"),
+            None if key.listed.is_empty() => node.set("sig", "mixed"),
+            None => {}
         }
         if let Some(mode) = &key.declared_mode {
             if MODES.contains(&mode.as_str()) {
