@@ -17,7 +17,12 @@ fn main() -> std::io::Result<()> {
         let (piece, _) = formats::read(&bytes, path).ok()?;
         Some(formats::write_mei(&piece, &options))
     };
-    match arguments.iter().map(String::as_str).collect::<Vec<_>>().as_slice() {
+    match arguments
+        .iter()
+        .map(String::as_str)
+        .collect::<Vec<_>>()
+        .as_slice()
+    {
         ["--list", list, folder] => {
             for (nth, path) in std::fs::read_to_string(list)?.lines().enumerate() {
                 if let Some((text, findings)) = mei(path) {

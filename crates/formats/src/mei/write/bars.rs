@@ -5,9 +5,7 @@ use super::marks::fermata_node;
 use super::sections::Layout;
 use super::xml::{Node, is_word};
 use super::{Writer, names, time};
-use notation::{
-    Bar, BarGroup, BarGroupKind, BarIndex, BarSide, Barline, Metre, Place, Severity,
-};
+use notation::{Bar, BarGroup, BarGroupKind, BarIndex, BarSide, Barline, Metre, Place, Severity};
 
 impl<'p> Writer<'p> {
     /// The measure of a bar.
@@ -37,7 +35,11 @@ impl<'p> Writer<'p> {
     /// A bar that does not fill its metre, or is not counted.
     fn metrical(&self, index: usize, bar: &Bar, node: &mut Node) {
         let place = Place::start_of(BarIndex::from_usize(index));
-        let metre = self.parts.first().and_then(|plan| plan.part.metre_at(place)).and_then(Metre::length);
+        let metre = self
+            .parts
+            .first()
+            .and_then(|plan| plan.part.metre_at(place))
+            .and_then(Metre::length);
         let irregular = metre.is_some_and(|length| length != bar.length);
         if irregular || bar.implicit {
             node.set("metcon", "false");
@@ -48,12 +50,26 @@ impl<'p> Writer<'p> {
     }
 
     /// The bar line at one edge.
-    fn edge(&mut self, index: usize, side: BarSide, name: &'static str, layout: &Layout<'p>, node: &mut Node, beside: &mut Vec<Node>) {
+    fn edge(
+        &mut self,
+        index: usize,
+        side: BarSide,
+        name: &'static str,
+        layout: &Layout<'p>,
+        node: &mut Node,
+        beside: &mut Vec<Node>,
+    ) {
         let lines = layout.lines(index, side);
-        let Some(line) = lines.first().copied() else { return };
+        let Some(line) = lines.first().copied() else {
+            return;
+        };
         let alike = |other: &&&Barline| {
-            other.style == line.style && other.repeat == line.repeat && other.ending == line.ending
-                && other.fermatas == line.fermatas && other.segno == line.segno && other.coda == line.coda
+            other.style == line.style
+                && other.repeat == line.repeat
+                && other.ending == line.ending
+                && other.fermatas == line.fermatas
+                && other.segno == line.segno
+                && other.coda == line.coda
         };
         let same = lines.iter().filter(alike).count();
         let all = same == self.parts.len();
@@ -61,10 +77,19 @@ impl<'p> Writer<'p> {
         let part = plan_of(line).unwrap_or(0);
         if !all {
             // A bar line of MEI is one for all staves.
-            let whose: Vec<String> = lines.iter().filter(alike).filter_map(|line| plan_of(line)).map(|n| n.to_string()).collect();
+            let whose: Vec<String> = lines
+                .iter()
+                .filter(alike)
+                .filter_map(|line| plan_of(line))
+                .map(|n| n.to_string())
+                .collect();
             node.tag(format!("{name}.parts.{}", whose.join(".")));
             if same != lines.len() {
-                self.lost(part, line.place, "the parts have different bar lines here; the first part's was written");
+                self.lost(
+                    part,
+                    line.place,
+                    "the parts have different bar lines here; the first part's was written",
+                );
             }
         }
         self.rendition(part, line, name, node);
@@ -78,19 +103,31 @@ impl<'p> Writer<'p> {
         }
         let Some(plan) = self.parts.get(part) else { return };
         let tstamp = time::tstamp(plan.part, line.place);
-        let placed = |node: Node| node.attr("tstamp", &tstamp).attr("staff", plan.first_staff).tagged(format!("{name}-barline"));
+        let placed = |node: Node| {
+            node.attr("tstamp", &tstamp)
+                .attr("staff", plan.first_staff)
+                .tagged(format!("{name}-barline"))
+        };
         for (nth, fermata) in line.fermatas.iter().enumerate() {
             beside.push(placed(fermata_node(fermata)).id(format!("{}-fermata{}", line.id, nth + 1)));
         }
         for (sign, said) in [("segno", &line.segno), ("coda", &line.coda)] {
             if let Some(said) = said {
                 let mark = Node::new("repeatMark").attr("func", sign);
-                let mark = if said.is_empty() { mark } else { mark.attr("label", said) };
+                let mark = if said.is_empty() {
+                    mark
+                } else {
+                    mark.attr("label", said)
+                };
                 beside.push(placed(mark).id(format!("{}-{sign}", line.id)));
             }
         }
         if layout.ending_alone(line) {
-            self.lost(part, line.place, "a bracket over bars starts or ends here without its other end; it was left out");
+            self.lost(
+                part,
+                line.place,
+                "a bracket over bars starts or ends here without its other end; it was left out",
+            );
         }
     }
 
@@ -128,25 +165,58 @@ impl<'p> Writer<'p> {
     }
 
     /// The staves of a part in a bar.
-    fn staves(&mut self, part: usize, at: BarIndex, bar: &'p Bar, layout: &Layout<'p>, node: &mut Node, beside: &mut Vec<Node>) {
-        let Some((staves, first)) = self.parts.get(part).map(|plan| (plan.staves, plan.first_staff)) else { return };
+    fn staves(
+        &mut self,
+        part: usize,
+        at: BarIndex,
+        bar: &'p Bar,
+        layout: &Layout<'p>,
+        node: &mut Node,
+        beside: &mut Vec<Node>,
+    ) {
+        let Some((staves, first)) = self.parts.get(part).map(|plan| (plan.staves, plan.first_staff)) else {
+            return;
+        };
         let sign = layout.bar_sign(part, at.get());
-        let mut lanes = if sign.is_some() { Vec::new() } else { self.lanes(part, at) };
+        let mut lanes = if sign.is_some() {
+            Vec::new()
+        } else {
+            self.lanes(part, at)
+        };
         for staff in 1..=staves {
             self.signs_inside(part, at, staff, &mut lanes, layout);
         }
         // Voices keep their numbers; what overlaps gets numbers of its own.
-        let numbers: Vec<usize> = lanes.iter().map(|lane| self.parts.get(part).map_or(1, |plan| plan.voice(lane.voice).0)).collect();
-        let mut next = self.parts.get(part).map_or(1, |plan| plan.voices.values().max().map_or(1, |most| most + 1));
+        let numbers: Vec<usize> = lanes
+            .iter()
+            .map(|lane| self.parts.get(part).map_or(1, |plan| plan.voice(lane.voice).0))
+            .collect();
+        let mut next = self
+            .parts
+            .get(part)
+            .map_or(1, |plan| plan.voices.values().max().map_or(1, |most| most + 1));
         for staff in 1..=staves {
             let number = first + usize::from(staff) - 1;
-            let mut element = Node::new("staff").id(format!("{}-s{number}", bar.id)).attr("n", number);
-            let mut own: Vec<(usize, &Lane<'p>)> = lanes.iter().zip(&numbers).filter(|(lane, _)| lane.staff == staff).map(|(lane, n)| (*n, lane)).collect();
+            let mut element = Node::new("staff")
+                .id(format!("{}-s{number}", bar.id))
+                .attr("n", number);
+            let mut own: Vec<(usize, &Lane<'p>)> = lanes
+                .iter()
+                .zip(&numbers)
+                .filter(|(lane, _)| lane.staff == staff)
+                .map(|(lane, n)| (*n, lane))
+                .collect();
             own.sort_by_key(|(number, lane)| (lane.further, *number));
             for (voice, lane) in own {
-                let label = self.parts.get(part).and_then(|plan| plan.voice(lane.voice).1).map(str::to_owned);
+                let label = self
+                    .parts
+                    .get(part)
+                    .and_then(|plan| plan.voice(lane.voice).1)
+                    .map(str::to_owned);
                 let layer_number = if lane.further { next } else { voice };
-                let mut layer = Node::new("layer").id(format!("{}-s{number}-v{layer_number}", bar.id)).attr("n", layer_number);
+                let mut layer = Node::new("layer")
+                    .id(format!("{}-s{number}-v{layer_number}", bar.id))
+                    .attr("n", layer_number);
                 if lane.further {
                     next += 1;
                     layer.set("label", label.unwrap_or_else(|| voice.to_string()));
@@ -159,9 +229,15 @@ impl<'p> Writer<'p> {
                 element.push(layer);
             }
             if element.is_empty() {
-                let mut layer = Node::new("layer").id(format!("{}-s{number}-v0", bar.id)).attr("n", 1);
+                let mut layer = Node::new("layer")
+                    .id(format!("{}-s{number}-v0", bar.id))
+                    .attr("n", 1);
                 if let Some(sign) = &sign {
-                    layer.push(if staff == 1 { sign.clone() } else { sign.clone().id(format!("{}-sign{number}", bar.id)) });
+                    layer.push(if staff == 1 {
+                        sign.clone()
+                    } else {
+                        sign.clone().id(format!("{}-sign{number}", bar.id))
+                    });
                 } else {
                     layer.tag("empty");
                 }
@@ -172,17 +248,46 @@ impl<'p> Writer<'p> {
     }
 
     /// Clefs, keys, metres and bar lines inside the bar, put into a layer of their staff.
-    fn signs_inside(&mut self, part: usize, at: BarIndex, staff: u8, lanes: &mut Vec<Lane<'p>>, layout: &Layout<'p>) {
+    fn signs_inside(
+        &mut self,
+        part: usize,
+        at: BarIndex,
+        staff: u8,
+        lanes: &mut Vec<Lane<'p>>,
+        layout: &Layout<'p>,
+    ) {
         let Some(plan) = self.parts.get(part) else { return };
         let (staves, index) = (plan.staves, plan.index);
-        let Some(things) = plan.bars.get(at.get()) else { return };
+        let Some(things) = plan.bars.get(at.get()) else {
+            return;
+        };
         let for_staff = |of: Option<u8>| of.is_none_or(|of| of == staff);
         let copy = |of: Option<u8>| of.is_none().then_some(staff).filter(|staff| *staff > 1);
         let inside = |place: Place| !place.offset.is_zero();
-        let clefs: Vec<_> = things.clefs.iter().copied().filter(|c| for_staff(c.staff) && inside(c.place)).collect();
-        let keys: Vec<_> = things.keys.iter().copied().filter(|c| for_staff(c.staff) && inside(c.place)).collect();
-        let metres: Vec<_> = things.metres.iter().copied().filter(|c| for_staff(c.staff) && inside(c.place)).collect();
-        let late: Vec<_> = things.transpositions.iter().filter(|c| for_staff(c.staff) && inside(c.place)).map(|c| c.place).collect();
+        let clefs: Vec<_> = things
+            .clefs
+            .iter()
+            .copied()
+            .filter(|c| for_staff(c.staff) && inside(c.place))
+            .collect();
+        let keys: Vec<_> = things
+            .keys
+            .iter()
+            .copied()
+            .filter(|c| for_staff(c.staff) && inside(c.place))
+            .collect();
+        let metres: Vec<_> = things
+            .metres
+            .iter()
+            .copied()
+            .filter(|c| for_staff(c.staff) && inside(c.place))
+            .collect();
+        let late: Vec<_> = things
+            .transpositions
+            .iter()
+            .filter(|c| for_staff(c.staff) && inside(c.place))
+            .map(|c| c.place)
+            .collect();
         let mut signs: Vec<(Place, Node)> = Vec::new();
         for line in layout.inside(at.get()).iter().filter(|line| line.part == index) {
             signs.push((line.place, self.middle_line(part, line, staff)));
@@ -205,17 +310,28 @@ impl<'p> Writer<'p> {
         if !lanes.iter().any(|lane| lane.staff == staff) {
             lanes.push(Lane::of_staff(staff));
         }
-        let fits = |lane: &Lane<'_>| lane.staff == staff && signs.iter().all(|(place, _)| lane.has_boundary(place.offset));
-        let chosen = lanes.iter().position(fits).or_else(|| lanes.iter().position(|lane| lane.staff == staff));
+        let fits = |lane: &Lane<'_>| {
+            lane.staff == staff && signs.iter().all(|(place, _)| lane.has_boundary(place.offset))
+        };
+        let chosen = lanes
+            .iter()
+            .position(fits)
+            .or_else(|| lanes.iter().position(|lane| lane.staff == staff));
         for (place, mut sign) in signs {
-            let Some(lane) = chosen.and_then(|at| lanes.get_mut(at)) else { continue };
+            let Some(lane) = chosen.and_then(|at| lanes.get_mut(at)) else {
+                continue;
+            };
             if !lane.has_boundary(place.offset) {
                 if sign.is("clef")
                     && let Some(plan) = self.parts.get(part)
                 {
                     sign.set("tstamp", time::tstamp(plan.part, place));
                 } else {
-                    self.lost(part, place, "a change inside a bar stands in the middle of a note; it was written after it");
+                    self.lost(
+                        part,
+                        place,
+                        "a change inside a bar stands in the middle of a note; it was written after it",
+                    );
                 }
             }
             if let Some(lane) = chosen.and_then(|at| lanes.get_mut(at)) {
@@ -226,10 +342,18 @@ impl<'p> Writer<'p> {
 
     fn middle_line(&mut self, part: usize, line: &Barline, staff: u8) -> Node {
         let mut node = Node::new("barLine");
-        node = if staff == 1 { node.id(line.id) } else { node.id(format!("{}-{staff}", line.id)) };
+        node = if staff == 1 {
+            node.id(line.id)
+        } else {
+            node.id(format!("{}-{staff}", line.id))
+        };
         self.rendition(part, line, "form", &mut node);
         if line.ending.is_some() || !line.fermatas.is_empty() || line.segno.is_some() || line.coda.is_some() {
-            self.lost(part, line.place, "what stands over a bar line inside the bar was left out");
+            self.lost(
+                part,
+                line.place,
+                "what stands over a bar line inside the bar was left out",
+            );
         }
         if let Some(repeat) = &line.repeat {
             if let Some(times) = repeat.times {
@@ -246,7 +370,9 @@ impl<'p> Writer<'p> {
     fn beside(&mut self, part: usize, index: usize, layout: &Layout<'p>, out: &mut Vec<Node>) {
         let Some(plan) = self.parts.get(part) else { return };
         let source = plan.part;
-        let Some(things) = plan.bars.get(index) else { return };
+        let Some(things) = plan.bars.get(index) else {
+            return;
+        };
         let (directions, spans) = (things.directions.clone(), things.spans.clone());
         if layout.bar_sign(part, index).is_none() {
             for event in source.bar_events(BarIndex::from_usize(index)) {
@@ -287,7 +413,9 @@ impl<'p> Writer<'p> {
                     "not-in-mei",
                     part,
                     place,
-                    format!("bars drawn as “{name}” are written out; MEI keeps their sign as an annotation only"),
+                    format!(
+                        "bars drawn as “{name}” are written out; MEI keeps their sign as an annotation only"
+                    ),
                     "",
                 );
                 format!("named.{name}")

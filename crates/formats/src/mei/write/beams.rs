@@ -25,7 +25,12 @@ pub(crate) fn usual(members: &[Member]) -> Vec<Vec<Beam>> {
             _ => 1,
         })
         .collect();
-    let before = |at: usize| at.checked_sub(1).and_then(|at| shared.get(at)).copied().unwrap_or(0);
+    let before = |at: usize| {
+        at.checked_sub(1)
+            .and_then(|at| shared.get(at))
+            .copied()
+            .unwrap_or(0)
+    };
     let after = |at: usize| shared.get(at).copied().unwrap_or(0);
     let level_of = |at: usize, member: &Member, level: u8| match (level <= before(at), level <= after(at)) {
         (true, true) => Beam::Continue,
@@ -36,22 +41,29 @@ pub(crate) fn usual(members: &[Member]) -> Vec<Vec<Beam>> {
         // A hook inside points to the note with which it fills the next larger value.
         (false, false) => {
             let pairs = member.start * Rational::whole(1 << (level.min(9) - 1));
-            if pairs.is_whole() { Beam::ForwardHook } else { Beam::BackwardHook }
+            if pairs.is_whole() {
+                Beam::ForwardHook
+            } else {
+                Beam::BackwardHook
+            }
         }
     };
     members
         .iter()
         .enumerate()
-        .map(|(at, member)| (1..=member.levels.max(1)).map(|level| level_of(at, member, level)).collect())
+        .map(|(at, member)| {
+            (1..=member.levels.max(1))
+                .map(|level| level_of(at, member, level))
+                .collect()
+        })
         .collect()
 }
 
 /// So many beams go on from one note to the next, by what each says itself.
 pub(crate) fn going_on(from: &[Beam], to: &[Beam]) -> u8 {
-    let goes = from
-        .iter()
-        .zip(to)
-        .take_while(|(a, b)| matches!(a, Beam::Begin | Beam::Continue) && matches!(b, Beam::Continue | Beam::End));
+    let goes = from.iter().zip(to).take_while(|(a, b)| {
+        matches!(a, Beam::Begin | Beam::Continue) && matches!(b, Beam::Continue | Beam::End)
+    });
     u8::try_from(goes.count()).unwrap_or(u8::MAX)
 }
 
@@ -64,7 +76,9 @@ pub(crate) fn code(beams: &[Beam]) -> String {
         Beam::ForwardHook => 'f',
         Beam::BackwardHook => 'k',
     });
-    std::iter::once("beams.".to_owned()).chain(letters.map(String::from)).collect()
+    std::iter::once("beams.".to_owned())
+        .chain(letters.map(String::from))
+        .collect()
 }
 
 #[cfg(test)]
@@ -80,7 +94,11 @@ mod tests {
                 unbroken: *unbroken,
             })
             .collect();
-        usual(&members).iter().map(|beams| code(beams).replace("beams.", "")).collect::<Vec<_>>().join(" ")
+        usual(&members)
+            .iter()
+            .map(|beams| code(beams).replace("beams.", ""))
+            .collect::<Vec<_>>()
+            .join(" ")
     }
 
     /// Source: common practice (any engraver's handbook, beaming).

@@ -62,7 +62,9 @@ impl Writer<'_> {
                 instrument.set("n", sound.replace(char::is_whitespace, "_"));
             }
         }
-        let says = ["midi.instrnum", "label", "type", "n"].iter().any(|name| instrument.has(name));
+        let says = ["midi.instrnum", "label", "type", "n"]
+            .iter()
+            .any(|name| instrument.has(name));
         let names = names.into_iter().chain(says.then_some(instrument));
         let lines = |staff: u8| {
             let known = part.staff_lines.iter().find(|(of, _)| *of == staff);
@@ -71,7 +73,11 @@ impl Writer<'_> {
         let mut defs: Vec<Node> = Vec::new();
         for staff in 1..=staves {
             let mut def = Node::new("staffDef")
-                .id(if staves == 1 { part.id.to_string() } else { format!("{}-s{staff}", part.id) })
+                .id(if staves == 1 {
+                    part.id.to_string()
+                } else {
+                    format!("{}-s{staff}", part.id)
+                })
                 .attr("n", first + usize::from(staff) - 1)
                 .attr("lines", lines(staff).max(1));
             if lines(staff) == 0 {
@@ -88,7 +94,10 @@ impl Writer<'_> {
             self.in_force(index, 0, 1, &mut def);
             return def;
         }
-        let mut group = Node::new("staffGrp").id(part.id).attr("symbol", "brace").attr("bar.thru", "true");
+        let mut group = Node::new("staffGrp")
+            .id(part.id)
+            .attr("symbol", "brace")
+            .attr("bar.thru", "true");
         for name in names {
             group.push(name);
         }
@@ -101,7 +110,9 @@ impl Writer<'_> {
 
     /// Puts what changes at the start of a bar on a staff into its `staffDef`; true if anything does.
     fn in_force(&mut self, part: usize, bar: usize, staff: u8, def: &mut Node) -> bool {
-        let Some(plan) = self.parts.get(part) else { return false };
+        let Some(plan) = self.parts.get(part) else {
+            return false;
+        };
         let (staves, Some(things)) = (plan.staves, plan.bars.get(bar)) else {
             return false;
         };
@@ -125,7 +136,11 @@ impl Writer<'_> {
         }
         for (nth, (change, copy)) in transpositions.into_iter().enumerate() {
             if nth > 0 {
-                self.lost(part, change.place, "two transpositions start at one place; the last one was written");
+                self.lost(
+                    part,
+                    change.place,
+                    "two transpositions start at one place; the last one was written",
+                );
             }
             self.transposition(part, change, copy, staves, def);
         }
@@ -136,12 +151,15 @@ impl Writer<'_> {
     pub(super) fn changes_before(&mut self, bar: usize, id: Id) -> Option<Node> {
         let mut group = Node::new("staffGrp");
         for part in 0..self.parts.len() {
-            let Some((staves, first)) = self.parts.get(part).map(|plan| (plan.staves, plan.first_staff)) else {
+            let Some((staves, first)) = self.parts.get(part).map(|plan| (plan.staves, plan.first_staff))
+            else {
                 continue;
             };
             for staff in 1..=staves {
                 let number = first + usize::from(staff) - 1;
-                let mut def = Node::new("staffDef").id(format!("{id}-def{number}")).attr("n", number);
+                let mut def = Node::new("staffDef")
+                    .id(format!("{id}-def{number}"))
+                    .attr("n", number);
                 if self.in_force(part, bar, staff, &mut def) {
                     group.push(def);
                 }

@@ -127,7 +127,11 @@ fn unprinted(kind: &DirectionKind) -> Node {
                 MetronomeValue::PerMinute(text) => format!("|{}", plain(text)),
                 MetronomeValue::Equals(value, dots) => format!("|{}|{dots}", value.name()),
             };
-            let node = if mark.parentheses { node.tagged("parentheses") } else { node };
+            let node = if mark.parentheses {
+                node.tagged("parentheses")
+            } else {
+                node
+            };
             node.tagged("metronome").lines(&format!("{beat}|{dots}{value}"))
         }
         DirectionKind::Rehearsal(text) => node.tagged("rehearsal").lines(text),

@@ -94,7 +94,8 @@ impl<'p> Lane<'p> {
             }
             if let (Item::Gap(length), true) = (item, start + length > offset) {
                 let (before, after) = (offset - start, *length - (offset - start));
-                self.items.splice(at..=at, [Item::Gap(before), Item::Sign(sign), Item::Gap(after)]);
+                self.items
+                    .splice(at..=at, [Item::Gap(before), Item::Sign(sign), Item::Gap(after)]);
                 return true;
             }
             start += length;
@@ -118,15 +119,28 @@ impl<'p> Lane<'p> {
 impl<'p> Writer<'p> {
     /// The lanes of a bar of a part, by staff and voice.
     pub(super) fn lanes(&mut self, part: usize, bar: BarIndex) -> Vec<Lane<'p>> {
-        let Some(plan) = self.parts.get(part) else { return Vec::new() };
-        let (events, staves, voices) = (plan.part.bar_events(bar), plan.staves, plan.part.voices.len().max(1));
+        let Some(plan) = self.parts.get(part) else {
+            return Vec::new();
+        };
+        let (events, staves, voices) = (
+            plan.part.bar_events(bar),
+            plan.staves,
+            plan.part.voices.len().max(1),
+        );
         let mut by_voice: Vec<Vec<&'p Event>> = vec![Vec::new(); voices];
         for event in events {
-            by_voice.get_mut(usize::from(event.voice).min(voices - 1)).into_iter().for_each(|list| list.push(event));
+            by_voice
+                .get_mut(usize::from(event.voice).min(voices - 1))
+                .into_iter()
+                .for_each(|list| list.push(event));
         }
         let mut lanes: Vec<Lane<'p>> = Vec::new();
         let mut left_out = None;
-        for (voice, events) in by_voice.into_iter().enumerate().filter(|(_, events)| !events.is_empty()) {
+        for (voice, events) in by_voice
+            .into_iter()
+            .enumerate()
+            .filter(|(_, events)| !events.is_empty())
+        {
             let voice = u16::try_from(voice).unwrap_or(u16::MAX);
             let staff = home(&events).clamp(1, staves);
             let dropped = voice_lanes(voice, staff, events, &mut lanes);
@@ -147,11 +161,23 @@ impl<'p> Writer<'p> {
     }
 
     /// A layer with all that is in it; beams that can't be elements go to `spans`.
-    pub(super) fn layer(&mut self, part: usize, lane: &Lane<'p>, starts: &TupletStarts<'p>, spans: &mut Vec<Node>) -> Vec<Node> {
+    pub(super) fn layer(
+        &mut self,
+        part: usize,
+        lane: &Lane<'p>,
+        starts: &TupletStarts<'p>,
+        spans: &mut Vec<Node>,
+    ) -> Vec<Node> {
         let nesting = nest::nest(&lane.items, starts, &mut self.used);
         let beamed = beam_words(&lane.items, &nesting);
         for (from, to) in &nesting.beam_spans {
-            let events: Vec<&Event> = lane.items.iter().take(to + 1).skip(*from).filter_map(Item::event).collect();
+            let events: Vec<&Event> = lane
+                .items
+                .iter()
+                .take(to + 1)
+                .skip(*from)
+                .filter_map(Item::event)
+                .collect();
             spans.push(self.beam_span(&events));
         }
         // Open elements, each with the last item it holds and how its time runs.
@@ -161,13 +187,18 @@ impl<'p> Writer<'p> {
             while let Some(interval) = next.next_if(|interval| interval.from == at) {
                 let node = self.open(part, &lane.items, interval);
                 let ratio = match interval.kind {
-                    Kind::Tuplet { ratio, .. } => Some(Rational::new(i64::from(ratio.actual), i64::from(ratio.normal))),
+                    Kind::Tuplet { ratio, .. } => {
+                        Some(Rational::new(i64::from(ratio.actual), i64::from(ratio.normal)))
+                    }
                     Kind::Tremolo => Some(Rational::whole(2)),
                     Kind::Beam => None,
                 };
                 open.push((interval.to, node, ratio));
             }
-            let scale = open.iter().filter_map(|(_, _, ratio)| *ratio).fold(Rational::ONE, |all, one| all * one);
+            let scale = open
+                .iter()
+                .filter_map(|(_, _, ratio)| *ratio)
+                .fold(Rational::ONE, |all, one| all * one);
             let in_tremolo = open.last().is_some_and(|(_, node, _)| node.is("fTrem"));
             let nodes = self.item(part, lane, at, item, scale, in_tremolo, &beamed);
             if let Some((_, parent, _)) = open.last_mut() {
@@ -180,7 +211,9 @@ impl<'p> Writer<'p> {
                 }
             }
         }
-        open.pop().map(|(_, node, _)| node.into_children()).unwrap_or_default()
+        open.pop()
+            .map(|(_, node, _)| node.into_children())
+            .unwrap_or_default()
     }
 
     fn open(&mut self, part: usize, items: &[Item<'p>], interval: &Interval) -> Node {
@@ -191,7 +224,8 @@ impl<'p> Writer<'p> {
             Kind::Tremolo => {
                 let strokes = first.and_then(super::marks::tremolo_between).unwrap_or(3);
                 let pair = self.tremolo_span(part, first);
-                let mut node = Node::new("fTrem").id(pair.map_or_else(|| format!("{name}-tremolo"), |id| id.to_string()));
+                let mut node = Node::new("fTrem")
+                    .id(pair.map_or_else(|| format!("{name}-tremolo"), |id| id.to_string()));
                 if (1..=6).contains(&strokes) {
                     node.set("beams", strokes);
                 } else {
@@ -218,7 +252,10 @@ impl<'p> Writer<'p> {
         }
     }
 
-    #[expect(clippy::too_many_arguments, reason = "what stands around an item decides how it is written")]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "what stands around an item decides how it is written"
+    )]
     fn item(
         &mut self,
         part: usize,
@@ -262,7 +299,11 @@ impl<'p> Writer<'p> {
             let beam = beams.iter().find(|(first, _)| *first == at);
             let last = beam.map_or(at, |(_, last)| *last);
             let members: Vec<&Event> = graces.get(at..=last).map(<[_]>::to_vec).unwrap_or_default();
-            let words = if beam.is_some() { words_of(&members) } else { Vec::new() };
+            let words = if beam.is_some() {
+                words_of(&members)
+            } else {
+                Vec::new()
+            };
             let mut written: Vec<Node> = Vec::new();
             for (nth, event) in members.iter().enumerate() {
                 let mut node = self.event(part, event, staff, Rational::ONE, false);
@@ -285,9 +326,15 @@ impl<'p> Writer<'p> {
         if graces.len() == 1 && !after {
             return nodes;
         }
-        let slash = graces.first().and_then(|event| event.grace).is_some_and(|grace| grace.slash);
+        let slash = graces
+            .first()
+            .and_then(|event| event.grace)
+            .is_some_and(|grace| grace.slash);
         let mut group = Node::new("graceGrp")
-            .maybe("xml:id", graces.first().map(|event| format!("{}-graces", event.id)))
+            .maybe(
+                "xml:id",
+                graces.first().map(|event| format!("{}-graces", event.id)),
+            )
             .attr("attach", if after { "pre" } else { "post" })
             .attr("grace", if slash { "unacc" } else { "acc" });
         nodes.into_iter().for_each(|node| group.push(node));
@@ -323,7 +370,12 @@ fn home(events: &[&Event]) -> u8 {
 }
 
 /// Puts a voice's events of a bar into lanes; returns the first event for which there was no room.
-fn voice_lanes<'p>(voice: u16, staff: u8, events: Vec<&'p Event>, lanes: &mut Vec<Lane<'p>>) -> Option<&'p Event> {
+fn voice_lanes<'p>(
+    voice: u16,
+    staff: u8,
+    events: Vec<&'p Event>,
+    lanes: &mut Vec<Lane<'p>>,
+) -> Option<&'p Event> {
     let new = |further| Lane {
         voice,
         staff,
@@ -336,18 +388,32 @@ fn voice_lanes<'p>(voice: u16, staff: u8, events: Vec<&'p Event>, lanes: &mut Ve
     let mut left_out = None;
     for event in events {
         if let Some(grace) = event.grace {
-            let same = |before: &&Event| before.place == event.place && before.grace.is_some_and(|g| g.after == grace.after);
+            let same = |before: &&Event| {
+                before.place == event.place && before.grace.is_some_and(|g| g.after == grace.after)
+            };
             if !graces.last().is_none_or(same) {
-                let after = graces.first().and_then(|event| event.grace).is_some_and(|grace| grace.after);
-                own.get_mut(last).into_iter().for_each(|lane| lane.put_graces(&mut graces, after));
+                let after = graces
+                    .first()
+                    .and_then(|event| event.grace)
+                    .is_some_and(|grace| grace.after);
+                own.get_mut(last)
+                    .into_iter()
+                    .for_each(|lane| lane.put_graces(&mut graces, after));
             }
             graces.push(event);
             continue;
         }
-        let after = graces.first().and_then(|event| event.grace).is_some_and(|grace| grace.after);
-        let waits = graces.first().is_some_and(|first| !after && first.place == event.place);
+        let after = graces
+            .first()
+            .and_then(|event| event.grace)
+            .is_some_and(|grace| grace.after);
+        let waits = graces
+            .first()
+            .is_some_and(|first| !after && first.place == event.place);
         if !waits {
-            own.get_mut(last).into_iter().for_each(|lane| lane.put_graces(&mut graces, after));
+            own.get_mut(last)
+                .into_iter()
+                .for_each(|lane| lane.put_graces(&mut graces, after));
         }
         let free = own.iter().position(|lane| lane.end <= event.place.offset);
         last = match free {
@@ -366,8 +432,13 @@ fn voice_lanes<'p>(voice: u16, staff: u8, events: Vec<&'p Event>, lanes: &mut Ve
             lane.put(event);
         }
     }
-    let after = graces.first().and_then(|event| event.grace).is_some_and(|grace| grace.after);
-    own.get_mut(last).into_iter().for_each(|lane| lane.put_graces(&mut graces, after));
+    let after = graces
+        .first()
+        .and_then(|event| event.grace)
+        .is_some_and(|grace| grace.after);
+    own.get_mut(last)
+        .into_iter()
+        .for_each(|lane| lane.put_graces(&mut graces, after));
     lanes.append(&mut own);
     left_out
 }
@@ -396,12 +467,21 @@ impl BeamWords {
 
 fn beam_words(items: &[Item<'_>], nesting: &Nesting) -> Vec<Option<BeamWords>> {
     let mut words: Vec<Option<BeamWords>> = items.iter().map(|_| None).collect();
-    let in_elements = nesting.intervals.iter().filter(|i| matches!(i.kind, Kind::Beam)).map(|i| (i.from, i.to));
+    let in_elements = nesting
+        .intervals
+        .iter()
+        .filter(|i| matches!(i.kind, Kind::Beam))
+        .map(|i| (i.from, i.to));
     for (from, to) in in_elements.chain(nesting.beam_spans.iter().copied()) {
-        let places: Vec<usize> = (from..=to).filter(|at| items.get(*at).and_then(Item::event).is_some_and(|e| e.is_note())).collect();
+        let places: Vec<usize> = (from..=to)
+            .filter(|at| items.get(*at).and_then(Item::event).is_some_and(|e| e.is_note()))
+            .collect();
         let members: Vec<&Event> = places.iter().filter_map(|at| items.get(*at)?.event()).collect();
         for (at, said) in places.into_iter().zip(words_of(&members)) {
-            words.get_mut(at).into_iter().for_each(|slot| *slot = Some(said.copy()));
+            words
+                .get_mut(at)
+                .into_iter()
+                .for_each(|slot| *slot = Some(said.copy()));
         }
         // Rests that say what beam they are under.
         for at in from..=to {
@@ -409,7 +489,12 @@ fn beam_words(items: &[Item<'_>], nesting: &Nesting) -> Vec<Option<BeamWords>> {
                 && !event.is_note()
                 && !event.beams.is_empty()
             {
-                words.get_mut(at).into_iter().for_each(|slot| *slot = Some(BeamWords { code: Some(beams::code(&event.beams)), ..BeamWords::default() }));
+                words.get_mut(at).into_iter().for_each(|slot| {
+                    *slot = Some(BeamWords {
+                        code: Some(beams::code(&event.beams)),
+                        ..BeamWords::default()
+                    })
+                });
             }
         }
     }
@@ -453,7 +538,12 @@ fn loose_words(event: &Event) -> BeamWords {
 fn words_of(events: &[&Event]) -> Vec<BeamWords> {
     // A source that tells the first level only leaves the inner ones to the values.
     let tells_levels = events.iter().any(|event| event.beams.len() > 1);
-    let levels = |event: &Event| event.written.as_ref().map_or(1, |written| flags(written.value).max(1));
+    let levels = |event: &Event| {
+        event
+            .written
+            .as_ref()
+            .map_or(1, |written| flags(written.value).max(1))
+    };
     let mut members: Vec<Member> = events
         .iter()
         .map(|event| Member {
@@ -464,7 +554,9 @@ fn words_of(events: &[&Event]) -> Vec<BeamWords> {
         .collect();
     if tells_levels {
         for at in 1..events.len() {
-            let (Some(from), Some(to)) = (events.get(at - 1), events.get(at)) else { continue };
+            let (Some(from), Some(to)) = (events.get(at - 1), events.get(at)) else {
+                continue;
+            };
             let shared = beams::going_on(&from.beams, &to.beams);
             let usual = levels(from).min(levels(to));
             if let Some(member) = members.get_mut(at - 1)

@@ -8,7 +8,10 @@ use notation::{ArticulationKind, Event, Fermata, Head, Id, Ornament, OrnamentKin
 /// Strokes through the stem; 0 for a tremolo that is not counted.
 pub(super) fn tremolo(event: &Event) -> Option<u8> {
     event.ornaments.iter().find_map(|ornament| match ornament.kind {
-        OrnamentKind::Tremolo { strokes, between: false } => Some(strokes),
+        OrnamentKind::Tremolo {
+            strokes,
+            between: false,
+        } => Some(strokes),
         _ => None,
     })
 }
@@ -16,7 +19,10 @@ pub(super) fn tremolo(event: &Event) -> Option<u8> {
 /// Strokes of a tremolo between this note and the next.
 pub(super) fn tremolo_between(event: &Event) -> Option<u8> {
     event.ornaments.iter().find_map(|ornament| match ornament.kind {
-        OrnamentKind::Tremolo { strokes, between: true } => Some(strokes),
+        OrnamentKind::Tremolo {
+            strokes,
+            between: true,
+        } => Some(strokes),
         _ => None,
     })
 }
@@ -36,7 +42,9 @@ impl<'p> Writer<'p> {
                     continue;
                 }
             }
-            if matches!(ornament.kind, OrnamentKind::Tremolo { between: true, .. }) && self.used.contains(&event.id) {
+            if matches!(ornament.kind, OrnamentKind::Tremolo { between: true, .. })
+                && self.used.contains(&event.id)
+            {
                 continue;
             }
             let id = format!("{}-ornament{}", event.id, nth + 1);
@@ -48,7 +56,9 @@ impl<'p> Writer<'p> {
             out.push(fermata_node(fermata).id(id).attr("startid", &at));
         }
         if let Some(arpeggio) = &event.arpeggio {
-            let mut node = Node::new("arpeg").id(format!("{}-arpeg", event.id)).attr("startid", &at);
+            let mut node = Node::new("arpeg")
+                .id(format!("{}-arpeg", event.id))
+                .attr("startid", &at);
             match arpeggio.as_str() {
                 "up" | "down" => {
                     node.set("order", arpeggio);
@@ -62,7 +72,13 @@ impl<'p> Writer<'p> {
         }
         for (nth, mark) in event.dynamics.iter().enumerate() {
             let id = format!("{}-dynam{}", event.id, nth + 1);
-            out.push(Node::new("dynam").id(id).attr("startid", &at).tagged("at-note").lines(mark));
+            out.push(
+                Node::new("dynam")
+                    .id(id)
+                    .attr("startid", &at)
+                    .tagged("at-note")
+                    .lines(mark),
+            );
         }
         self.breaths(event, &at, out);
         for (nth, mark) in event.technical.iter().enumerate() {
@@ -96,7 +112,11 @@ impl<'p> Writer<'p> {
             );
         }
         if head.let_ring {
-            out.push(Node::new("lv").id(format!("{}-lv", head.id)).maybe("startid", self.pointer(head.id)));
+            out.push(
+                Node::new("lv")
+                    .id(format!("{}-lv", head.id))
+                    .maybe("startid", self.pointer(head.id)),
+            );
         }
     }
 
@@ -106,7 +126,10 @@ impl<'p> Writer<'p> {
             let (mut node, shape) = match &mark.kind {
                 ArticulationKind::BreathMark(shape) => (Node::new("breath"), shape),
                 ArticulationKind::Caesura(shape) => (Node::new("caesura"), shape),
-                ArticulationKind::Other(name) => (Node::new("dir").tagged("articulation").lines(name), &String::new()),
+                ArticulationKind::Other(name) => (
+                    Node::new("dir").tagged("articulation").lines(name),
+                    &String::new(),
+                ),
                 _ => continue,
             };
             if is_token(shape) {
@@ -114,7 +137,11 @@ impl<'p> Writer<'p> {
             } else if !shape.is_empty() {
                 node.set("label", shape);
             }
-            out.push(node.id(id).attr("startid", at).maybe("place", mark.side.map(place)));
+            out.push(
+                node.id(id)
+                    .attr("startid", at)
+                    .maybe("place", mark.side.map(place)),
+            );
         }
     }
 
@@ -134,13 +161,22 @@ impl<'p> Writer<'p> {
             OrnamentKind::Haydn => sign("haydn", "ornamentHaydn", '\u{e56f}'),
             OrnamentKind::WavyLine => Node::new("ornam").tagged("wavy-line"),
             OrnamentKind::Tremolo { strokes, between } => {
-                self.lost(part, event.place, "a tremolo stands where MEI has no room for it; it is kept as a word");
+                self.lost(
+                    part,
+                    event.place,
+                    "a tremolo stands where MEI has no room for it; it is kept as a word",
+                );
                 let kind = if *between { "tremolo-between" } else { "tremolo" };
-                Node::new("ornam").tagged(kind).tagged(format!("strokes.{strokes}"))
+                Node::new("ornam")
+                    .tagged(kind)
+                    .tagged(format!("strokes.{strokes}"))
             }
             OrnamentKind::Other(name) => Node::new("ornam").tagged("other").attr("label", name),
         };
-        node = node.id(id).attr("startid", format!("#{}", event.id)).maybe("place", ornament.side.map(place));
+        node = node
+            .id(id)
+            .attr("startid", format!("#{}", event.id))
+            .maybe("place", ornament.side.map(place));
         if ornament.kind == OrnamentKind::Trill
             && let Some(line) = self.trill_line(part, event.id)
         {
@@ -148,10 +184,18 @@ impl<'p> Writer<'p> {
         }
         let mut sides = Vec::new();
         for (name, side) in &ornament.accidentals {
-            let attribute = if *side == Side::Above { "accidupper" } else { "accidlower" };
+            let attribute = if *side == Side::Above {
+                "accidupper"
+            } else {
+                "accidlower"
+            };
             match names::accidental(name) {
                 Some(accid) if !sides.contains(side) => node.set(attribute, accid),
-                _ => self.lost(part, event.place, format!("an accidental at an ornament (“{name}”) was left out")),
+                _ => self.lost(
+                    part,
+                    event.place,
+                    format!("an accidental at an ornament (“{name}”) was left out"),
+                ),
             }
             sides.push(*side);
         }
@@ -192,7 +236,11 @@ fn mordent(form: &str, long: bool) -> Node {
 
 fn turn(form: &str, delayed: bool) -> Node {
     let node = Node::new("turn").attr("form", form);
-    if delayed { node.attr("delayed", "true") } else { node }
+    if delayed {
+        node.attr("delayed", "true")
+    } else {
+        node
+    }
 }
 
 /// An ornament that MEI has no element for: the sign of the SMuFL standard.
@@ -222,10 +270,15 @@ fn technical(id: String, at: &str, mark: &Technical, word: Option<&str>) -> Node
     let mut node = if mark.name == "fingering" {
         Node::new("fing").lines(&mark.text)
     } else {
-        Node::new("dir").tagged("technical").tagged(&mark.name).lines(&mark.text)
+        Node::new("dir")
+            .tagged("technical")
+            .tagged(&mark.name)
+            .lines(&mark.text)
     };
     if let Some(word) = word {
         node.tag(word);
     }
-    node.id(id).attr("startid", at).maybe("place", mark.side.map(place))
+    node.id(id)
+        .attr("startid", at)
+        .maybe("place", mark.side.map(place))
 }

@@ -94,7 +94,11 @@ impl<'p> Writer<'p> {
             alone: BTreeMap::new(),
             used: BTreeSet::new(),
         };
-        writer.alone = writer.parts.iter().flat_map(|plan| plan::alone(plan.part)).collect();
+        writer.alone = writer
+            .parts
+            .iter()
+            .flat_map(|plan| plan::alone(plan.part))
+            .collect();
         writer.ppq = plan::ppq(piece, &writer.parts);
         writer.written = writer
             .parts
@@ -106,13 +110,22 @@ impl<'p> Writer<'p> {
     }
 
     /// Says that something on the page is not, or not so, in the MEI.
-    fn find(&mut self, severity: Severity, kind: &'static str, part: usize, place: Place, what: impl Into<String>, advice: &str) {
+    fn find(
+        &mut self,
+        severity: Severity,
+        kind: &'static str,
+        part: usize,
+        place: Place,
+        what: impl Into<String>,
+        advice: &str,
+    ) {
         let here = Here {
             part: self.parts.get(part).map(|plan| plan.name.clone()),
             bar: Some((place.bar, self.piece.label(place.bar).to_owned())),
             offset: place.offset,
         };
-        self.report.push(here.put(Finding::new(severity, kind, what, advice)));
+        self.report
+            .push(here.put(Finding::new(severity, kind, what, advice)));
     }
 
     /// Something that MEI has no word for.
@@ -135,6 +148,8 @@ impl<'p> Writer<'p> {
 
     /// How an event or head is pointed at; `None` if it is not written.
     fn pointer(&self, id: Id) -> Option<String> {
-        self.written.contains(&id).then(|| format!("#{}", self.alone.get(&id).copied().unwrap_or(id)))
+        self.written
+            .contains(&id)
+            .then(|| format!("#{}", self.alone.get(&id).copied().unwrap_or(id)))
     }
 }

@@ -33,7 +33,7 @@ pub(super) fn accidental(sign: &str) -> Option<&'static str> {
         "flat" => "f",
         "double-sharp" => "x",
         "sharp-sharp" => "ss",
-        "flat-flat" => "ff",
+        "flat-flat" | "double-flat" => "ff",
         "natural-sharp" => "ns",
         "natural-flat" => "nf",
         "quarter-flat" => "1qf",
@@ -62,8 +62,21 @@ pub(super) fn accidental(sign: &str) -> Option<&'static str> {
 pub(super) fn has_fixed_effect(sign: &str) -> bool {
     matches!(
         sign,
-        "sharp" | "natural" | "flat" | "double-sharp" | "sharp-sharp" | "flat-flat" | "natural-sharp" | "natural-flat"
-            | "quarter-flat" | "quarter-sharp" | "three-quarters-flat" | "three-quarters-sharp" | "triple-sharp" | "triple-flat"
+        "sharp"
+            | "natural"
+            | "flat"
+            | "double-sharp"
+            | "sharp-sharp"
+            | "flat-flat"
+            | "double-flat"
+            | "natural-sharp"
+            | "natural-flat"
+            | "quarter-flat"
+            | "quarter-sharp"
+            | "three-quarters-flat"
+            | "three-quarters-sharp"
+            | "triple-sharp"
+            | "triple-flat"
     )
 }
 

@@ -11,7 +11,11 @@ use std::collections::{BTreeMap, BTreeSet};
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Kind {
     /// A tuplet; `None` for one that has no bracket or number of its own on the page.
-    Tuplet { ratio: TupletRatio, span: Option<Id>, depth: usize },
+    Tuplet {
+        ratio: TupletRatio,
+        span: Option<Id>,
+        depth: usize,
+    },
     Beam,
     /// A tremolo between two notes.
     Tremolo,
@@ -41,8 +45,15 @@ pub(super) type TupletStarts<'p> = BTreeMap<Id, Vec<&'p Span>>;
 /// Collects the tuplet spans of a part that both start and end at an event.
 pub(super) fn tuplet_starts(part: &Part) -> TupletStarts<'_> {
     let mut starts: TupletStarts<'_> = BTreeMap::new();
-    for span in part.spans.iter().filter(|span| matches!(span.kind, SpanKind::Tuplet { .. })) {
-        if let (Some(start), Some(_)) = (span.start.and_then(|start| start.element), span.end.and_then(|end| end.element)) {
+    for span in part
+        .spans
+        .iter()
+        .filter(|span| matches!(span.kind, SpanKind::Tuplet { .. }))
+    {
+        if let (Some(start), Some(_)) = (
+            span.start.and_then(|start| start.element),
+            span.end.and_then(|end| end.element),
+        ) {
             starts.entry(start).or_default().push(span);
         }
     }
@@ -81,7 +92,11 @@ pub(super) fn nest<'p>(items: &[Item<'p>], starts: &TupletStarts<'p>, used: &mut
         if crosses(from, to, &intervals, &parents) {
             nesting.beam_spans.push((from, to));
         } else {
-            intervals.push(Interval { from, to, kind: Kind::Beam });
+            intervals.push(Interval {
+                from,
+                to,
+                kind: Kind::Beam,
+            });
         }
     }
     intervals.sort_by_key(|interval| {
@@ -96,7 +111,7 @@ pub(super) fn nest<'p>(items: &[Item<'p>], starts: &TupletStarts<'p>, used: &mut
     nesting
 }
 
-fn chain<'e>(event: &'e Event) -> &'e [TupletRatio] {
+fn chain(event: &Event) -> &[TupletRatio] {
     event.written.as_ref().map_or(&[], |written| &written.tuplets)
 }
 
@@ -114,7 +129,11 @@ impl Tuplets<'_, '_> {
                 continue;
             };
             if chain(event).len() == depth + 1 && self.is_tremolo(at, to, ratio) {
-                self.out.push(Interval { from: at, to: at + 1, kind: Kind::Tremolo });
+                self.out.push(Interval {
+                    from: at,
+                    to: at + 1,
+                    kind: Kind::Tremolo,
+                });
                 at += 2;
                 continue;
             }
@@ -122,7 +141,11 @@ impl Tuplets<'_, '_> {
                 Some((last, span)) => (last, Some(span)),
                 None => (self.run(at, to, depth, ratio), None),
             };
-            self.out.push(Interval { from: at, to: last, kind: Kind::Tuplet { ratio, span, depth } });
+            self.out.push(Interval {
+                from: at,
+                to: last,
+                kind: Kind::Tuplet { ratio, span, depth },
+            });
             if depth < 16 {
                 self.group(at, last + 1, depth + 1);
             }
@@ -134,7 +157,10 @@ impl Tuplets<'_, '_> {
     fn is_tremolo(&self, at: usize, to: usize, ratio: TupletRatio) -> bool {
         let (Some(first), Some(second)) = (
             self.items.get(at).and_then(Item::event),
-            self.items.get(at + 1).filter(|_| at + 1 < to).and_then(Item::event),
+            self.items
+                .get(at + 1)
+                .filter(|_| at + 1 < to)
+                .and_then(Item::event),
         ) else {
             return false;
         };
@@ -150,11 +176,16 @@ impl Tuplets<'_, '_> {
         let event = self.items.get(at)?.event()?;
         let fits = |last: usize| {
             self.items.get(at..=last).is_some_and(|items| {
-                items.iter().filter_map(Item::event).all(|event| chain(event).get(depth) == Some(&ratio))
+                items
+                    .iter()
+                    .filter_map(Item::event)
+                    .all(|event| chain(event).get(depth) == Some(&ratio))
             })
         };
         let found = self.starts.get(&event.id)?.iter().filter_map(|span| {
-            let SpanKind::Tuplet { actual, normal, .. } = span.kind else { return None };
+            let SpanKind::Tuplet { actual, normal, .. } = span.kind else {
+                return None;
+            };
             let last = *self.places.get(&span.end?.element?)?;
             let same = actual == ratio.actual && normal == ratio.normal && !self.used.contains(&span.id);
             (same && last >= at && last < to && fits(last)).then_some((last, span.id))
@@ -213,10 +244,16 @@ fn parents(items: usize, intervals: &[Interval]) -> Parents {
     let mut open: Vec<usize> = Vec::new();
     let mut next = order.into_iter().peekable();
     for item in 0..items {
-        while open.last().and_then(|at| intervals.get(*at)).is_some_and(|interval| interval.to < item) {
+        while open
+            .last()
+            .and_then(|at| intervals.get(*at))
+            .is_some_and(|interval| interval.to < item)
+        {
             open.pop();
         }
-        while let Some(at) = next.next_if(|at| intervals.get(*at).is_some_and(|interval| interval.from == item)) {
+        while let Some(at) =
+            next.next_if(|at| intervals.get(*at).is_some_and(|interval| interval.from == item))
+        {
             if let Some(slot) = found.of_interval.get_mut(at) {
                 *slot = open.last().copied();
             }
@@ -234,7 +271,9 @@ fn crosses(from: usize, to: usize, intervals: &[Interval], parents: &Parents) ->
     let around = |item: usize, bad: &dyn Fn(&Interval) -> bool| {
         let mut at = parents.of_item.get(item).copied().flatten();
         while let Some(index) = at {
-            let Some(interval) = intervals.get(index) else { break };
+            let Some(interval) = intervals.get(index) else {
+                break;
+            };
             if bad(interval) {
                 return true;
             }

@@ -6,7 +6,17 @@ use notation::{Event, EventKind, Head, HeadNote, Lyric, NoteValue, Pitch, Ration
 
 /// Technical marks that belong to one head, wherever the source put them.
 const OF_HEAD: [&str; 11] = [
-    "fingering", "string", "fret", "pluck", "harmonic", "open-string", "thumb-position", "bend", "hole", "arrow", "fingernails",
+    "fingering",
+    "string",
+    "fret",
+    "pluck",
+    "harmonic",
+    "open-string",
+    "thumb-position",
+    "bend",
+    "hole",
+    "arrow",
+    "fingernails",
 ];
 
 /// True if a technical mark is one of the head's rather than of the whole event's.
@@ -24,7 +34,14 @@ pub(super) const fn place(side: Side) -> &'static str {
 
 impl<'p> Writer<'p> {
     /// An event in a layer whose home is `home`; `scale` turns its length into the printed one.
-    pub(super) fn event(&mut self, part: usize, event: &'p Event, home: u8, scale: Rational, in_tremolo: bool) -> Node {
+    pub(super) fn event(
+        &mut self,
+        part: usize,
+        event: &'p Event,
+        home: u8,
+        scale: Rational,
+        in_tremolo: bool,
+    ) -> Node {
         let mut node = match &event.kind {
             EventKind::Chord(heads) => match heads.as_slice() {
                 [head] => {
@@ -87,10 +104,15 @@ impl<'p> Writer<'p> {
             }
             1..=6 => {
                 let flags = event.written.as_ref().map_or(0, |written| {
-                    [NoteValue::Eighth, NoteValue::N16th, NoteValue::N32nd, NoteValue::N64th]
-                        .iter()
-                        .filter(|value| written.value <= **value)
-                        .count()
+                    [
+                        NoteValue::Eighth,
+                        NoteValue::N16th,
+                        NoteValue::N32nd,
+                        NoteValue::N64th,
+                    ]
+                    .iter()
+                    .filter(|value| written.value <= **value)
+                    .count()
                 });
                 let unit = 4_u32 << (usize::from(strokes) + flags).min(8);
                 tremolo.set("unitdur", unit);
@@ -107,7 +129,10 @@ impl<'p> Writer<'p> {
             self.whole_bar(part, event, node);
             return;
         }
-        let said = event.written.as_ref().filter(|_| !matches!(event.kind, EventKind::Space));
+        let said = event
+            .written
+            .as_ref()
+            .filter(|_| !matches!(event.kind, EventKind::Space));
         let (value, dots) = match said {
             Some(written) => (written.value, written.dots),
             None => {
@@ -117,7 +142,11 @@ impl<'p> Writer<'p> {
                 let printed = event.duration * scale;
                 let usual = (NoteValue::Eighth, 0);
                 let nearest = || (time::nearest_value(printed), 0);
-                if event.is_grace() { usual } else { time::plain_value(printed).unwrap_or_else(nearest) }
+                if event.is_grace() {
+                    usual
+                } else {
+                    time::plain_value(printed).unwrap_or_else(nearest)
+                }
             }
         };
         match names::duration(value) {
@@ -138,11 +167,19 @@ impl<'p> Writer<'p> {
             return;
         }
         // What MEI makes of it: value and dots in the tuplets around it.
-        let plain = notation::Written { value, dots, tuplets: Vec::new() };
+        let plain = notation::Written {
+            value,
+            dots,
+            tuplets: Vec::new(),
+        };
         if plain.quarters() / scale != event.duration {
             match self.ticks(event.duration) {
                 Some(ticks) => node.set("dur.ppq", ticks),
-                None => self.lost(part, event.place, "a note lasts longer or shorter than it is printed, in parts too small to say"),
+                None => self.lost(
+                    part,
+                    event.place,
+                    "a note lasts longer or shorter than it is printed, in parts too small to say",
+                ),
             }
         }
     }
@@ -158,7 +195,9 @@ impl<'p> Writer<'p> {
         }
         let bar = self.piece.bars.get(event.place.bar.get()).map(|bar| bar.length);
         let plan = self.parts.get(part).map(|plan| plan.part);
-        let metre = plan.and_then(|part| part.metre_at(notation::Place::start_of(event.place.bar))).and_then(notation::Metre::length);
+        let metre = plan
+            .and_then(|part| part.metre_at(notation::Place::start_of(event.place.bar)))
+            .and_then(notation::Metre::length);
         if (bar != Some(event.duration) || metre != bar)
             && let Some(ticks) = self.ticks(event.duration)
         {
@@ -167,7 +206,9 @@ impl<'p> Writer<'p> {
     }
 
     fn silence(&mut self, part: usize, event: &Event) -> Node {
-        let whole = matches!(event.kind, EventKind::Rest { whole_bar: true }) && event.place.offset.is_zero() && !event.is_grace();
+        let whole = matches!(event.kind, EventKind::Rest { whole_bar: true })
+            && event.place.offset.is_zero()
+            && !event.is_grace();
         let node = match (event.is_rest(), event.printed) {
             (true, true) if whole => Node::new("mRest"),
             (true, false) if whole => Node::new("mSpace").tagged("rest"),
@@ -184,7 +225,11 @@ impl<'p> Writer<'p> {
             node.tag("unprinted");
         }
         if !event.articulations.iter().all(|mark| mark.kind.is_break()) || !event.lyrics.is_empty() {
-            self.lost(part, event.place, "a rest has an articulation or a syllable, which only a note can have in MEI");
+            self.lost(
+                part,
+                event.place,
+                "a rest has an articulation or a syllable, which only a note can have in MEI",
+            );
         }
         node
     }
@@ -231,10 +276,17 @@ impl<'p> Writer<'p> {
 
     fn pitch(&mut self, part: usize, event: &Event, head: &Head, pitch: Pitch, node: &mut Node) {
         node.set("pname", pitch.step.letter().to_ascii_lowercase());
-        let ottava = self.parts.get(part).map_or(0, |plan| plan.ottava(head.staff, event.place));
+        let ottava = self
+            .parts
+            .get(part)
+            .map_or(0, |plan| plan.ottava(head.staff, event.place));
         let drawn = i16::from(pitch.octave) - i16::from(ottava);
         if !(0..=9).contains(&drawn) || !(0..=9).contains(&pitch.octave) {
-            self.lost(part, event.place, "a note is drawn or sounds in an octave that MEI has no number for");
+            self.lost(
+                part,
+                event.place,
+                "a note is drawn or sounds in an octave that MEI has no number for",
+            );
         }
         node.set("oct", drawn.clamp(0, 9));
         if ottava != 0 {
@@ -271,7 +323,11 @@ impl<'p> Writer<'p> {
         let alter = head.pitch().map_or(Rational::ZERO, |pitch| pitch.alter);
         let ges = names::gestural(alter);
         if ges.is_none() {
-            self.lost(part, event.place, "a note is altered by an amount that MEI has no name for; it is written unaltered");
+            self.lost(
+                part,
+                event.place,
+                "a note is altered by an amount that MEI has no name for; it is written unaltered",
+            );
         }
         let Some(printed) = &head.accidental else {
             if let Some(ges) = ges.filter(|_| !alter.is_zero()) {
@@ -281,10 +337,19 @@ impl<'p> Writer<'p> {
         };
         let mut accid = Node::new("accid").id(format!("{}-accid", head.id));
         match names::accidental(&printed.sign) {
-            Some(sign) => accid.set("accid", sign),
+            Some(sign) => {
+                accid.set("accid", sign);
+                if printed.sign == "double-flat" {
+                    accid.set("label", &printed.sign);
+                }
+            }
             None => {
                 accid.set("label", &printed.sign);
-                self.lost(part, event.place, format!("the accidental “{}” has no name in MEI", printed.sign));
+                self.lost(
+                    part,
+                    event.place,
+                    format!("the accidental “{}” has no name in MEI", printed.sign),
+                );
             }
         }
         if printed.alter != Some(alter)
@@ -318,7 +383,12 @@ impl<'p> Writer<'p> {
         for (nth, mark) in event.articulations.iter().enumerate() {
             let id = format!("{}-artic{}", event.id, nth + 1);
             if let Some(name) = names::articulation(&mark.kind) {
-                node.push(Node::new("artic").id(id).attr("artic", name).maybe("place", mark.side.map(place)));
+                node.push(
+                    Node::new("artic")
+                        .id(id)
+                        .attr("artic", name)
+                        .maybe("place", mark.side.map(place)),
+                );
             }
         }
         for (nth, mark) in event.technical.iter().enumerate() {

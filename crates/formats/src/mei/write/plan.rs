@@ -1,7 +1,8 @@
 //! What stands where? Each part's staves and voices by MEI's numbers, and its things sorted into the bars.
 
 use notation::{
-    Change, Clef, Direction, Event, Id, KeySignature, Metre, Part, Piece, Place, Quarters, Rational, Span, SpanKind, Transposition,
+    Change, Clef, Direction, Event, Id, KeySignature, Metre, Part, Piece, Place, Quarters, Rational, Span,
+    SpanKind, Transposition,
 };
 use std::collections::BTreeMap;
 
@@ -47,7 +48,11 @@ impl PartPlan<'_> {
 
     /// The number and, if it has another name than that, the name of a voice.
     pub(super) fn voice(&self, voice: u16) -> (usize, Option<&str>) {
-        let name = self.part.voices.get(usize::from(voice)).map_or("1", String::as_str);
+        let name = self
+            .part
+            .voices
+            .get(usize::from(voice))
+            .map_or("1", String::as_str);
         let number = self.voices.get(name).copied().unwrap_or(1);
         (number, Some(name).filter(|name| *name != number.to_string()))
     }
@@ -56,10 +61,20 @@ impl PartPlan<'_> {
 /// The parts that are written, with their staves numbered through.
 pub(super) fn parts(piece: &Piece, only: Option<usize>) -> Vec<PartPlan<'_>> {
     let mut next_staff = 1;
-    let chosen = piece.parts.iter().enumerate().filter(|(index, _)| only.is_none_or(|only| only == *index));
+    let chosen = piece
+        .parts
+        .iter()
+        .enumerate()
+        .filter(|(index, _)| only.is_none_or(|only| only == *index));
     let mut plans = Vec::new();
     for (index, part) in chosen {
-        let used = part.events.iter().map(|event| event.heads().iter().map(|head| head.staff).fold(event.staff, u8::max));
+        let used = part.events.iter().map(|event| {
+            event
+                .heads()
+                .iter()
+                .map(|head| head.staff)
+                .fold(event.staff, u8::max)
+        });
         let staves = used.fold(part.staves.max(1), u8::max);
         let name = if part.name.trim().is_empty() {
             format!("part {}", index + 1)
@@ -92,8 +107,14 @@ pub(super) fn alone(part: &Part) -> impl Iterator<Item = (Id, Id)> + '_ {
 }
 
 fn trill_lines(part: &Part) -> BTreeMap<Id, &Span> {
-    let lines = part.spans.iter().filter(|span| span.kind == SpanKind::TrillLine).rev();
-    lines.filter_map(|span| Some((span.start?.element?, span))).collect()
+    let lines = part
+        .spans
+        .iter()
+        .filter(|span| span.kind == SpanKind::TrillLine)
+        .rev();
+    lines
+        .filter_map(|span| Some((span.start?.element?, span)))
+        .collect()
 }
 
 fn groups(part: &Part) -> BTreeMap<Id, &Span> {
@@ -102,13 +123,23 @@ fn groups(part: &Part) -> BTreeMap<Id, &Span> {
         SpanKind::TremoloPair { .. } => span.start.and_then(|start| start.element),
         _ => None,
     };
-    part.spans.iter().filter_map(|span| Some((of_span(span)?, span))).collect()
+    part.spans
+        .iter()
+        .filter_map(|span| Some((of_span(span)?, span)))
+        .collect()
 }
 
 /// A number for each voice: its name, if that is one; otherwise the next that is free.
 fn voices(part: &Part) -> BTreeMap<String, usize> {
-    let plain = |name: &str| name.parse::<usize>().ok().filter(|n| (1..=9_999).contains(n) && n.to_string() == *name);
-    let named = part.directions.iter().filter_map(|direction| direction.voice.as_ref());
+    let plain = |name: &str| {
+        name.parse::<usize>()
+            .ok()
+            .filter(|n| (1..=9_999).contains(n) && n.to_string() == *name)
+    };
+    let named = part
+        .directions
+        .iter()
+        .filter_map(|direction| direction.voice.as_ref());
     let all: Vec<&String> = part.voices.iter().chain(named).collect();
     let mut numbers: BTreeMap<String, usize> = BTreeMap::new();
     let mut taken: std::collections::BTreeSet<usize> = std::collections::BTreeSet::new();
@@ -158,7 +189,11 @@ fn things<'p>(piece: &Piece, part: &'p Part) -> Vec<BarThings<'p>> {
             at(anchor.place, &mut |bar| bar.spans.push(span));
         }
     }
-    for span in part.spans.iter().filter(|span| matches!(span.kind, SpanKind::Ottava { .. })) {
+    for span in part
+        .spans
+        .iter()
+        .filter(|span| matches!(span.kind, SpanKind::Ottava { .. }))
+    {
         let Some(start) = span.start else { continue };
         let until = span.end.map_or(last, |end| end.place.bar.get().min(last));
         for bar in bars.iter_mut().take(until + 1).skip(start.place.bar.get()) {
@@ -179,7 +214,9 @@ impl PartPlan<'_> {
         let covers = |span: &&&Span| {
             span.staff.is_none_or(|of| of == staff)
                 && span.start.is_some_and(|start| start.place <= place)
-                && span.end.is_none_or(|end| place < end.place || place == end.place && end.element.is_some())
+                && span
+                    .end
+                    .is_none_or(|end| place < end.place || place == end.place && end.element.is_some())
         };
         let spans = self.bars.get(place.bar.get()).map_or(&[][..], |bar| &bar.ottavas);
         spans.iter().find(covers).map_or(0, |span| match span.kind {
@@ -191,7 +228,11 @@ impl PartPlan<'_> {
 
 /// Whether the print of an event says how long it lasts.
 pub(super) fn print_tells(event: &Event) -> bool {
-    event.is_grace() || event.written.as_ref().is_some_and(|written| written.quarters() == event.duration)
+    event.is_grace()
+        || event
+            .written
+            .as_ref()
+            .is_some_and(|written| written.quarters() == event.duration)
 }
 
 /// The parts of a quarter note in which lengths are told that the print does not tell; 0 if there are none.
@@ -210,9 +251,17 @@ pub(super) fn ppq(piece: &Piece, parts: &[PartPlan<'_>]) -> i64 {
             take(event.duration);
             take(event.place.offset);
             let length = piece.bars.get(event.place.bar.get()).map(|bar| bar.length);
-            let fills = matches!(event.kind, notation::EventKind::Rest { whole_bar: true }) && Some(event.duration) == length;
-            let usual = plan.part.metre_at(Place::start_of(event.place.bar)).and_then(Metre::length);
-            needed |= if fills { usual != length } else { !print_tells(event) };
+            let fills = matches!(event.kind, notation::EventKind::Rest { whole_bar: true })
+                && Some(event.duration) == length;
+            let usual = plan
+                .part
+                .metre_at(Place::start_of(event.place.bar))
+                .and_then(Metre::length);
+            needed |= if fills {
+                usual != length
+            } else {
+                !print_tells(event)
+            };
         }
     }
     if needed { common } else { 0 }
@@ -228,5 +277,9 @@ fn gcd(a: i64, b: i64) -> i64 {
 
 /// Where in the bar an event ends, or its start for a grace note.
 pub(super) fn end_of(event: &Event) -> Rational {
-    if event.is_grace() { event.place.offset } else { event.end_offset() }
+    if event.is_grace() {
+        event.place.offset
+    } else {
+        event.end_offset()
+    }
 }

@@ -4,7 +4,8 @@ use super::Writer;
 use super::nest::{self, TupletStarts};
 use super::xml::{Node, is_word};
 use notation::{
-    BarGroup, BarGroupKind, BarIndex, BarSide, Barline, EndingKind, Event, EventKind, SoundHint, Span, SpanKind,
+    BarGroup, BarGroupKind, BarIndex, BarSide, Barline, EndingKind, Event, EventKind, SoundHint, Span,
+    SpanKind,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -82,7 +83,11 @@ impl<'p> Writer<'p> {
         let mut open_section = None;
         let mut open_ending: Option<usize> = None;
         for (index, bar) in self.piece.bars.iter().enumerate() {
-            if let Some((nth, named)) = sections.iter().enumerate().find(|(_, named)| named.first == index) {
+            if let Some((nth, named)) = sections
+                .iter()
+                .enumerate()
+                .find(|(_, named)| named.first == index)
+            {
                 section_node(nth, named.name).write_start(out, 1);
                 open_section = Some(named.last);
             }
@@ -113,11 +118,17 @@ impl<'p> Writer<'p> {
     }
 
     fn breaks(&self, index: usize, out: &mut String) {
-        let Some(bar) = self.piece.bars.get(index) else { return };
+        let Some(bar) = self.piece.bars.get(index) else {
+            return;
+        };
         if bar.new_page {
             let page = Node::new("pb").id(format!("{}-page", bar.id));
             // A page begins with a system in any case; whether the source says both is kept.
-            let page = if bar.new_system { page.tagged("system") } else { page };
+            let page = if bar.new_system {
+                page.tagged("system")
+            } else {
+                page
+            };
             page.write(out, 1);
         } else if bar.new_system {
             Node::new("sb").id(format!("{}-system", bar.id)).write(out, 1);
@@ -130,7 +141,11 @@ impl<'p> Writer<'p> {
             inside: BTreeMap::new(),
             endings: Vec::new(),
             ending_lines: BTreeSet::new(),
-            tuplets: self.parts.iter().map(|plan| nest::tuplet_starts(plan.part)).collect(),
+            tuplets: self
+                .parts
+                .iter()
+                .map(|plan| nest::tuplet_starts(plan.part))
+                .collect(),
             pedals_up: BTreeMap::new(),
             hints: BTreeMap::new(),
             groups: BTreeMap::new(),
@@ -138,8 +153,18 @@ impl<'p> Writer<'p> {
             hidden: BTreeSet::new(),
         };
         let last = self.piece.bars.len().saturating_sub(1);
-        let plans: BTreeMap<usize, usize> = self.parts.iter().enumerate().map(|(nth, plan)| (plan.index, nth)).collect();
-        for line in self.piece.barlines.iter().filter(|line| plans.contains_key(&line.part)) {
+        let plans: BTreeMap<usize, usize> = self
+            .parts
+            .iter()
+            .enumerate()
+            .map(|(nth, plan)| (plan.index, nth))
+            .collect();
+        for line in self
+            .piece
+            .barlines
+            .iter()
+            .filter(|line| plans.contains_key(&line.part))
+        {
             let bar = line.place.bar.get().min(last);
             match line.side {
                 BarSide::Middle => layout.inside.entry(bar).or_default().push(line),
@@ -150,17 +175,30 @@ impl<'p> Writer<'p> {
         endings(&mut layout, last);
         for (nth, hint) in self.piece.sound_hints.iter().enumerate() {
             if let Some(part) = plans.get(&hint.part) {
-                layout.hints.entry((*part, hint.place.bar.get().min(last))).or_default().push((nth, hint));
+                layout
+                    .hints
+                    .entry((*part, hint.place.bar.get().min(last)))
+                    .or_default()
+                    .push((nth, hint));
             }
         }
         for (nth, plan) in self.parts.iter().enumerate() {
-            for span in plan.part.spans.iter().filter(|span| span.kind == SpanKind::Pedal && span.start.is_some()) {
+            for span in plan
+                .part
+                .spans
+                .iter()
+                .filter(|span| span.kind == SpanKind::Pedal && span.start.is_some())
+            {
                 if let Some(bar) = self.pedal_up_bar(span) {
                     layout.pedals_up.entry((nth, bar.get())).or_default().push(span);
                 }
             }
             for group in &plan.part.bar_groups {
-                layout.groups.entry((nth, group.start.get().min(last))).or_default().push(group);
+                layout
+                    .groups
+                    .entry((nth, group.start.get().min(last)))
+                    .or_default()
+                    .push(group);
             }
         }
         if self.options.bar_signs {
@@ -183,8 +221,16 @@ impl<'p> Writer<'p> {
             });
         }
         for line in extra {
-            let part = self.parts.iter().position(|plan| plan.index == line.part).unwrap_or(0);
-            self.lost(part, line.place, "two bar lines stand at one place; the second was left out");
+            let part = self
+                .parts
+                .iter()
+                .position(|plan| plan.index == line.part)
+                .unwrap_or(0);
+            self.lost(
+                part,
+                line.place,
+                "two bar lines stand at one place; the second was left out",
+            );
         }
     }
 
@@ -201,7 +247,9 @@ impl<'p> Writer<'p> {
             match group.kind {
                 BarGroupKind::MultiRest if *part == 0 && self.rest_can_be_one(layout, &groups, group) => {
                     for nth in 0..self.parts.len() {
-                        let id = groups.iter().find(|(of, other)| *of == nth && other.start == group.start);
+                        let id = groups
+                            .iter()
+                            .find(|(of, other)| *of == nth && other.start == group.start);
                         let Some((_, own)) = id else { continue };
                         let sign = Node::new("multiRest").id(own.id).attr("num", own.bars);
                         layout.signs.insert((nth, first), sign);
@@ -211,8 +259,14 @@ impl<'p> Writer<'p> {
                 }
                 BarGroupKind::MeasureRepeat { pattern } if self.is_silent(*part, first, bars) => {
                     for bar in first..(first + bars).min(self.piece.bars.len()) {
-                        let name = if bar == first { group.id.to_string() } else { format!("{}-{}", group.id, bar - first + 1) };
-                        layout.signs.insert((*part, bar), repeat_sign(pattern, bar - first).id(name));
+                        let name = if bar == first {
+                            group.id.to_string()
+                        } else {
+                            format!("{}-{}", group.id, bar - first + 1)
+                        };
+                        layout
+                            .signs
+                            .insert((*part, bar), repeat_sign(pattern, bar - first).id(name));
                     }
                     taken.insert((*part, group.id));
                 }
@@ -242,24 +296,44 @@ impl<'p> Writer<'p> {
     }
 
     /// True if a rest of several bars says all that stands in its bars: the same in every part, and nothing beside it.
-    fn rest_can_be_one(&self, layout: &Layout<'p>, groups: &[(usize, &'p BarGroup)], group: &BarGroup) -> bool {
+    fn rest_can_be_one(
+        &self,
+        layout: &Layout<'p>,
+        groups: &[(usize, &'p BarGroup)],
+        group: &BarGroup,
+    ) -> bool {
         let (first, bars) = (group.start.get(), group.bars as usize);
         let end = first + bars;
         if bars < 2 || end > self.piece.bars.len() {
             return false;
         }
         let all = (0..self.parts.len()).all(|part| {
-            groups.iter().any(|(of, other)| *of == part && other.start == group.start && other.bars == group.bars && other.kind == group.kind)
+            groups.iter().any(|(of, other)| {
+                *of == part
+                    && other.start == group.start
+                    && other.bars == group.bars
+                    && other.kind == group.kind
+            })
         });
         let quiet = |bar: usize| {
             self.parts.iter().all(|plan| {
                 let nothing = plan.bars.get(bar).is_some_and(|things| {
-                    things.directions.is_empty() && things.spans.is_empty() && things.clefs.is_empty()
-                        && things.keys.is_empty() && things.metres.is_empty() && things.transpositions.is_empty()
+                    things.directions.is_empty()
+                        && things.spans.is_empty()
+                        && things.clefs.is_empty()
+                        && things.keys.is_empty()
+                        && things.metres.is_empty()
+                        && things.transpositions.is_empty()
                 });
-                let rests = plan.part.bar_events(BarIndex::from_usize(bar)).iter().all(|event| {
-                    matches!(event.kind, EventKind::Rest { whole_bar: true }) && event.fermatas.is_empty() && event.printed
-                });
+                let rests = plan
+                    .part
+                    .bar_events(BarIndex::from_usize(bar))
+                    .iter()
+                    .all(|event| {
+                        matches!(event.kind, EventKind::Rest { whole_bar: true })
+                            && event.fermatas.is_empty()
+                            && event.printed
+                    });
                 rests && (nothing || bar == first)
             })
         };
@@ -271,14 +345,26 @@ impl<'p> Writer<'p> {
         });
         // The bar line after the rest can't be told on the bar before it.
         let closes = layout.lines(end - 1, BarSide::Right).is_empty();
-        let unbroken = self.piece.bars.get(first + 1..end).is_some_and(|bars| !bars.iter().any(|bar| bar.new_system || bar.new_page));
+        let unbroken = self
+            .piece
+            .bars
+            .get(first + 1..end)
+            .is_some_and(|bars| !bars.iter().any(|bar| bar.new_system || bar.new_page));
         all && plain_inside && closes && unbroken
     }
 
     fn is_silent(&self, part: usize, first: usize, bars: usize) -> bool {
-        let Some(plan) = self.parts.get(part) else { return false };
+        let Some(plan) = self.parts.get(part) else {
+            return false;
+        };
         let end = (first + bars).min(self.piece.bars.len());
-        (first..end).all(|bar| !plan.part.bar_events(BarIndex::from_usize(bar)).iter().any(Event::is_note))
+        (first..end).all(|bar| {
+            !plan
+                .part
+                .bar_events(BarIndex::from_usize(bar))
+                .iter()
+                .any(Event::is_note)
+        })
     }
 }
 
@@ -296,10 +382,18 @@ fn repeat_sign(pattern: u32, nth: usize) -> Node {
 /// Finds the bars of each ending: from its start to the stop that follows it.
 fn endings(layout: &mut Layout<'_>, last: usize) {
     let of = |side: BarSide, start: bool| {
-        layout.edges.iter().filter(move |((_, of), _)| *of == side).filter_map(move |((bar, _), lines)| {
-            let line = lines.iter().find(|line| line.ending.as_ref().is_some_and(|ending| (ending.kind == EndingKind::Start) == start))?;
-            Some((*bar, *line))
-        })
+        layout
+            .edges
+            .iter()
+            .filter(move |((_, of), _)| *of == side)
+            .filter_map(move |((bar, _), lines)| {
+                let line = lines.iter().find(|line| {
+                    line.ending
+                        .as_ref()
+                        .is_some_and(|ending| (ending.kind == EndingKind::Start) == start)
+                })?;
+                Some((*bar, *line))
+            })
     };
     let starts: Vec<(usize, &Barline)> = of(BarSide::Left, true).collect();
     let mut stops = of(BarSide::Right, false).peekable();
@@ -318,7 +412,12 @@ fn endings(layout: &mut Layout<'_>, last: usize) {
     }
     let lines: BTreeSet<notation::Id> = found
         .iter()
-        .flat_map(|ending| [Some((ending.first, BarSide::Left)), ending.stop.map(|_| (ending.last, BarSide::Right))])
+        .flat_map(|ending| {
+            [
+                Some((ending.first, BarSide::Left)),
+                ending.stop.map(|_| (ending.last, BarSide::Right)),
+            ]
+        })
         .flatten()
         .flat_map(|edge| layout.edges.get(&edge).into_iter().flatten().map(|line| line.id))
         .collect();
@@ -328,13 +427,22 @@ fn endings(layout: &mut Layout<'_>, last: usize) {
 
 fn ending_node(ending: &EndingBars<'_>) -> Node {
     let mut node = Node::new("ending").id(ending.start.id);
-    let Some(said) = &ending.start.ending else { return node };
+    let Some(said) = &ending.start.ending else {
+        return node;
+    };
     if is_word(&said.number) {
         node.set("n", &said.number);
     } else if !said.number.is_empty() {
         // MEI's numbers have no spaces.
         node.set("n", said.number.split_whitespace().collect::<String>());
-        node.tag(format!("spaced.{}", said.number.replace(',', ".").split_whitespace().collect::<Vec<_>>().join("_")));
+        node.tag(format!(
+            "spaced.{}",
+            said.number
+                .replace(',', ".")
+                .split_whitespace()
+                .collect::<Vec<_>>()
+                .join("_")
+        ));
     }
     if !said.text.is_empty() {
         node.set("label", &said.text);
@@ -355,7 +463,9 @@ struct NamedBars<'p> {
 }
 
 fn section_node(nth: usize, name: &str) -> Node {
-    Node::new("section").id(format!("section-{}", nth + 1)).attr("label", name)
+    Node::new("section")
+        .id(format!("section-{}", nth + 1))
+        .attr("label", name)
 }
 
 impl<'p> Writer<'p> {
@@ -368,7 +478,10 @@ impl<'p> Writer<'p> {
         for section in &orders.sections {
             let (start, end) = (section.start, section.end);
             let first = start.bar.get();
-            let whole = start.offset.is_zero() && end.offset.is_zero() && first < end.bar.get() && end.bar.get() <= bars;
+            let whole = start.offset.is_zero()
+                && end.offset.is_zero()
+                && first < end.bar.get()
+                && end.bar.get() <= bars;
             let after = named.last().is_none_or(|before| before.last < first);
             let cut = layout.endings.iter().any(|ending| {
                 let inside = |bar: usize| (first..end.bar.get()).contains(&bar);
@@ -384,8 +497,16 @@ impl<'p> Writer<'p> {
             }
         }
         if !fits {
-            let place = orders.sections.first().map(|section| section.start).unwrap_or_default();
-            self.lost(0, place, "the named sections overlap or start inside bars; neither they nor their order were written");
+            let place = orders
+                .sections
+                .first()
+                .map(|section| section.start)
+                .unwrap_or_default();
+            self.lost(
+                0,
+                place,
+                "the named sections overlap or start inside bars; neither they nor their order were written",
+            );
             return Vec::new();
         }
         named
@@ -397,8 +518,14 @@ impl<'p> Writer<'p> {
             return;
         }
         for (nth, list) in self.piece.section_orders.lists.iter().enumerate() {
-            let order: Vec<String> = list.order.iter().map(|section| format!("#section-{}", section.saturating_add(1))).collect();
-            let mut node = Node::new("expansion").id(format!("expansion-{}", nth + 1)).attr("plist", order.join(" "));
+            let order: Vec<String> = list
+                .order
+                .iter()
+                .map(|section| format!("#section-{}", section.saturating_add(1)))
+                .collect();
+            let mut node = Node::new("expansion")
+                .id(format!("expansion-{}", nth + 1))
+                .attr("plist", order.join(" "));
             if !list.name.is_empty() {
                 node.set("label", &list.name);
             }

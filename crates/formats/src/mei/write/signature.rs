@@ -6,8 +6,21 @@ use notation::{Change, Clef, ClefSign, KeySignature, Metre, MetrePart, MetreSymb
 
 /// Modes that MEI has names for. Source: MEI 5, `data.MODE`.
 const MODES: [&str; 15] = [
-    "major", "minor", "dorian", "hypodorian", "phrygian", "hypophrygian", "lydian", "hypolydian", "mixolydian",
-    "hypomixolydian", "peregrinus", "ionian", "aeolian", "locrian", "hypoaeolian",
+    "major",
+    "minor",
+    "dorian",
+    "hypodorian",
+    "phrygian",
+    "hypophrygian",
+    "lydian",
+    "hypolydian",
+    "mixolydian",
+    "hypomixolydian",
+    "peregrinus",
+    "ionian",
+    "aeolian",
+    "locrian",
+    "hypoaeolian",
 ];
 
 /// The id of a change on one of the staves it is for: its own on the first, one made from it on the others.
@@ -55,7 +68,11 @@ impl Writer<'_> {
         }
         if matches!(clef.sign, ClefSign::Jianpu | ClefSign::None) {
             node.set("visible", "false");
-            node.tag(if clef.sign == ClefSign::None { "no-clef" } else { "jianpu" });
+            node.tag(if clef.sign == ClefSign::None {
+                "no-clef"
+            } else {
+                "jianpu"
+            });
             if change.printed {
                 node.tag("printed");
             }
@@ -66,16 +83,29 @@ impl Writer<'_> {
             2 => "15",
             3 => "22",
             _ => {
-                self.lost(part, change.place, "a clef with an octave mark that MEI does not have was written without it");
+                self.lost(
+                    part,
+                    change.place,
+                    "a clef with an octave mark that MEI does not have was written without it",
+                );
                 return node;
             }
         };
         node.set("dis", dis);
-        node.set("dis.place", if clef.octave_change > 0 { "above" } else { "below" });
+        node.set(
+            "dis.place",
+            if clef.octave_change > 0 { "above" } else { "below" },
+        );
         node
     }
 
-    pub(super) fn key(&mut self, part: usize, change: &Change<KeySignature>, copy: Option<u8>, staves: u8) -> Node {
+    pub(super) fn key(
+        &mut self,
+        part: usize,
+        change: &Change<KeySignature>,
+        copy: Option<u8>,
+        staves: u8,
+    ) -> Node {
         let mut node = element("keySig", change, copy, staves);
         let key = &change.value;
         match key.fifths {
@@ -83,7 +113,11 @@ impl Writer<'_> {
             Some(n @ 1..=12) => node.set("sig", format!("{n}s")),
             Some(n @ -12..=-1) => node.set("sig", format!("{}f", n.unsigned_abs())),
             Some(n) => {
-                self.lost(part, change.place, format!("a key signature of {n} fifths is beyond MEI"));
+                self.lost(
+                    part,
+                    change.place,
+                    format!("a key signature of {n} fifths is beyond MEI"),
+                );
                 node.set("sig", "0");
             }
             None if key.listed.is_empty() => node.set("sig", "mixed"),
@@ -102,7 +136,11 @@ impl Writer<'_> {
             match names::key_accidental(*alter) {
                 Some(sign) => accid.set("accid", sign),
                 None => {
-                    self.lost(part, change.place, "a key signature has an alteration that MEI has no sign for");
+                    self.lost(
+                        part,
+                        change.place,
+                        "a key signature has an alteration that MEI has no sign for",
+                    );
                     continue;
                 }
             }
@@ -153,11 +191,22 @@ impl Writer<'_> {
     }
 
     /// Sets the transposition on a `staffDef`.
-    pub(super) fn transposition(&mut self, part: usize, change: &Change<Transposition>, copy: Option<u8>, staves: u8, node: &mut Node) {
+    pub(super) fn transposition(
+        &mut self,
+        part: usize,
+        change: &Change<Transposition>,
+        copy: Option<u8>,
+        staves: u8,
+        node: &mut Node,
+    ) {
         let value = change.value;
         let semitones = value.semitones();
         if !semitones.is_whole() || value.octaves.abs() > 20 {
-            self.lost(part, change.place, "a transposition by a part of a semitone was left out");
+            self.lost(
+                part,
+                change.place,
+                "a transposition by a part of a semitone was left out",
+            );
             return;
         }
         let octaves = value.octaves;

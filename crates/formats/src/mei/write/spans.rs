@@ -24,7 +24,12 @@ impl<'p> Writer<'p> {
 
     /// Numbers and looks of a tuplet.
     pub(super) fn tuplet_attributes(span: &Span, mut node: Node) -> Node {
-        if let SpanKind::Tuplet { actual, normal, bracket } = span.kind {
+        if let SpanKind::Tuplet {
+            actual,
+            normal,
+            bracket,
+        } = span.kind
+        {
             node.set("num", actual);
             node.set("numbase", normal);
             node.set("bracket.visible", bracket);
@@ -45,8 +50,14 @@ impl<'p> Writer<'p> {
         let mut node = match kind {
             SpanKind::Slur => Node::new("slur").maybe("curvedir", span.side.map(place)),
             SpanKind::Crescendo { niente } | SpanKind::Diminuendo { niente } => {
-                let form = if matches!(kind, SpanKind::Crescendo { .. }) { "cres" } else { "dim" };
-                let mut node = Node::new("hairpin").attr("form", form).maybe("place", span.side.map(place));
+                let form = if matches!(kind, SpanKind::Crescendo { .. }) {
+                    "cres"
+                } else {
+                    "dim"
+                };
+                let mut node = Node::new("hairpin")
+                    .attr("form", form)
+                    .maybe("place", span.side.map(place));
                 if *niente {
                     node.set("niente", "true");
                 }
@@ -54,11 +65,15 @@ impl<'p> Writer<'p> {
             }
             SpanKind::Ottava { octaves } => self.ottava(part, span, *octaves),
             SpanKind::Tuplet { .. } => Self::tuplet_attributes(span, Node::new("tupletSpan")),
-            SpanKind::TrillLine => {
-                sided(Node::new("line").attr("form", "wavy").tagged("trill-line"), span.side)
-            }
+            SpanKind::TrillLine => sided(
+                Node::new("line").attr("form", "wavy").tagged("trill-line"),
+                span.side,
+            ),
             SpanKind::Glissando => sided(Node::new("gliss").attr("lform", "wavy"), span.side),
-            SpanKind::Slide => sided(Node::new("gliss").attr("lform", "solid").tagged("slide"), span.side),
+            SpanKind::Slide => sided(
+                Node::new("gliss").attr("lform", "solid").tagged("slide"),
+                span.side,
+            ),
             SpanKind::Pedal => return self.pedal(part, span, out),
             SpanKind::Dashes => Node::new("dir")
                 .tagged("dashes")
@@ -66,21 +81,38 @@ impl<'p> Writer<'p> {
                 .attr("lform", "dashed")
                 .maybe("place", span.side.map(place)),
             SpanKind::Bracket => sided(
-                Node::new("bracketSpan").attr("func", "unspecified").attr("lform", "solid"),
+                Node::new("bracketSpan")
+                    .attr("func", "unspecified")
+                    .attr("lform", "solid"),
                 span.side,
             ),
             SpanKind::TremoloPair { strokes } => {
-                let place = span.start.or(span.end).map(|anchor| anchor.place).unwrap_or_default();
+                let place = span
+                    .start
+                    .or(span.end)
+                    .map(|anchor| anchor.place)
+                    .unwrap_or_default();
                 self.lost(part, place, "a tremolo between two notes is written as a bracket");
-                let node = Node::new("bracketSpan").attr("func", "unspecified").tagged("tremolo-pair");
+                let node = Node::new("bracketSpan")
+                    .attr("func", "unspecified")
+                    .tagged("tremolo-pair");
                 sided(node.tagged(format!("strokes.{strokes}")), span.side)
             }
-            SpanKind::Other(name) if matches!(name.as_str(), "hammer-on" | "pull-off") => {
-                Node::new("slur").maybe("curvedir", span.side.map(place)).tagged(name)
-            }
+            SpanKind::Other(name) if matches!(name.as_str(), "hammer-on" | "pull-off") => Node::new("slur")
+                .maybe("curvedir", span.side.map(place))
+                .tagged(name),
             SpanKind::Other(name) => {
-                let node = Node::new("bracketSpan").attr("func", "unspecified").tagged("other");
-                sided(if is_token(name) { node.tagged(format!("named.{name}")) } else { node.attr("label", name) }, span.side)
+                let node = Node::new("bracketSpan")
+                    .attr("func", "unspecified")
+                    .tagged("other");
+                sided(
+                    if is_token(name) {
+                        node.tagged(format!("named.{name}"))
+                    } else {
+                        node.attr("label", name)
+                    },
+                    span.side,
+                )
             }
         };
         node = node.id(span.id);
@@ -96,7 +128,11 @@ impl<'p> Writer<'p> {
             3 => "22",
             _ => {
                 let place = span.start.map(|start| start.place).unwrap_or_default();
-                self.lost(part, place, format!("an ottava by {octaves} octaves was written as one of one octave"));
+                self.lost(
+                    part,
+                    place,
+                    format!("an ottava by {octaves} octaves was written as one of one octave"),
+                );
                 "8"
             }
         };
@@ -116,7 +152,10 @@ impl<'p> Writer<'p> {
     fn pedal(&self, part: usize, span: &Span, out: &mut Vec<Node>) {
         let side = span.side.map(place);
         if let Some(start) = span.start {
-            let mut down = Node::new("pedal").id(span.id).attr("dir", "down").maybe("place", side);
+            let mut down = Node::new("pedal")
+                .id(span.id)
+                .attr("dir", "down")
+                .maybe("place", side);
             self.start(part, start, &mut down);
             self.span_staff(part, span, &mut down);
             if let (Some(end), Some(_)) = (span.end, self.pedal_up_bar(span)) {
@@ -137,9 +176,13 @@ impl<'p> Writer<'p> {
 
     /// The sign that ends a pedal.
     pub(super) fn pedal_up(&self, part: usize, span: &Span) -> Node {
-        let mut up = Node::new("pedal").attr("dir", "up").maybe("place", span.side.map(place));
+        let mut up = Node::new("pedal")
+            .attr("dir", "up")
+            .maybe("place", span.side.map(place));
         if span.start.is_some() {
-            up = up.id(format!("{}-up", span.id)).attr("prev", format!("#{}", span.id));
+            up = up
+                .id(format!("{}-up", span.id))
+                .attr("prev", format!("#{}", span.id));
         } else {
             up = up.id(span.id);
         }

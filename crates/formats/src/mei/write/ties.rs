@@ -35,8 +35,12 @@ pub(super) fn pair(piece: &Piece, part: &Part) -> Ties {
     let mut ties = Ties::default();
     for (index, event) in part.events.iter().enumerate() {
         for head in event.heads().iter().filter(|head| head.tie_start) {
-            let Some(waiting) = stops.get_mut(&end(piece, event)) else { continue };
-            let Some(found) = best(waiting, head, event, index) else { continue };
+            let Some(waiting) = stops.get_mut(&end(piece, event)) else {
+                continue;
+            };
+            let Some(found) = best(waiting, head, event, index) else {
+                continue;
+            };
             ties.to.insert(head.id, waiting.remove(found).head);
         }
     }
@@ -52,8 +56,13 @@ fn best(waiting: &[Stop], head: &Head, event: &Event, index: usize) -> Option<us
         (alike && stop.event > index).then_some((stop.pitch == pitch, stop.voice == event.voice))
     };
     // The first among equals, as the page is read.
-    let ranked = waiting.iter().enumerate().filter_map(|(at, stop)| Some((fits(stop)?, at)));
-    ranked.max_by_key(|(rank, at)| (*rank, usize::MAX - at)).map(|(_, at)| at)
+    let ranked = waiting
+        .iter()
+        .enumerate()
+        .filter_map(|(at, stop)| Some((fits(stop)?, at)));
+    ranked
+        .max_by_key(|(rank, at)| (*rank, usize::MAX - at))
+        .map(|(_, at)| at)
 }
 
 fn start(piece: &Piece, event: &Event) -> Place {
@@ -61,10 +70,13 @@ fn start(piece: &Piece, event: &Event) -> Place {
 }
 
 fn end(piece: &Piece, event: &Event) -> Place {
-    settled(piece, Place {
-        offset: super::plan::end_of(event),
-        ..event.place
-    })
+    settled(
+        piece,
+        Place {
+            offset: super::plan::end_of(event),
+            ..event.place
+        },
+    )
 }
 
 /// The end of a bar is the start of the next.

@@ -254,7 +254,10 @@ mod tests {
 
     #[test]
     fn text_keeps_its_spaces_and_signs() {
-        let mut node = Node::new("dir").id("d1").attr("label", "a \"b\"\n").lines(" più <f> &\n dolce ");
+        let mut node = Node::new("dir")
+            .id("d1")
+            .attr("label", "a \"b\"\n")
+            .lines(" più <f> &\n dolce ");
         node.tag("sign of life");
         let mut out = String::new();
         node.write(&mut out, 1);
@@ -267,7 +270,9 @@ mod tests {
     #[test]
     fn trees_are_indented() {
         let mut out = String::new();
-        Node::new("a").child(Node::new("b").child(Node::new("c"))).write(&mut out, 0);
+        Node::new("a")
+            .child(Node::new("b").child(Node::new("c")))
+            .write(&mut out, 0);
         assert_eq!(out, "<a>\n <b>\n  <c/>\n </b>\n</a>\n");
     }
 }
