@@ -17,6 +17,8 @@ pub struct ConvertAsked {
 pub enum Target {
     /// MusicXML 4.0.
     MusicXml,
+    /// MEI 5.
+    Mei,
 }
 
 /// The bytes of the new file, and what its reader should know.
@@ -29,7 +31,11 @@ pub struct Converted {
 }
 
 /// Endings, what each stands for, and how a musician calls it.
-const TARGETS: [(&str, Target); 2] = [("musicxml", Target::MusicXml), ("xml", Target::MusicXml)];
+const TARGETS: [(&str, Target); 3] = [
+    ("musicxml", Target::MusicXml),
+    ("xml", Target::MusicXml),
+    ("mei", Target::Mei),
+];
 
 impl Target {
     /// The standard that a file's ending asks for.
@@ -79,6 +85,14 @@ fn written(piece: &Piece, target: Target) -> (Vec<u8>, Vec<Finding>) {
     let text = |(text, findings): (String, _)| (text.into_bytes(), findings);
     match target {
         Target::MusicXml => text(formats::write_musicxml(piece)),
+        Target::Mei => {
+            let options = formats::MeiOptions {
+                // A rest of several bars as one sign makes sense where nobody else plays.
+                bar_signs: piece.parts.len() == 1,
+                ..formats::MeiOptions::default()
+            };
+            text(formats::write_mei(piece, &options))
+        }
     }
 }
 

@@ -11,7 +11,7 @@ use std::path::PathBuf;
 pub(crate) struct ConvertArgs {
     #[command(flatten)]
     piece: PieceArgs,
-    /// The file to write; its ending says in which standard: .musicxml or .xml
+    /// The file to write; its ending says in which standard: .musicxml, .xml or .mei
     #[arg(value_name = "FILE")]
     to: PathBuf,
 }

@@ -72,23 +72,44 @@ fn music(mut survey: serde_json::Value) -> serde_json::Value {
     survey
 }
 
+const PIECES: [&str; 10] = [
+    "am_waldrand.musicxml",
+    "causeway_at_dusk.musicxml",
+    "kite_weather.musicxml",
+    "lantern_barge.musicxml",
+    "low_water.musicxml",
+    "sealed_door.musicxml",
+    "seven_lamps.musicxml",
+    "signal_box_march.musicxml",
+    "town_hall_minuet.musicxml",
+    "winding_road.mxl",
+];
+
+/// What the MEI writer and reader don't agree on yet: portato comes back as tenuto and staccato, `string` and
+/// `thumb-position` are not read, and a declared mode of `none` is no mode (it stands in the answer about the key).
+const MEI_LEAVES_OPEN: [&str; 4] = ["articulation", "articulation_more", "counts", "key"];
+
 #[test]
 fn the_same_music_in_another_standard() {
     let folder = Folder::new("same");
-    for name in [
-        "causeway_at_dusk.musicxml",
-        "winding_road.mxl",
-        "am_waldrand.musicxml",
-        "seven_lamps.musicxml",
-    ] {
-        let to = folder.at("out.musicxml");
-        let (status, said) = foreread(&["convert", &piece(name), &to]);
-        assert_eq!(status, Some(0), "{said}");
-        assert_eq!(music(survey(&[&to])), music(survey(&[&piece(name)])), "{name}");
+    for to in ["out.musicxml", "out.mei"] {
+        let to = folder.at(to);
+        for name in PIECES {
+            let (status, said) = foreread(&["convert", &piece(name), &to]);
+            assert_eq!(status, Some(0), "{said}");
+            let (now, before) = (music(survey(&[&to])), music(survey(&[&piece(name)])));
+            for (question, answer) in before.as_object().unwrap() {
+                if to.ends_with(".mei") && MEI_LEAVES_OPEN.contains(&question.as_str()) {
+                    continue;
+                }
+                assert_eq!(&now[question], answer, "{name} as {to}: {question}");
+            }
+        }
+        std::fs::remove_file(&to).unwrap();
     }
     assert_eq!(
         std::fs::read_dir(&folder.0).unwrap().count(),
-        1,
+        0,
         "nothing half-written is left"
     );
 }
