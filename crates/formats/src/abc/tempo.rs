@@ -73,9 +73,9 @@ fn mark(text: &str, unit: Quarters) -> Option<(DirectionKind, bool)> {
         }
     };
     let value = value.trim();
-    if !value.starts_with(|c: char| c.is_ascii_digit())
-        && !(value.starts_with("ca") || value.starts_with('~'))
-    {
+    let number = value.starts_with(|c: char| c.is_ascii_digit());
+    let about = value.starts_with("ca") || value.starts_with('~');
+    if !number && !about {
         return None;
     }
     if !value.contains(|c: char| c.is_ascii_digit()) {

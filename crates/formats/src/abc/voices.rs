@@ -90,7 +90,8 @@ pub(super) fn score(text: &str) -> Vec<Group> {
                 let id = rest.get(..end).unwrap_or_default().to_owned();
                 taken = end.max(taken);
                 let floating = std::mem::take(&mut floats) && !paren;
-                if !paren && !(floating && groups.last().is_some_and(|group| !group.staves.is_empty())) {
+                let follows = floating && groups.last().is_some_and(|group| !group.staves.is_empty());
+                if !paren && !follows {
                     open_staff(&mut groups, brace);
                 }
                 if let Some(staff) = groups.last_mut().and_then(|group| group.staves.last_mut()) {
