@@ -95,7 +95,7 @@ impl<'a> Music<'a> {
         );
     }
 
-    /// The printed number, else the measure's own, else its place in the file.
+    /// The printed number, else the measure's own, else one more than that of the bar before.
     fn label(&mut self, el: El<'_, 'a>, children: &[El<'_, 'a>]) -> String {
         let printed = children
             .iter()
@@ -103,11 +103,41 @@ impl<'a> Music<'a> {
             .map(|child| words(self.text, *child));
         let label = printed
             .filter(|label| !label.is_empty())
-            .or_else(|| el.attr("n").map(str::to_owned));
-        label.filter(|label| !label.is_empty()).map_or_else(
-            || (self.bars + 1).to_string(),
+            .or_else(|| el.attr("n").filter(|n| !n.is_empty()).map(str::to_owned));
+        let numbered = label.is_some();
+        let label = label.map_or_else(
+            || self.number.saturating_add(1).to_string(),
             |label| label.chars().take(40).collect(),
-        )
+        );
+        let number = label.parse::<u64>().ok();
+        if numbered && number == self.first_unnumbered {
+            self.uncount();
+        }
+        if numbered {
+            self.first_unnumbered = None;
+            self.unnumbered = 0;
+        } else {
+            self.first_unnumbered = self.first_unnumbered.or(number);
+            self.unnumbered += 1;
+        }
+        self.number = number.unwrap_or(self.number);
+        label
+    }
+
+    /// The bars before this one have no numbers, and this one has that which the first of them would have: they are
+    /// not counted. Their labels are as usual in MusicXML: 0 for a pickup, X1, X2 elsewhere.
+    fn uncount(&mut self) {
+        let from = self.bars.saturating_sub(self.unnumbered);
+        for bar in from..self.bars {
+            self.uncounted += u64::from(bar > 0);
+            let label = if bar == 0 {
+                "0".to_owned()
+            } else {
+                format!("X{}", self.uncounted)
+            };
+            let bar = self.score.bar_mut(bar);
+            (bar.label, bar.implicit) = (label, true);
+        }
     }
 
     /// A pickup or a part of a bar: the metre is not filled on purpose and the bar not counted.

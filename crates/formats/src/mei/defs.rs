@@ -7,7 +7,7 @@ use super::values::{is_true, note_value, number};
 use crate::assemble::{MOST_CELLS, MOST_PARTS};
 use crate::report::Why;
 use crate::xml::El;
-use notation::{BarIndex, Change, Finding, IdKind, Origin, Place, Quarters, Severity, SoundHint};
+use notation::{BarIndex, Change, ClefSign, Finding, IdKind, Origin, Place, Quarters, Severity, SoundHint};
 
 impl<'a> Music<'a> {
     /// A `scoreDef`, at the start or between measures.
@@ -59,15 +59,7 @@ impl<'a> Music<'a> {
 
     fn staff_group(&mut self, el: El<'_, 'a>, general: &Force, named: &mut Vec<usize>) {
         let children = self.content(el);
-        let staves: Vec<&El<'_, 'a>> = children
-            .iter()
-            .filter(|child| child.name() == "staffDef")
-            .collect();
-        let one_player = is_brace(el)
-            && staves.len() > 1
-            && staves.len() <= 4
-            && !children.iter().any(|child| child.name() == "staffGrp")
-            && !staves.iter().any(|staff| has_label(**staff));
+        let one_player = is_brace(el) && self.is_one_player(el, &children);
         let mut part = None;
         for child in children {
             match child.name() {
@@ -94,6 +86,24 @@ impl<'a> Music<'a> {
                 self.describe(part, el, false);
             }
         }
+    }
+
+    /// A brace joins the staves of one player if it carries their name or instrument and they have none of their own,
+    /// or if they are the two staves of a keyboard; else it joins several players (trumpets, two violins).
+    fn is_one_player(&self, el: El<'_, 'a>, children: &[El<'_, 'a>]) -> bool {
+        let staves: Vec<El<'_, 'a>> = children
+            .iter()
+            .copied()
+            .filter(|child| child.name() == "staffDef")
+            .collect();
+        let grouped = children.iter().any(|child| child.name() == "staffGrp");
+        if grouped || !(2..=4).contains(&staves.len()) || staves.iter().any(|staff| has_label(*staff)) {
+            return false;
+        }
+        let clef = |staff: El<'_, 'a>| Force::of_definition(staff).clef.map(|(clef, _)| clef.sign);
+        let keyboard = matches!(staves.as_slice(), [upper, lower]
+            if clef(*upper) == Some(ClefSign::G) && clef(*lower) == Some(ClefSign::F));
+        has_label(el) || el.child("instrDef").is_some() || keyboard
     }
 
     /// A `staffDef` between measures.

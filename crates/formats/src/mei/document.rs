@@ -137,9 +137,16 @@ struct Reader<'a> {
 
 impl<'a> Reader<'a> {
     fn document(&mut self) -> Result<(), XmlError> {
+        let mut first = true;
         loop {
             match self.xml.next_tag(&mut self.tree)? {
-                Tag::Open { name, empty } => self.opened(name, empty)?,
+                Tag::Open { name, empty } => {
+                    let root = std::mem::take(&mut first);
+                    self.opened(name, empty)?;
+                    if root && empty {
+                        return Ok(());
+                    }
+                }
                 Tag::Close => self.closed(),
                 Tag::End => return Ok(()),
             }
@@ -279,6 +286,7 @@ impl<'a> Music<'a> {
         self.active_from = self.parts.len();
         self.staff_numbers.clear();
         self.pending.clear();
+        (self.number, self.unnumbered, self.first_unnumbered) = (0, 0, None);
         self.new_system = false;
         self.new_page = false;
     }

@@ -160,12 +160,12 @@ impl<'a> Music<'a> {
         match mark {
             Mark::Articulation(kind) => {
                 // The notes of a chord repeat what stands once at the chord.
-                if head == 0 || !event.articulations.iter().any(|known| known.kind == kind) {
+                if !event.articulations.iter().any(|known| known.kind == kind) {
                     event.articulations.push(Articulation { kind, side });
                 }
             }
             Mark::OfEvent(name) => {
-                if head == 0 || !event.technical.iter().any(|known| known.name == name) {
+                if !event.technical.iter().any(|known| known.name == name) {
                     event.technical.push(technical(name));
                 }
             }

@@ -51,6 +51,13 @@ pub(super) struct Music<'a> {
     /// In a file that goes part by part: the part being read is the first that is active.
     pub active_from: usize,
     pub order: Order<'a>,
+    /// The number of the bar last read.
+    pub number: u64,
+    /// Bars just before that have no number: how many, and the number that the first was given for the time being.
+    pub unnumbered: usize,
+    pub first_unnumbered: Option<u64>,
+    /// Bars inside the piece that are not counted.
+    pub uncounted: u64,
 }
 
 /// What a name of the file stands for.
@@ -146,6 +153,10 @@ impl<'a> Music<'a> {
             new_page: false,
             active_from: 0,
             order: Order::default(),
+            number: 0,
+            unnumbered: 0,
+            first_unnumbered: None,
+            uncounted: 0,
         }
     }
 

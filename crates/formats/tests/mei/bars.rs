@@ -96,3 +96,111 @@ fn one_measure_of_the_file_may_be_several_bars() {
         ]
     );
 }
+
+#[test]
+fn sections_and_the_orders_in_which_they_are_played() {
+    let piece = clean("bars/expansion");
+    let orders = &piece.section_orders;
+    let sections: Vec<(&str, u32, u32)> = orders
+        .sections
+        .iter()
+        .map(|section| (section.name.as_str(), section.start.bar.0, section.end.bar.0))
+        .collect();
+    assert_eq!(sections, [("A", 0, 1), ("A1", 1, 2), ("A2", 2, 3)]);
+    let lists: Vec<(&str, &[u32], bool, bool)> = orders
+        .lists
+        .iter()
+        .map(|list| {
+            (
+                list.name.as_str(),
+                list.order.as_slice(),
+                list.followed,
+                list.written_out,
+            )
+        })
+        .collect();
+    assert_eq!(
+        lists,
+        [
+            ("default", &[0, 1, 0, 2][..], true, true),
+            ("short", &[0, 2][..], false, true)
+        ]
+    );
+    let ending = piece
+        .barlines
+        .iter()
+        .filter_map(|line| line.ending.as_ref())
+        .nth(2)
+        .expect("an ending");
+    assert_eq!((ending.number.as_str(), ending.text.as_str()), ("2,3", "2-3"));
+}
+
+#[test]
+fn bars_without_numbers_are_not_counted() {
+    let piece = clean_but("bars/numbers", &["pickup 0", "split-bar 2"]);
+    let bars: Vec<(&str, bool)> = piece
+        .bars
+        .iter()
+        .map(|bar| (bar.label.as_str(), bar.implicit))
+        .collect();
+    assert_eq!(
+        bars,
+        [
+            ("0", true),
+            ("1", false),
+            ("2", false),
+            ("X1", true),
+            ("3", false),
+            ("4b", false)
+        ]
+    );
+}
+
+#[test]
+fn bar_lines_of_every_form() {
+    let piece = clean_but("bars/lines", &["bar-line-unclear 13"]);
+    let lines: Vec<String> = piece.barlines.iter().map(line).collect();
+    assert_eq!(
+        lines,
+        [
+            "1 right dashed",
+            "2 right dotted",
+            "3 right light-light",
+            "4 right dbldashed",
+            "5 right heavy-heavy",
+            "6 right heavy",
+            "7 right light-heavy",
+            "8 right none",
+            "10 left heavy-light |:",
+            "10 right -",
+            "11 right light-light",
+        ]
+    );
+    assert!(piece.barlines[9].segno.is_some() && piece.barlines[10].segno.is_some());
+}
+
+#[test]
+fn beats_half_bars_and_two_bars_played_again() {
+    let piece = clean("bars/beat-repeats");
+    assert_eq!(
+        events(&piece.parts[0]),
+        [
+            "0@0 C5 quarter =1",
+            "0@1 space =1",
+            "0@2 space =2",
+            "1@0 C5 whole =4"
+        ]
+    );
+    let groups: Vec<(u32, u32, &BarGroupKind)> = piece.parts[0]
+        .bar_groups
+        .iter()
+        .map(|group| (group.start.0, group.bars, &group.kind))
+        .collect();
+    assert_eq!(
+        groups,
+        [
+            (0, 1, &BarGroupKind::Other("beat-repeat".to_owned())),
+            (2, 2, &BarGroupKind::MeasureRepeat { pattern: 2 })
+        ]
+    );
+}

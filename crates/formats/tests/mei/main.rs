@@ -10,7 +10,13 @@
 
 mod bars;
 mod basics;
+mod changes;
+mod coverage;
+mod directions;
+mod hostile;
+mod marks;
 mod rhythm;
+mod spans;
 
 use notation::{Event, EventKind, Finding, Head, HeadNote, Part, Piece, SpanKind};
 use std::path::PathBuf;

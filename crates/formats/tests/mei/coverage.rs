@@ -1,0 +1,64 @@
+//! Does COVERAGE.md speak of every element of the standard, once, and is every test it names there?
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+
+/// The words in backquotes of a cell.
+fn quoted(cell: &str) -> Vec<&str> {
+    cell.split('`').skip(1).step_by(2).collect()
+}
+
+/// Names of the test functions in this folder.
+fn tests() -> BTreeSet<String> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/mei");
+    let mut names = BTreeSet::new();
+    for file in std::fs::read_dir(folder).expect("tests") {
+        let text = std::fs::read_to_string(file.expect("a file").path()).expect("text");
+        for (_, rest) in text
+            .match_indices("#[test]\nfn ")
+            .map(|(at, found)| text[at..].split_at(found.len()))
+        {
+            names.insert(rest.split('(').next().unwrap_or_default().to_owned());
+        }
+    }
+    names
+}
+
+/// Source: mei.xsd 4.0, every `xs:element` name.
+#[test]
+fn every_element_of_the_standard_stands_in_the_table_once() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let table = std::fs::read_to_string(root.join("src/mei/COVERAGE.md")).expect("COVERAGE.md");
+    let standard = std::fs::read_to_string(root.join("fixtures/mei-elements.txt")).expect("the list");
+    let known = tests();
+    let mut states: BTreeMap<&str, &str> = BTreeMap::new();
+    for row in table.lines().filter(|line| line.starts_with("| `")) {
+        let cells: Vec<&str> = row.trim_matches('|').split('|').map(str::trim).collect();
+        let [elements, state, _, test] = cells.as_slice() else {
+            panic!("four cells: {row}")
+        };
+        assert!(
+            ["done", "kept but unused", "reported", "skipped"].contains(state),
+            "{row}"
+        );
+        for name in quoted(test) {
+            assert!(known.contains(name), "the test {name} does not exist");
+        }
+        assert!(
+            *state != "done" || !quoted(test).is_empty(),
+            "done without a test: {row}"
+        );
+        for element in quoted(elements) {
+            assert!(
+                states.insert(element, state).is_none(),
+                "{element} stands there twice"
+            );
+        }
+    }
+    let missing: Vec<&str> = standard
+        .lines()
+        .filter(|name| !states.contains_key(name))
+        .collect();
+    assert_eq!(missing, Vec::<&str>::new());
+    assert_eq!(states.len(), standard.lines().count());
+}
