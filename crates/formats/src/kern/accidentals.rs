@@ -86,7 +86,7 @@ fn sign(
     if !(needed || marked || natural) {
         return;
     }
-    if needed && !marked {
+    if needed && !marked && !said.natural {
         implied.push(head.id);
     }
     head.accidental = Some(PrintedAccidental {

@@ -2,7 +2,7 @@
 //!
 //! Source: Humdrum user's guide, chapter 5: spine paths `*^ *v *x *+ *-`.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// More columns than any score has at once.
 pub(super) const MOST_COLUMNS: usize = 4_000;
@@ -79,12 +79,10 @@ impl<'a> Columns<'a> {
     pub(super) fn apply(&mut self, tokens: &[&'a str], steps: &mut Vec<Step>) -> Option<Wrong> {
         let mut wrong = None;
         let before = std::mem::take(&mut self.now);
-        let mut taken: BTreeMap<usize, Vec<u16>> = BTreeMap::new();
+        let mut taken: BTreeSet<(usize, u16)> = BTreeSet::new();
+        let mut free: BTreeMap<usize, u16> = BTreeMap::new();
         if tokens.contains(&"*^") {
-            for slot in &before {
-                let (spine, voice) = self.slots[*slot];
-                taken.entry(spine).or_default().push(voice);
-            }
+            taken.extend(before.iter().filter_map(|slot| self.slots.get(*slot)));
         }
         let mut swap: Option<usize> = None;
         let mut column = 0;
@@ -93,10 +91,13 @@ impl<'a> Columns<'a> {
             match *token {
                 "*^" if self.now.len() + 1 < MOST_COLUMNS => {
                     let (spine, _) = self.slots[slot];
-                    let used = taken.entry(spine).or_default();
-                    let free = (0..).find(|voice| !used.contains(voice)).unwrap_or(u16::MAX);
-                    used.push(free);
-                    let new = self.slot(spine, free);
+                    let voice = free.entry(spine).or_default();
+                    while taken.contains(&(spine, *voice)) {
+                        *voice = voice.saturating_add(1);
+                    }
+                    let voice = *voice;
+                    taken.insert((spine, voice));
+                    let new = self.slot(spine, voice);
                     steps.push(Step::Split(slot, new));
                     self.now.extend([slot, new]);
                 }

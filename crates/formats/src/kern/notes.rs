@@ -31,7 +31,8 @@ impl<'a> Reader<'a, '_> {
             .map(|text| token::read(text, &self.meanings))
             .collect();
         self.remarks(home, &notes);
-        let is_head = |note: &&Note<'_>| note.pitch.is_some() || note.bad_pitch;
+        // A pitch at a rest says only where it is drawn.
+        let is_head = |note: &&Note<'_>| note.rest == 0 && (note.pitch.is_some() || note.bad_pitch);
         let heads: Vec<&Note<'a>> = notes.iter().filter(is_head).collect();
         let rest = notes.iter().any(|note| note.rest > 0);
         let first = notes.first()?;
@@ -67,9 +68,7 @@ impl<'a> Reader<'a, '_> {
             cue: self.spines[spine].cue,
             voice,
             staff: home.staff,
-            printed: !notes
-                .iter()
-                .all(|note| note.hidden || note.pitch.is_none() && note.rest == 0),
+            printed: notes.iter().any(|note| !note.hidden),
             beams: Vec::new(),
             articulations: Vec::new(),
             ornaments: Vec::new(),
@@ -260,6 +259,28 @@ impl<'a> Reader<'a, '_> {
         }
     }
 
+    /// The first voice of each spine of notes, from the top of each part down.
+    pub(super) fn make_voices(&mut self) {
+        for (slot, (spine, voice)) in self.scan.slots.iter().enumerate() {
+            let Some(home) = self.layout.homes.get(*spine).copied().flatten() else {
+                continue;
+            };
+            let spines = self
+                .layout
+                .parts
+                .get(home.part)
+                .map_or(&[][..], |plan| &plan.spines);
+            let place = spines.iter().position(|of| of == spine);
+            if let Some(place) = place.filter(|place| *voice == 0 && *place < MOST_VOICES) {
+                self.slots[slot].voice = u16::try_from(place).ok();
+            }
+        }
+        for (plan, state) in self.layout.parts.iter().zip(&mut self.parts) {
+            let voices = plan.spines.len().clamp(1, MOST_VOICES);
+            state.part.voices = (1..=voices).map(|voice| voice.to_string()).collect();
+        }
+    }
+
     /// The voice of a column within its part.
     fn voice(&mut self, cell: &Cell<'a>, home: Home) -> u16 {
         if let Some(voice) = self.slots[cell.slot].voice {
@@ -363,7 +384,7 @@ impl<'a> Reader<'a, '_> {
         let kind = SpanKind::TremoloPair { strokes };
         let (start, end): (Option<Anchor>, Option<Anchor>) =
             (self.anchor(home.part, first), self.anchor(home.part, index));
-        let staff = self.staff(home);
+        let staff = Some(home.staff);
         let span = self.span(cell, home.part, kind, start, staff, None);
         let part = &mut self.parts[home.part].part;
         part.spans[span].end = end;

@@ -68,6 +68,8 @@ pub(super) struct SpineState {
     pub side: Option<Side>,
     /// The hairpin that is open: index of its span.
     pub hairpin: Option<usize>,
+    /// Which verse of its notes a spine of words is, from 1.
+    pub verse: usize,
     /// A syllable goes on.
     pub inside_word: bool,
     /// The event of its first voice in the record being read.

@@ -7,7 +7,7 @@ use super::columns::{Columns, Slot, Spine, Step, Wrong};
 use super::duration;
 use super::records::{Kind, Record, records};
 use crate::FormatError;
-use crate::assemble::{LONGEST_BAR, MOST_BARS, MOST_CELLS};
+use crate::assemble::{LONGEST_BAR, MOST_BARS, MOST_CELLS, MOST_EVENTS};
 use notation::{Quarters, Rational};
 
 /// A token that is not null.
@@ -75,6 +75,8 @@ impl<'a> Scan<'a> {
     }
 }
 
+/// More columns than are looked through in all for times that no note tells.
+const MOST_SEARCHED: usize = 50_000_000;
 /// More troubles than are told.
 const MOST_TROUBLES: usize = 1_000;
 
@@ -114,6 +116,10 @@ struct Scanner<'a> {
     uneven: Option<u32>,
     ended: bool,
     line: usize,
+    /// Tokens of notes so far.
+    tokens: usize,
+    /// Columns looked through for a time that no note of the record tells.
+    searched: usize,
 }
 
 impl<'a> Scanner<'a> {
@@ -263,6 +269,10 @@ impl<'a> Scanner<'a> {
             .filter(|cell| self.is_kern(cell.slot))
             .map(|cell| (cell.slot, length(cell.text, self.last[cell.slot])))
             .collect();
+        self.tokens += kern.len();
+        if self.tokens > MOST_EVENTS {
+            return Err(self.too_much("more notes"));
+        }
         let timed = kern.iter().any(|(_, length)| length.is_some());
         if !kern.is_empty() {
             self.settle_bar(&kern)?;
@@ -307,20 +317,27 @@ impl<'a> Scanner<'a> {
                 self.trouble(self.line, Layout::Uneven);
             }
         }
-        let next = latest.or_else(|| {
-            let all = self.columns.now.iter().filter(|slot| self.is_kern(**slot));
-            all.map(|slot| self.ends[*slot]).filter(|end| *end > now).min()
-        });
+        let next = latest.or_else(|| self.next_end());
         if let Some(next) = next.filter(|next| *next > now) {
             self.now = next;
             self.timed = false;
         }
     }
 
-    fn bar_line(&mut self) {
-        if self.filled && self.at_bar_line {
-            return;
+    /// Where the first of all notes that sound now ends.
+    fn next_end(&mut self) -> Option<Quarters> {
+        self.searched += self.columns.now.len();
+        if self.searched > MOST_SEARCHED {
+            return None;
         }
+        let notes = self.columns.now.iter().filter(|slot| self.is_kern(**slot));
+        notes
+            .map(|slot| self.ends[*slot])
+            .filter(|end| *end > self.now)
+            .min()
+    }
+
+    fn bar_line(&mut self) {
         self.at_bar_line = self.filled;
     }
 

@@ -17,6 +17,7 @@ use crate::report::Here;
 use notation::{
     BarIndex, DirectionKind, Finding, IdKind, Origin, Part, Piece, Place, Quarters, Severity, Side,
 };
+use std::collections::BTreeMap;
 
 /// Reads the decoded text of a score.
 pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
@@ -46,6 +47,7 @@ pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
         });
     }
     let mut reader = reader(&scan, layout);
+    reader.make_voices();
     reader.make_bars();
     reader.report_layout();
     reader.run()
@@ -57,7 +59,7 @@ fn reader<'a, 's>(scan: &'s Scan<'a>, layout: Layout<'a>) -> Reader<'a, 's> {
         .map(|number| part(&layout, number, &mut score))
         .collect();
     Reader {
-        spines: scan.spines.iter().map(|_| SpineState::default()).collect(),
+        spines: spine_states(scan, &layout),
         slots: scan.slots.iter().map(|_| SlotState::default()).collect(),
         scan,
         layout,
@@ -71,6 +73,21 @@ fn reader<'a, 's>(scan: &'s Scan<'a>, layout: Layout<'a>) -> Reader<'a, 's> {
         implied_accidentals: false,
         comments: 0,
     }
+}
+
+/// The spines, with the verse that each spine of words is for its notes.
+fn spine_states(scan: &Scan<'_>, layout: &Layout<'_>) -> Vec<SpineState> {
+    let mut verses_of: BTreeMap<usize, usize> = BTreeMap::new();
+    let state = |(spine, home): (&super::columns::Spine<'_>, &Option<super::layout::Home>)| {
+        let mut state = SpineState::default();
+        if let Some(home) = home.filter(|_| verses::is_verse(spine.kind)) {
+            let verse = verses_of.entry(home.notes).or_default();
+            *verse += 1;
+            state.verse = *verse;
+        }
+        state
+    };
+    scan.spines.iter().zip(&layout.homes).map(state).collect()
 }
 
 fn part(layout: &Layout<'_>, number: usize, score: &mut Score) -> PartState {
@@ -412,6 +429,7 @@ fn join_staves(part: &mut Part) {
     if staves < 2 {
         return;
     }
+    part.clefs.sort_by_key(|change| (change.place, change.staff));
     join(&mut part.keys, staves);
     join(&mut part.transpositions, staves);
     part.metres
@@ -419,7 +437,7 @@ fn join_staves(part: &mut Part) {
 }
 
 fn join<T: PartialEq>(changes: &mut Vec<notation::Change<T>>, staves: usize) {
-    changes.sort_by_key(|change| change.place);
+    changes.sort_by_key(|change| (change.place, change.staff));
     let mut joined: Vec<notation::Change<T>> = Vec::with_capacity(changes.len());
     let mut rest = std::mem::take(changes).into_iter().peekable();
     while let Some(first) = rest.next() {

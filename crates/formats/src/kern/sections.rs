@@ -9,7 +9,13 @@ use notation::{
     BarIndex, BarSide, Barline, Ending, EndingKind, Finding, How, IdKind, NamedSection, Place, SectionList,
     Severity,
 };
+use std::collections::BTreeMap;
 
+/// Bar lines by part, bar, and whether they stand at its start.
+type Known = BTreeMap<(usize, BarIndex, bool), usize>;
+
+/// More brackets than stand over any score.
+const MOST_BRACKETS: usize = 500_000;
 /// More sections than any list names.
 const MOST: usize = 5_000;
 
@@ -66,7 +72,7 @@ impl Reader<'_, '_> {
             .zip(ends)
             .map(|((name, start), end)| NamedSection { name, start, end })
             .collect();
-        let mut first: std::collections::BTreeMap<&str, u32> = std::collections::BTreeMap::new();
+        let mut first: BTreeMap<&str, u32> = BTreeMap::new();
         for (index, section) in sections.iter().enumerate() {
             first
                 .entry(&section.name)
@@ -128,55 +134,71 @@ impl Reader<'_, '_> {
                 }
             }
         }
+        let lines = self.score.piece.barlines.iter().enumerate();
+        let mut known: Known = lines
+            .map(|(at, line)| ((line.part, line.place.bar, line.side == BarSide::Left), at))
+            .collect();
         for (section, number) in endings {
             let whole_bars = section.start.offset.is_zero() && section.end.offset.is_zero();
-            if whole_bars && section.start < section.end {
-                self.put_ending(section, number);
+            if whole_bars && section.start < section.end && known.len() < MOST_BRACKETS {
+                self.put_ending(section, number, &mut known);
             }
         }
     }
 
-    fn put_ending(&mut self, section: &NamedSection, number: &str) {
+    fn put_ending(&mut self, section: &NamedSection, number: &str, known: &mut Known) {
         let end = self.end_of(section.end.bar.0 - 1);
-        let repeats = self.score.piece.barlines.iter().any(|line| {
-            line.place.bar == end.bar
-                && line.side == BarSide::Right
-                && line.repeat.as_ref().is_some_and(|r| !r.forward)
-        });
-        let stop = if repeats {
-            EndingKind::Stop
-        } else {
-            EndingKind::Discontinue
-        };
         for part in 0..self.parts.len() {
-            self.put_bracket(part, section.start, BarSide::Left, number, EndingKind::Start);
-            self.put_bracket(part, end, BarSide::Right, number, stop);
+            self.put_bracket(
+                part,
+                section.start,
+                BarSide::Left,
+                number,
+                EndingKind::Start,
+                known,
+            );
+            let line = known.get(&(part, end.bar, false));
+            let line = line.and_then(|at| self.score.piece.barlines.get(*at));
+            let repeats = line.is_some_and(|line| line.repeat.as_ref().is_some_and(|repeat| !repeat.forward));
+            let stop = if repeats {
+                EndingKind::Stop
+            } else {
+                EndingKind::Discontinue
+            };
+            self.put_bracket(part, end, BarSide::Right, number, stop, known);
         }
     }
 
-    fn put_bracket(&mut self, part: usize, place: Place, side: BarSide, number: &str, kind: EndingKind) {
+    fn put_bracket(
+        &mut self,
+        part: usize,
+        place: Place,
+        side: BarSide,
+        number: &str,
+        kind: EndingKind,
+        known: &mut Known,
+    ) {
         let ending = Ending {
             number: number.to_owned(),
             text: String::new(),
             kind,
         };
-        let lines = &mut self.score.piece.barlines;
-        let known = lines
-            .iter_mut()
-            .find(|line| line.part == part && line.place.bar == place.bar && line.side == side);
-        if let Some(line) = known {
+        let key = (part, place.bar, side == BarSide::Left);
+        let line = known
+            .get(&key)
+            .and_then(|at| self.score.piece.barlines.get_mut(*at));
+        if let Some(line) = line {
             line.ending = Some(ending);
             return;
         }
-        let id = self.id(
-            IdKind::Barline,
-            &Cell {
-                slot: 0,
-                at: 0,
-                text: "",
-            },
-        );
+        let cell = Cell {
+            slot: 0,
+            at: 0,
+            text: "",
+        };
+        let id = self.id(IdKind::Barline, &cell);
         self.score.piece.provenance.origins.entry(id).how = How::Implied;
+        known.insert(key, self.score.piece.barlines.len());
         self.score.piece.barlines.push(Barline {
             id,
             part,

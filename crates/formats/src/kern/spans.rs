@@ -153,7 +153,13 @@ impl<'a> Reader<'a, '_> {
             let oldest = self.parts[home.part].open.remove(0);
             self.report_open(home.part, oldest);
         }
-        let staff = self.staff(home);
+        // What hangs on a note is on its staff.
+        let at_note = anchor.is_some_and(|anchor| anchor.element.is_some());
+        let staff = if at_note {
+            Some(home.staff)
+        } else {
+            self.staff(home)
+        };
         let span = self.span(cell, home.part, kind, anchor, staff, side);
         self.parts[home.part].open.push(OpenSpan {
             family,
@@ -208,7 +214,7 @@ impl<'a> Reader<'a, '_> {
             Family::Glissando => SpanKind::Glissando,
             Family::TrillLine | Family::Ottava | Family::Pedal => return,
         };
-        let (staff, end) = (self.staff(home), self.anchor(home.part, event));
+        let (staff, end) = (Some(home.staff), self.anchor(home.part, event));
         let span = self.span(cell, home.part, kind, None, staff, None);
         self.parts[home.part].part.spans[span].end = end;
     }

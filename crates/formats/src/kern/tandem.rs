@@ -13,6 +13,9 @@ use notation::{
     Quarters, Rational, Severity, Side, SoundHint, SpanKind, Transposition,
 };
 
+/// What was in force longer ago, on one of many staves, is said again rather than looked for.
+const FAR_BACK: usize = 64;
+
 impl<'a> Reader<'a, '_> {
     /// Reads a tandem interpretation.
     pub(super) fn tandem(&mut self, cell: &Cell<'a>, home: Home) {
@@ -148,6 +151,7 @@ impl<'a> Reader<'a, '_> {
             .keys
             .iter()
             .rev()
+            .take(FAR_BACK)
             .find(|change| change.staff == staff);
         if in_force
             .is_some_and(|change| (change.value.fifths, &change.value.listed) == (key.fifths, &key.listed))
@@ -165,7 +169,11 @@ impl<'a> Reader<'a, '_> {
         };
         let staff = self.staff(home);
         let keys = &mut self.parts[home.part].part.keys;
-        let here = keys.iter_mut().rev().find(|change| change.staff == staff);
+        let here = keys
+            .iter_mut()
+            .rev()
+            .take(FAR_BACK)
+            .find(|change| change.staff == staff);
         if let Some(change) = here.filter(|change| change.place == place) {
             change.value.declared_mode = Some(designation.mode.to_owned());
             self.spines[spine].designation = None;
@@ -236,6 +244,7 @@ impl<'a> Reader<'a, '_> {
         if clefs
             .iter()
             .rev()
+            .take(FAR_BACK)
             .find(|change| change.staff == staff)
             .is_some_and(|change| change.value == clef)
         {
@@ -410,7 +419,11 @@ impl<'a> Reader<'a, '_> {
         };
         let staff = self.staff(home);
         let transpositions = &self.parts[home.part].part.transpositions;
-        let last = transpositions.iter().rev().find(|change| change.staff == staff);
+        let last = transpositions
+            .iter()
+            .rev()
+            .take(FAR_BACK)
+            .find(|change| change.staff == staff);
         if last.map_or_else(|| value.is_none(), |change| change.value == value) {
             return;
         }

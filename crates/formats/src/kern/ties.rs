@@ -2,7 +2,7 @@
 
 use super::part::Reader;
 use notation::{EventKind, Finding, Id, Place, Quarters, Rational, Severity};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// One end of a tie that waits for the other.
 #[derive(Clone, Copy)]
@@ -37,6 +37,8 @@ impl Reader<'_, '_> {
         let state = &self.parts[part];
         let mut waiting: BTreeMap<(Rational, Quarters), Vec<End>> = BTreeMap::new();
         let mut alone = Vec::new();
+        let sections = &self.score.piece.section_orders.sections;
+        let labelled: BTreeSet<usize> = sections.iter().map(|section| section.start.bar.get()).collect();
         let section_end = |bar: usize| state.facts.get(bar).is_some_and(|facts| facts.section_end);
         for event in state.part.events.iter().filter(|event| event.grace.is_none()) {
             let EventKind::Chord(heads) = &event.kind else {
@@ -55,7 +57,7 @@ impl Reader<'_, '_> {
                     let starts = waiting.get_mut(&(pitch.semitones(), at));
                     if starts.and_then(Vec::pop).is_none() {
                         let first = event.place.offset.is_zero();
-                        let jump = first && bar > 0 && (section_end(bar - 1) || self.labelled(bar));
+                        let jump = first && bar > 0 && (section_end(bar - 1) || labelled.contains(&bar));
                         alone.push((end(jump), false));
                     }
                 }
@@ -73,12 +75,6 @@ impl Reader<'_, '_> {
         alone.extend(waiting.into_values().flatten().map(|end| (end, true)));
         alone.sort_by_key(|(end, start)| (end.place, *start, end.id));
         alone
-    }
-
-    /// True if a section starts with the bar.
-    fn labelled(&self, bar: usize) -> bool {
-        let sections = &self.score.piece.section_orders.sections;
-        sections.iter().any(|section| section.start.bar.get() == bar)
     }
 
     fn report_tie(&mut self, part: usize, end: End, start: bool) {

@@ -74,7 +74,7 @@ impl<'a> Reader<'a, '_> {
         if group.notes < 2 {
             return;
         }
-        let staff = self.staff(home);
+        let staff = Some(home.staff);
         let span = self.span(cell, home.part, kind, Some(group.start), staff, None);
         self.parts[home.part].part.spans[span].end = Some(group.last);
     }

@@ -31,7 +31,7 @@ impl<'a> Reader<'a, '_> {
         };
         self.spines[spine].inside_word = goes_on;
         let bare: String = bare.chars().take(200).collect();
-        let verse = self.verse(spine, home);
+        let verse = self.spines[spine].verse;
         let event = self.spines[home.notes].event;
         let Some(event) = event.and_then(|event| self.parts[home.part].part.events.get_mut(event)) else {
             self.left_out(Some(home.part), true, "a syllable without a note of its own");
@@ -46,14 +46,6 @@ impl<'a> Reader<'a, '_> {
             });
             self.score.taken += 1;
         }
-    }
-
-    /// The number of the verse among those of the same notes.
-    fn verse(&self, spine: usize, home: Home) -> usize {
-        let before = self.scan.spines.iter().zip(&self.layout.homes).take(spine);
-        1 + before
-            .filter(|(other, at)| is_verse(other.kind) && at.is_some_and(|at| at.notes == home.notes))
-            .count()
     }
 
     /// Reads the fingerings of a chord, from the lowest head up.
