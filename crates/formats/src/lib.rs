@@ -20,6 +20,7 @@ mod xml;
 
 pub use error::FormatError;
 pub use mei::{MeiOptions, write as write_mei};
+pub use midi::{MidiOptions, write_midi};
 pub use source::{Source, Tune};
 pub use standard::Standard;
 

@@ -20,6 +20,9 @@ mod spelling;
 mod take;
 mod values;
 mod voices;
+mod write;
+
+pub use write::{MidiOptions, write_midi};
 
 use crate::FormatError;
 use notation::{Finding, Piece};
