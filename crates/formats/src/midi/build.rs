@@ -54,6 +54,8 @@ pub(super) fn read(bytes: &[u8]) -> Result<(Piece, Vec<Finding>), FormatError> {
     let signs = Signs::new(&scored);
     spell_all(&mut scored, &signs);
     let mut score = Score::default();
+    // What sounds is all there is.
+    score.piece.concert_pitch = true;
     put_bars(&mut score, &scored);
     let mut facts = Vec::new();
     for index in 0..scored.parts.len() {

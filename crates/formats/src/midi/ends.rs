@@ -9,7 +9,7 @@
 //! common practice for the idea; the numbers are ours.
 
 use super::bars::{Clock, GridBar, bar_of};
-use super::quantise::{Onsets, beat_of, lead};
+use super::quantise::{DIVISIONS, Onsets, beat_of, lead};
 use super::take::Note;
 use notation::{Quarters, Rational};
 
@@ -49,8 +49,13 @@ pub(super) fn ends(
     };
     let mut written = Vec::with_capacity(notes.len());
     for ((note, start), near) in notes.iter().zip(&onsets.starts).zip(near) {
-        let end = match near {
-            Some(end) if report.exact && end > *start => end,
+        let stated = if report.exact {
+            near.or_else(|| ends.on_any_grid(note))
+        } else {
+            None
+        };
+        let end = match stated {
+            Some(end) if end > *start => end,
             _ => ends.as_played(note, *start, &mut report),
         };
         let last = bars.last().map_or(end, GridBar::end);
@@ -68,28 +73,33 @@ struct Ends<'a> {
 }
 
 impl Ends<'_> {
-    /// The end on the written time line, not yet on any grid; the bar and the beat in it; and the beat's grid.
-    fn raw(&self, tick: u64) -> (Quarters, Quarters, Quarters, i64) {
+    /// The end on the written time line, not yet on any grid, and the beat in which it lies.
+    fn raw(&self, tick: u64) -> Raw {
         // An end on a bar line belongs to the bar before it.
         let bar = bar_of(self.bars, tick.saturating_sub(1));
         let Some(of) = self.bars.get(bar) else {
-            return (Quarters::ZERO, Quarters::ZERO, Quarters::ONE, 1);
+            return Raw::default();
         };
         let offset = self.clock.quarters(tick.saturating_sub(of.tick)).min(of.length);
         let length = beat_of(of);
         let beat = ((offset + lead(self.bars, bar)) / length).floor();
-        let from = of.start + length * Rational::whole(beat) - lead(self.bars, bar);
-        let grid = usize::try_from(beat)
-            .ok()
-            .and_then(|beat| self.onsets.grids.get(&(bar, beat)))
-            .copied()
-            .unwrap_or(1);
-        (of.start + offset, from, length, grid)
+        let grid = |beat: i64| {
+            let beat = usize::try_from(beat).ok()?;
+            self.onsets.grids.get(&(bar, beat)).copied()
+        };
+        Raw {
+            end: of.start + offset,
+            from: of.start + length * Rational::whole(beat) - lead(self.bars, bar),
+            length,
+            grid: grid(beat).unwrap_or(1),
+            beside: [beat - 1, beat + 1].map(|beat| grid(beat).unwrap_or(1)),
+        }
     }
 
     /// The end if it lies on a subdivision that a page would show, but for rounding to ticks.
     fn as_stated(&self, note: &Note) -> Option<Quarters> {
-        let (end, from, length, grid) = self.raw(note.off);
+        let raw = self.raw(note.off);
+        let (end, grid) = (raw.end, raw.grid);
         let close =
             |place: Quarters| (place - end).abs() * Rational::whole(10) <= self.tick * Rational::whole(6);
         let at = self.starts.partition_point(|start| *start < end);
@@ -99,23 +109,34 @@ impl Ends<'_> {
         if let Some(start) = near.unwrap_or_default().iter().find(|start| close(**start)) {
             return Some(*start);
         }
-        // The beat's own grid, and what needs no evidence: halves to sixteenth parts, thirds of compound beats.
-        [1, 2, 4, 8, 16, 3, 6, 12, grid, grid * 2]
+        // The grids of the beat and those beside it, and what needs no evidence: halves down to sixteenth parts, thirds of
+        // compound beats.
+        let [before, after] = raw.beside;
+        let shown = [grid, grid * 2, before, after];
+        [1, 2, 4, 8, 16, 3, 6, 12]
             .into_iter()
             .filter(|parts| {
-                let plain = length / Rational::whole(*parts);
-                *parts == grid || *parts == grid * 2 || plain.den() & (plain.den() - 1) == 0
+                let plain = raw.length / Rational::whole(*parts);
+                plain.den() & (plain.den() - 1) == 0
             })
-            .map(|parts| {
-                let step = length / Rational::whole(parts);
-                from + step * Rational::whole(((end - from) / step + Rational::new(1, 2)).floor())
-            })
+            .chain(shown)
+            .map(|parts| raw.nearest(parts))
             .find(|place| close(*place))
+    }
+
+    /// The end on the simplest division of its beat, whatever the grid of the notes around it.
+    fn on_any_grid(&self, note: &Note) -> Option<Quarters> {
+        let raw = self.raw(note.off);
+        DIVISIONS
+            .iter()
+            .map(|(parts, _)| raw.nearest(*parts))
+            .find(|place| (*place - raw.end).abs() * Rational::whole(10) <= self.tick * Rational::whole(6))
     }
 
     /// The end by the rules for played notes.
     fn as_played(&self, note: &Note, start: Quarters, report: &mut EndsReport) -> Quarters {
-        let (end, from, length, grid) = self.raw(note.off);
+        let raw = self.raw(note.off);
+        let end = raw.end;
         let over = Rational::new(1, 8);
         let first = self
             .starts
@@ -131,9 +152,32 @@ impl Ends<'_> {
                 return *next;
             }
         }
-        let step = length / Rational::whole(grid.max(2));
-        let steps = ((end - from) / step + Rational::new(1, 2)).floor();
-        let place = from + step * Rational::whole(steps);
-        if place > start { place } else { start + step }
+        let parts = raw.grid.max(2);
+        let place = raw.nearest(parts);
+        if place > start {
+            place
+        } else {
+            start + raw.length / Rational::whole(parts)
+        }
+    }
+}
+
+/// An end before it is put on a grid.
+#[derive(Clone, Copy, Debug, Default)]
+struct Raw {
+    end: Quarters,
+    /// Where its beat starts, and how long that is.
+    from: Quarters,
+    length: Quarters,
+    /// Parts into which the notes divide the beat, and the beats before and after.
+    grid: i64,
+    beside: [i64; 2],
+}
+
+impl Raw {
+    /// The nearest of so many parts of the beat.
+    fn nearest(&self, parts: i64) -> Quarters {
+        let step = self.length / Rational::whole(parts);
+        self.from + step * Rational::whole(((self.end - self.from) / step + Rational::new(1, 2)).floor())
     }
 }

@@ -35,7 +35,7 @@ pub(super) struct Onsets {
 
 /// A division of the beat and what it costs: one for each halving, more for three, five, seven …
 /// The odd parts are constants of ours: a triplet costs as much as two and a half halvings.
-const DIVISIONS: [(i64, f64); 29] = [
+pub(super) const DIVISIONS: [(i64, f64); 31] = [
     (1, 0.0),
     (2, 1.0),
     (4, 2.0),
@@ -65,6 +65,8 @@ const DIVISIONS: [(i64, f64); 29] = [
     (26, 9.0),
     (30, 9.0),
     (56, 9.0),
+    (21, 9.5),
+    (60, 10.0),
 ];
 
 /// Played onsets are not put on grids finer than this: nobody plays septuplets by accident.

@@ -16,7 +16,7 @@ pub(super) struct PartFacts {
 }
 
 /// Onsets moved further than this, in quarter notes, are said bar by bar.
-const FAR: (i64, i64) = (1, 12);
+const FAR: (i64, i64) = (1, 20);
 
 fn note(kind: &'static str, what: impl Into<String>, advice: &str) -> Finding {
     Finding::new(Severity::Note, kind, what, advice)
@@ -110,7 +110,7 @@ fn file(report: &mut Report, scored: &Scored) {
     count(
         take.empty,
         "midi-note-empty",
-        "notes have no length; each was given the shortest",
+        "notes have no length and were left out",
     );
     if take.too_many {
         report.push(Finding::new(

@@ -27,7 +27,7 @@ pub(super) struct Signs {
     lyrics: BTreeMap<u64, Vec<(u16, String)>>,
 }
 
-/// The meta events of texts. Source: RP-001 (01–07), RP-019 (08, 09).
+/// The meta events of texts. Source: RP-001.
 pub(super) const TEXT: u8 = 1;
 const COPYRIGHT: u8 = 2;
 const NAME: u8 = 3;

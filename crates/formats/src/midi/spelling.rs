@@ -5,8 +5,11 @@
 //! Each of the twelve sounds, taken for a tonic, implies a letter for the note: the one nearest to the tonic on the line of
 //! fifths. Each votes with the number of its notes in the context; the letter with most votes wins.
 //!
-//! What the method leaves open is settled by the key signature: the name of the first note (all others hang on it, so that a
-//! whole passage may come out a diminished second too high or too low) and equal votes.
+//! DIFFERENCE: there the twelve tonics are named from the first note, and a passage may come out a diminished second off;
+//! here they are named from the key signature in force, the twelve places on the line of fifths around the middle of its
+//! scale (E♭ to G♯ for no sharps or flats). On single parts of music21's corpus (MusicXML, 429,976 notes in 2,601 parts) that
+//! spelled 99.08 % as printed with the printed signatures and 98.84 % with ours, against 97.8 % from the first note (of 373,740);
+//! `cargo run --release -p foreread-formats --example midi -- spell FILE …` measures it.
 
 use notation::{Pitch, Step};
 
@@ -19,20 +22,14 @@ const FROM: usize = 42;
 const LETTERS: [i32; 12] = [0, 1, 1, 2, 2, 3, 3, 4, 5, 5, 6, 6];
 
 /// Spells keys in order of time (chords from the lowest). `signature` gives for each note the sharps (+) or flats (−) in
-/// force; it decides only what the method leaves open.
+/// force.
 pub(super) fn spell(keys: &[u8], signature: &[i8]) -> Vec<Pitch> {
-    let Some(first) = keys.first().copied().map(class) else {
-        return Vec::new();
-    };
-    let sharps = |at: usize| i32::from(signature.get(at).copied().unwrap_or(0));
-    // The letter of the first note by its signature: nearest to the middle of the scale on the line of fifths.
-    let first_letter = nearest_letter(first, sharps(0));
-    let tonic_letter = |tonic: usize| first_letter - LETTERS[(first + 12 - tonic) % 12];
     let mut count = [0_u32; 12];
     for key in keys.iter().take(FROM) {
         count[class(*key)] += 1;
     }
-    let mut names = Vec::with_capacity(keys.len());
+    let mut tonics = Tonics::new(0);
+    let mut pitches = Vec::with_capacity(keys.len());
     for (at, key) in keys.iter().enumerate() {
         if at > 0 {
             if let Some(enters) = keys.get(at + FROM - 1) {
@@ -42,45 +39,49 @@ pub(super) fn spell(keys: &[u8], signature: &[i8]) -> Vec<Pitch> {
                 count[class(*leaves)] -= 1;
             }
         }
-        let sound = class(*key);
-        let mut votes = [0_u32; 7];
-        for (tonic, voices) in count.iter().enumerate() {
-            let letter = tonic_letter(tonic) + LETTERS[(sound + 12 - tonic) % 12];
-            votes[index(letter, 7)] += voices;
+        let sharps = signature.get(at).copied().map_or(tonics.sharps, i32::from);
+        if sharps != tonics.sharps {
+            tonics = Tonics::new(sharps);
         }
-        let most = votes.iter().copied().max().unwrap_or(0);
-        let letters = (0_i32..7).filter(|letter| votes[index(*letter, 7)] == most);
-        let middle = sharps(at) + 2;
-        let letter = letters
-            .min_by_key(|letter| (fifths(sound, *letter) - middle).abs())
-            .unwrap_or_else(|| nearest_letter(sound, sharps(at)));
-        names.push(fifths(sound, letter));
+        pitches.push(named(*key, tonics.name(class(*key), &count)));
     }
-    let names = passages(&names, signature);
-    keys.iter()
-        .zip(names)
-        .map(|(key, name)| named(*key, name))
-        .collect()
+    pitches
 }
 
-/// Moves each passage under one signature by diminished seconds to where it needs the fewest altered notes.
-fn passages(names: &[i32], signature: &[i8]) -> Vec<i32> {
-    let mut moved = Vec::with_capacity(names.len());
-    let mut from = 0;
-    for passage in signature.chunk_by(|a, b| a == b) {
-        let sharps = i32::from(passage.first().copied().unwrap_or(0));
-        let names = names.get(from..from + passage.len()).unwrap_or_default();
-        from += passage.len();
-        let away = |shift: i32| -> (i64, i32) {
-            let sum = names
-                .iter()
-                .map(|name| i64::from((name + shift - sharps - 2).abs()));
-            (sum.sum(), shift.abs())
-        };
-        let shift = [-24, -12, 0, 12, 24].into_iter().min_by_key(|shift| away(*shift));
-        moved.extend(names.iter().map(|name| name + shift.unwrap_or(0)));
+/// The twelve sounds as tonics, named by a key signature.
+struct Tonics {
+    sharps: i32,
+    letters: [i32; 12],
+}
+
+/// Places on the line of fifths from a signature's number to the middle of its scale: D for no sharps or flats.
+const MIDDLE: i32 = 2;
+
+impl Tonics {
+    fn new(sharps: i32) -> Self {
+        let middle = sharps + MIDDLE;
+        let mut letters = [0; 12];
+        for fifths in (middle - 5)..=(middle + 6) {
+            // A fifth is seven semitones and four letters.
+            letters[index(7 * fifths, 12)] = 4 * fifths;
+        }
+        Self { sharps, letters }
     }
-    moved
+
+    /// The name of a sound, as a place on the line of fifths, by the votes of the notes around it.
+    fn name(&self, sound: usize, count: &[u32; 12]) -> i32 {
+        let mut votes = [0_u32; 7];
+        for (tonic, (voices, letter)) in count.iter().zip(self.letters).enumerate() {
+            votes[index(letter + LETTERS[(sound + 12 - tonic) % 12], 7)] += voices;
+        }
+        let most = votes.iter().copied().max().unwrap_or(0);
+        // Of equal votes the name nearest to the middle of the scale.
+        (0..7)
+            .filter(|letter| votes[index(*letter, 7)] == most)
+            .map(|letter| fifths(sound, letter))
+            .min_by_key(|name| (name - self.sharps - MIDDLE).abs())
+            .unwrap_or(0)
+    }
 }
 
 fn class(key: u8) -> usize {
@@ -97,13 +98,6 @@ fn fifths(sound: usize, letter: i32) -> i32 {
     let sound = i32::try_from(sound).unwrap_or(0);
     let alter = (sound - step.semitones() + 6).rem_euclid(12) - 6;
     step.fifths() + 7 * alter
-}
-
-/// The letter that spells a sound nearest to the middle of a signature's scale.
-fn nearest_letter(sound: usize, sharps: i32) -> i32 {
-    (0..7)
-        .min_by_key(|letter| (fifths(sound, *letter) - sharps - 2).abs())
-        .unwrap_or(0)
 }
 
 /// The pitch of a key with a name on the line of fifths.

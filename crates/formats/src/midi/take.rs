@@ -26,7 +26,7 @@ pub(super) struct Note {
 pub(super) struct Text {
     pub tick: u64,
     pub track: u16,
-    /// The meta event's type, 1–9.
+    /// The meta event's type, 1–7.
     pub kind: u8,
     pub text: String,
 }
@@ -71,7 +71,7 @@ pub(super) struct Take {
     pub stray: u32,
     /// Keys pressed again while down: the first note ended there.
     pub struck_again: u32,
-    /// Notes let go the moment they are pressed: given one tick.
+    /// Notes let go the moment they are pressed: left out.
     pub empty: u32,
     /// There were more notes or signs than are taken.
     pub too_many: bool,
@@ -166,7 +166,8 @@ impl Take {
 
     fn meta(&mut self, track: u16, tick: u64, kind: u8, bytes: &[u8]) {
         match (kind, bytes) {
-            (0x01..=0x09, _) => {
+            (0x08 | 0x09, _) => self.leave("names of programs and devices"),
+            (0x01..=0x07, _) => {
                 let text = text_of(bytes);
                 if text.trim().is_empty() {
                     return;
@@ -236,10 +237,9 @@ impl Take {
 
     /// Puts everything in order of time.
     pub(super) fn settle(&mut self) {
-        for note in self.notes.iter_mut().filter(|note| note.off <= note.on) {
-            note.off = note.on + 1;
-            self.empty += 1;
-        }
+        let before = self.notes.len();
+        self.notes.retain(|note| note.off > note.on);
+        self.empty = u32::try_from(before - self.notes.len()).unwrap_or(u32::MAX);
         self.notes
             .sort_by_key(|note| (note.track, note.channel, note.on, std::cmp::Reverse(note.key)));
         // Of several at one tick the last counts.
