@@ -53,7 +53,10 @@ impl<'a> Music<'a> {
         if let Some(beams) = el.attr("breaksec").and_then(|text| text.parse::<u8>().ok()) {
             layer.breaks.insert(at, beams);
         }
-        let Some(said) = el.attr("beam") else { return };
+        // Inside the element the attribute only says so again.
+        let Some(said) = el.attr("beam").filter(|_| !layer.beamed) else {
+            return;
+        };
         if said.split_whitespace().any(|word| word.starts_with('i')) {
             layer.attr_beam.get_or_insert_with(Vec::new);
         }

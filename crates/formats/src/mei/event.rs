@@ -175,7 +175,9 @@ impl<'a> Music<'a> {
         let said = first("dur").filter(|dur| !dur.is_empty());
         let value = said.and_then(note_value);
         let mut tuplets: Vec<TupletRatio> = layer.ratios.iter().chain(spans).copied().collect();
-        tuplets.extend(attr_ratio.or_else(|| own_ratio(el)));
+        // A note may repeat the numbers of the tuplet that it stands in.
+        let own = own_ratio(el).filter(|own| tuplets.last() != Some(own));
+        tuplets.extend(attr_ratio.or(own));
         tuplets.truncate(MOST_TUPLETS);
         let dots = self.dots(el, heads);
         let ticks = self.in_ticks(first("dur.ppq").or(first("dur.ges")));

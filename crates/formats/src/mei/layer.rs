@@ -97,7 +97,7 @@ impl<'a> Music<'a> {
             .chars()
             .take(20)
             .collect();
-        let voice = self.voice(part, staff, &number);
+        let voice = self.free_voice(part, staff, &number);
         if let Some(copied) = el.attr("copyof") {
             self.not_copied("layer", copied);
         }
@@ -128,6 +128,25 @@ impl<'a> Music<'a> {
                 voice.reach = voice.reach.max(layer.cursor);
             }
         }
+    }
+
+    /// The voice of a layer; of two layers with one number in a measure the second takes the next that is free.
+    fn free_voice(&mut self, part: usize, staff: u8, number: &str) -> u16 {
+        let measure = self.measures.len();
+        let further = (1..=20_u8).map(|n| n.to_string());
+        for number in std::iter::once(number.to_owned()).chain(further) {
+            let voice = self.voice(part, staff, &number);
+            let state = self
+                .parts
+                .get_mut(part)
+                .and_then(|state| state.voices.get_mut(usize::from(voice)));
+            if let Some(state) = state
+                && std::mem::replace(&mut state.measure, measure) != measure
+            {
+                return voice;
+            }
+        }
+        self.voice(part, staff, number)
     }
 
     pub(super) fn layer_child(&mut self, el: El<'_, 'a>, layer: &mut Layer) {

@@ -51,6 +51,7 @@ impl<'a> Music<'a> {
                 other => self.unread(other, "verse", Why::Unknown),
             }
         }
+        self.hyphenate(el, &mut lyric, part, event);
         if lyric.text.is_empty() && !lyric.extend {
             return;
         }
@@ -59,6 +60,46 @@ impl<'a> Music<'a> {
             && event.lyrics.len() < MOST_LYRICS
         {
             event.lyrics.push(lyric);
+        }
+    }
+
+    /// Where no syllable says its place in the word, the hyphens after them do (`con`).
+    fn hyphenate(&mut self, el: El<'_, 'a>, lyric: &mut Lyric, part: usize, event: usize) {
+        let Some(state) = self.parts.get_mut(part) else {
+            return;
+        };
+        let voice = state
+            .part
+            .events
+            .get(event)
+            .map_or(0, |event| usize::from(event.voice));
+        let Some(voice) = state.voices.get_mut(voice) else {
+            return;
+        };
+        let open = voice.hyphens.iter().position(|line| *line == lyric.line);
+        let last = if el.name() == "syl" {
+            Some(el)
+        } else {
+            el.children().filter(|child| child.name() == "syl").last()
+        };
+        let hyphen = last.and_then(|syllable| syllable.attr("con")) == Some("d");
+        if !lyric.syllabic.is_empty() {
+            open.map(|at| voice.hyphens.remove(at));
+            return;
+        }
+        lyric.syllabic = match (open.is_some(), hyphen) {
+            (false, true) => "begin",
+            (true, true) => "middle",
+            (true, false) => "end",
+            (false, false) => "",
+        }
+        .to_owned();
+        match open {
+            Some(at) if !hyphen => {
+                voice.hyphens.remove(at);
+            }
+            None if hyphen && voice.hyphens.len() < MOST_LYRICS => voice.hyphens.push(lyric.line.clone()),
+            _ => {}
         }
     }
 

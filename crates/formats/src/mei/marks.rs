@@ -225,8 +225,9 @@ impl<'a> Music<'a> {
     /// Slurs as attributes: `i1` starts, `m1` goes on, `t1` ends the slur with this number.
     fn attr_slurs(&mut self, said: &str, el: El<'_, 'a>, part: usize, event: usize) {
         for word in said.split_whitespace().take(20) {
-            let number = word.get(1..).unwrap_or_default().to_owned();
-            match word.chars().next() {
+            // `i1`; some write `1i`.
+            let number: String = word.chars().filter(char::is_ascii_digit).take(9).collect();
+            match word.chars().find(char::is_ascii_alphabetic) {
                 Some('t') => {
                     let Some(state) = self.parts.get_mut(part) else {
                         return;

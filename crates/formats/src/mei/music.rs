@@ -128,6 +128,10 @@ pub(super) struct VoiceState<'a> {
     pub first_incomplete: Option<BarIndex>,
     /// Spaces that take the whole bar, to be fitted at its end.
     pub bar_space: Option<usize>,
+    /// The measure in which it stood last, counted from 1.
+    pub measure: usize,
+    /// Lines of text whose last syllable is followed by a hyphen, where only hyphens tell how words go on.
+    pub hyphens: Vec<String>,
 }
 
 impl<'a> Music<'a> {

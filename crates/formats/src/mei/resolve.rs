@@ -588,7 +588,7 @@ impl<'a> Music<'a> {
             .collect();
         let within = match (spot.event, end.and_then(|end| end.event)) {
             _ if listed.len() > 1 => listed,
-            (Some(from), Some(to)) if to > from && to - from <= 2_000 => {
+            (Some(from), Some(to)) if to > from && to - from <= 500 => {
                 let Some(state) = self.parts.get(part) else { return };
                 let voice = state.part.events.get(from).map(|event| event.voice);
                 (from..=to)
@@ -610,6 +610,7 @@ impl<'a> Music<'a> {
                 continue;
             };
             let mut shifts: BTreeMap<usize, i8> = BTreeMap::new();
+            let mut left = 4 * state.part.events.len() + 1_000;
             for span in &state.part.spans {
                 let (SpanKind::Ottava { octaves }, Some(start)) = (&span.kind, span.start) else {
                     continue;
@@ -621,15 +622,34 @@ impl<'a> Music<'a> {
                 let end = span.end.map_or(last, |end| end.place);
                 let inclusive = span.end.is_some_and(|end| end.element.is_some());
                 for at in onsets.between(part, start.place, end, inclusive) {
+                    // Lines over the same notes again and again are no music.
+                    if left == 0 {
+                        break;
+                    }
+                    left -= 1;
                     let on_staff = state
                         .part
                         .events
                         .get(at)
                         .is_some_and(|event| span.staff.is_none_or(|staff| staff == event.staff));
-                    if on_staff && shifts.len() < 400_000 {
+                    if on_staff {
                         shifts.entry(at).or_insert(*octaves);
                     }
                 }
+            }
+            if left == 0 {
+                let what = "octave lines stand over the same notes again and again; not all were followed";
+                let finding = Finding::new(
+                    Severity::Caution,
+                    "ottava-unclear",
+                    what,
+                    "look at the lines on the page",
+                );
+                let here = Here {
+                    part: Some(state.name.clone()),
+                    ..Here::default()
+                };
+                self.score.report.push(here.put(finding));
             }
             let Some(state) = self.parts.get_mut(part) else {
                 continue;

@@ -365,6 +365,10 @@ impl<'a> Music<'a> {
     /// A tuplet written as attributes of its notes (`i1` … `t1`): the numbers are each note's own, or the usual ones.
     pub(super) fn begin_attr_tuplet(&mut self, el: El<'_, 'a>, layer: &mut Layer) -> Option<TupletRatio> {
         let said = el.attr("tuplet")?;
+        // Inside the element the attribute only says so again.
+        if !layer.ratios.is_empty() && layer.attr_tuplet.is_none() {
+            return None;
+        }
         let own = own_ratio(el);
         if said.split_whitespace().any(|word| word.starts_with('i')) {
             self.close_attr_tuplet(layer, None);

@@ -173,3 +173,38 @@ fn utf_16_is_the_same_piece() {
     assert_eq!(kinds(&findings), Vec::<String>::new());
     assert_eq!(piece.same_page(&clean("basics/two-parts")), Ok(()));
 }
+
+#[test]
+fn older_headings_title_parts_and_people_by_every_role() {
+    let (piece, findings) = read("basics/older-heading");
+    assert_eq!(kinds(&findings), ["not-read"]);
+    assert!(findings[0].what.contains("<front>"), "{}", findings[0].what);
+    let credits = &piece.credits;
+    assert_eq!(
+        (credits.title.as_deref(), credits.movement.as_deref()),
+        (Some("Small Suite"), Some("for Friends"))
+    );
+    let people: Vec<String> = credits
+        .people
+        .iter()
+        .map(|(role, name)| format!("{role}: {name}"))
+        .collect();
+    assert_eq!(
+        people,
+        [
+            "lyricist: Lea Orn",
+            "librettist: Max Ild",
+            "arranger: Ivo Tam",
+            "author: Uma Ray",
+            "editor: Oto Lind",
+            "contributor: Pia Sol",
+            "creator: Old Band",
+            "composer: Ana Vale",
+        ]
+    );
+    assert_eq!(credits.rights, ["ask first", "share alike"]);
+    assert_eq!(credits.page_words, ["For Ana", "page one", "the end"]);
+    let part = &piece.parts[0];
+    assert_eq!((part.name.as_str(), part.abbreviation.as_str()), ("Oboe", "Ob."));
+    assert_eq!(part.keys[0].value.fifths, Some(-1));
+}

@@ -131,3 +131,39 @@ fn signs_put_at_the_notes_they_belong_to() {
     assert_eq!(fingers, [0, 1]);
     assert_eq!(events[2].heads()[1].technical[0].text, "3");
 }
+
+#[test]
+fn further_words_lines_and_marks() {
+    let (piece, findings) = read("directions/further");
+    assert_eq!(kinds(&findings), ["not-read 1"]);
+    let part = &piece.parts[0];
+    assert_eq!(
+        said(part),
+        [
+            "0@0 harp-pedals: Dflat Cnatural Bnatural Esharp Fnatural Gnatural Anatural"
+                .replace("flat", "f")
+                .replace("natural", "n")
+                .replace("sharp", "s")
+                .as_str(),
+            "0@0 other-direction: col basso",
+            "0@0 other-direction: aside",
+            "0@0 other-direction: hark",
+            "0@2 other-direction: vide",
+            "0@4 “attacca”",
+        ]
+    );
+    assert_eq!(
+        crate::spans(part),
+        [
+            "Bracket 0@0 → 0@1",
+            "Dashes 0@1 → 0@2",
+            "Other(\"curve\") 0@2 → 0@3"
+        ]
+    );
+    let technical = |at: usize| {
+        let mark = &part.events[at].heads()[0].technical[0];
+        (mark.name.clone(), mark.text.clone())
+    };
+    assert_eq!(technical(1), ("fingering".to_owned(), "2 3".to_owned()));
+    assert_eq!(technical(3), ("bend".to_owned(), "1".to_owned()));
+}

@@ -253,3 +253,52 @@ fn of_several_readings_one_is_taken_and_the_rest_reported() {
     }
     assert_eq!(findings.len(), 4, "{said:#?}");
 }
+
+#[test]
+fn syllables_whose_hyphens_tell_the_word() {
+    let piece = clean("marks/lyrics-by-hyphens");
+    let said: Vec<String> = piece.parts[0]
+        .events
+        .iter()
+        .flat_map(|event| &event.lyrics)
+        .map(|lyric| {
+            format!("{} {} {}", lyric.line, lyric.text, lyric.syllabic)
+                .trim_end()
+                .to_owned()
+        })
+        .collect();
+    assert_eq!(
+        said,
+        [
+            "1 La begin",
+            "2 Hey",
+            "1 la middle",
+            "1 la end",
+            "1 so",
+            "1 one‿two"
+        ]
+    );
+    assert_eq!(
+        piece.parts[0].events[0].ornaments[0].kind,
+        OrnamentKind::Tremolo {
+            strokes: 2,
+            between: false
+        }
+    );
+}
+
+#[test]
+fn the_regular_and_full_forms_are_taken() {
+    let (piece, findings) = read("marks/further-readings");
+    assert_eq!(
+        events(&piece.parts[0]),
+        [
+            "0@0 C5 quarter =1",
+            "0@1 D5 eighth =1/2",
+            "0@3/2 D5 eighth =1/2",
+            "0@2 E5 quarter =1",
+            "0@3 F5 quarter =1"
+        ]
+    );
+    assert_eq!(findings.len(), 2);
+}

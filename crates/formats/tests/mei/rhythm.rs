@@ -72,3 +72,23 @@ fn values_stated_inherited_and_counted_in_ticks() {
     assert_eq!(cues.iter().filter(|cue| **cue).count(), 1);
     assert!(cues[9]);
 }
+
+#[test]
+fn what_is_said_twice_counts_once() {
+    let (piece, findings) = read("rhythm/markers-in-elements");
+    assert_eq!(kinds(&findings), Vec::<String>::new());
+    let part = &piece.parts[0];
+    assert_eq!(
+        events(part),
+        [
+            "0@0 C5 eighth 3:2 =1/3",
+            "0@0 C4 whole =4",
+            "0@1/3 D5 eighth 3:2 =1/3",
+            "0@2/3 E5 eighth 3:2 =1/3",
+            "0@1 F5 half. =3",
+        ]
+    );
+    assert_eq!(spans(part).len(), 1);
+    // Two layers with one number are two voices all the same.
+    assert_eq!(part.voices, ["1", "2"]);
+}
