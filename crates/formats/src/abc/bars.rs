@@ -140,13 +140,15 @@ impl Reader {
 
     /// The bar line at one side of a bar, made if there is none yet.
     fn line(&mut self, bar: BarIndex, side: BarSide) -> &mut Barline {
+        // Only the last few lines can be of this bar or the one before.
         let lines = &self.voice().barlines;
-        let known = lines
+        let far = lines.len().saturating_sub(8);
+        let near = lines.get(far..).unwrap_or_default();
+        let known = near
             .iter()
             .rposition(|line| line.place.bar == bar && line.side == side);
-        let recent = known.filter(|at| lines.len() - at < 8);
-        let at = match recent {
-            Some(at) => at,
+        let at = match known {
+            Some(at) => far + at,
             None => {
                 self.take();
                 let id = self.id(IdKind::Barline);
@@ -182,7 +184,7 @@ impl Reader {
         }
         let (number, text) = numbers(said);
         let voice = self.voice();
-        voice.ending = true;
+        voice.ending = Some(number.clone());
         voice.note.ending = true;
         self.left_line().ending = Some(Ending {
             number,
@@ -193,18 +195,7 @@ impl Reader {
 
     /// A bracket that is open ends with a bar.
     fn stop_ending(&mut self, bar: BarIndex, repeats: bool) {
-        if !std::mem::take(&mut self.voice().ending) {
-            return;
-        }
-        let starts_there = |line: &Barline| line.side == BarSide::Left && line.ending.is_some();
-        let started = self
-            .voice()
-            .barlines
-            .iter()
-            .rev()
-            .find(|line| starts_there(line))
-            .cloned();
-        let Some(number) = started.and_then(|line| line.ending).map(|ending| ending.number) else {
+        let Some(number) = self.voice().ending.take() else {
             return;
         };
         let line = self.line(bar, BarSide::Right);

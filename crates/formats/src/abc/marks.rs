@@ -5,6 +5,7 @@ use super::notes::in_tuplets;
 use super::reader::Reader;
 use super::says::Unread;
 use super::voice::{OpenSlur, OpenTie, OpenTuplet};
+use crate::assemble::LONGEST_BAR;
 use notation::{
     Anchor, Articulation, DirectionKind, EventKind, Fermata, Id, IdKind, Ornament, OrnamentKind, Pitch,
     Rational, Severity, Span, SpanKind, Technical, TupletRatio,
@@ -362,7 +363,8 @@ impl Reader {
             .map(|written| written.tuplets.clone())
             .unwrap_or_default();
         let duration = in_tuplets(base, &chain);
-        if duration.is_overflow() || base.den() > 1 << 16 {
+        let end = self.voice().cursor + duration;
+        if end.is_overflow() || end > LONGEST_BAR || base.den() > 1 << 16 {
             return;
         }
         let written = self.written(base, chain);
@@ -373,8 +375,30 @@ impl Reader {
         };
         event.duration = duration;
         event.written = written;
+        let before = voice.place();
+        let Some(event) = voice.part.events.get(last.event) else {
+            return;
+        };
         voice.cursor = event.place.offset + duration;
         voice.end = last.end_before.max(voice.cursor);
+        let after = voice.place();
+        // Grace notes and words that stood after the note already go with its end.
+        for event in voice.part.events.iter_mut().skip(last.event + 1) {
+            event.place = after;
+        }
+        for direction in voice.part.directions.iter_mut().rev() {
+            if direction.place != before {
+                break;
+            }
+            direction.place = after;
+        }
+        for span in voice.part.spans.iter_mut().rev().take(20) {
+            for anchor in [&mut span.start, &mut span.end].into_iter().flatten() {
+                if anchor.place == before {
+                    anchor.place = after;
+                }
+            }
+        }
         if let Some(last) = &mut voice.last {
             last.base = base;
         }

@@ -49,12 +49,8 @@ impl Reader {
             Token::ChordOpen => self.open_chord(),
             Token::ChordClose(length) => self.close_chord(length),
             Token::OldChord => {
-                if self.voice().chord.is_some() {
-                    self.close_chord(Rational::ONE);
-                } else {
-                    outdated("chords in plus signs", &mut self.says);
-                    self.open_chord();
-                }
+                outdated("chords in plus signs", &mut self.says);
+                self.open_chord();
             }
             Token::GraceOpen { slash } => self.open_grace(slash),
             Token::GraceClose => self.close_grace(),
@@ -98,7 +94,7 @@ impl Reader {
             // Old justification signs, and marks that the standard keeps for later.
             "*" | "\\" | ";" | "?" | "@" | "#" => self.unread(&format!("the sign “{text}”"), Unread::NoPlace),
             // The end of a bracket over bars, as some programs write it.
-            "]" if self.voice().ending => self.discontinue_ending(),
+            "]" if self.voice().ending.is_some() => self.discontinue_ending(),
             _ => self.unread(&format!("“{text}” among the notes"), Unread::Unknown),
         }
     }

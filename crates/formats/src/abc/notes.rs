@@ -295,7 +295,9 @@ impl Reader {
         let is_note = matches!(kind, EventKind::Chord(_));
         let mut event = self.blank(id, kind, duration);
         event.printed = printed;
-        event.written = self.written(base, chain);
+        if duration.is_positive() {
+            event.written = self.written(base, chain);
+        }
         let voice = self.voice();
         let end_before = voice.end;
         voice.cursor += duration;

@@ -497,7 +497,8 @@ impl<'a> Lexer<'a> {
         }
         if self.old_chord {
             self.old_chord = false;
-            return self.one(Token::OldChord);
+            self.at += 1;
+            return Token::ChordClose(self.length());
         }
         let rest = self.text.get(self.at + 1..).unwrap_or_default();
         let end = rest.find('+').unwrap_or(0);

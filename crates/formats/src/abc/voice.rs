@@ -129,7 +129,8 @@ pub(super) struct Voice {
     pub chord: Option<OpenChord>,
     pub grace: Option<OpenGrace>,
     pub grace_order: u16,
-    pub ending: bool,
+    /// The numbers of the ending that is open.
+    pub ending: Option<String>,
     /// How often the passage that was opened is played, where more than twice.
     pub times: Option<u32>,
     /// A line of the source ended where the bar was full: what follows is a new bar.
@@ -187,7 +188,7 @@ impl Voice {
             chord: None,
             grace: None,
             grace_order: 0,
-            ending: false,
+            ending: None,
             times: None,
             full_at_line_end: false,
             break_before: false,
