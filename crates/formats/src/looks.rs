@@ -42,10 +42,10 @@ fn by_text(bytes: &[u8]) -> (&'static str, &'static str) {
     let head = bytes.get(..bytes.len().min(4096)).unwrap_or_default();
     let lines = || head.split(|b| *b == b'\n').map(<[u8]>::trim_ascii);
     let starts = |what: &[u8]| lines().any(|line| line.starts_with(what));
-    if starts(b"X:") && (starts(b"K:") || starts(b"T:")) {
+    if starts(b"X:") && starts(b"T:") {
         return (
-            "a tune in ABC notation",
-            "convert it to MusicXML first; ABC is not read yet",
+            "a tune in ABC notation without its key",
+            "write the key in a line of its own before the notes (K:G)",
         );
     }
     if starts(b"**") {
@@ -76,7 +76,7 @@ mod tests {
         assert!(looks(b" \r\n ").contains("empty"));
         assert!(looks(b"%PDF-1.7 ...").contains("a PDF"));
         assert!(looks(b"MThd\0\0\0\x06").contains("a MIDI file"));
-        assert!(looks(b"X:1\nT:Reel\nK:G\nGABc|\n").contains("ABC"));
+        assert!(looks(b"X:1\nT:Reel\nM:C|\nGABc|\n").contains("K:G"));
         assert!(looks(b"**dynam\np\n*-\n").contains("Humdrum"));
         assert!(looks(b"dear diary").contains("plain text"));
         assert!(looks(&[0, 1, 2, 3]).contains("binary data"));

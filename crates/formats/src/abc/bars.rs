@@ -2,12 +2,14 @@
 //!
 //! Source: ABC 2.1, sections 4.8 (bar symbols) to 4.10 (variant endings).
 
-use super::decorations::Mark;
+use super::decorations::{Family, Mark};
 use super::marks::{fermata, is_sign};
 use super::reader::Reader;
 use super::tokens::Bar;
 use crate::assemble::{self, PartBar};
-use notation::{BarIndex, BarSide, Barline, Ending, EndingKind, IdKind, Place, Quarters, Repeat, Severity};
+use notation::{
+    Anchor, BarIndex, BarSide, Barline, Ending, EndingKind, IdKind, Place, Quarters, Repeat, Severity,
+};
 
 impl Reader {
     pub(super) fn bar_line(&mut self, bar: &Bar<'_>) {
@@ -28,6 +30,7 @@ impl Reader {
             }
             if ends_section {
                 self.stop_ending(this, bar.ends > 0);
+                self.cut_ottava();
             }
             self.end_bar(ends_section);
         } else if self.voice().bar.0 > 0 {
@@ -68,6 +71,25 @@ impl Reader {
                 after_jump: None,
             });
         }
+    }
+
+    /// An ottava that nobody ends lasts to the end of its section.
+    fn cut_ottava(&mut self) {
+        let voice = self.voice();
+        let waiting = voice.marks.contains(&Mark::Stop(Family::Ottava));
+        if voice.ottava == 0 || waiting {
+            return;
+        }
+        let anchor = Anchor {
+            place: voice.place(),
+            element: None,
+        };
+        self.caution(
+            "unpaired-ottava",
+            "an ottava does not end before its section does; it was taken to end there",
+            "look on the page where it ends",
+        );
+        self.close_span(Family::Ottava, anchor);
     }
 
     /// True where the bar is not full yet: a dotted line there is an editor's, inside a long bar.

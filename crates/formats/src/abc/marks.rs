@@ -169,7 +169,7 @@ impl Reader {
         self.voice().open.push((family, span));
     }
 
-    fn close_span(&mut self, family: Family, anchor: Anchor) {
+    pub(super) fn close_span(&mut self, family: Family, anchor: Anchor) {
         if family == Family::Ottava {
             self.voice().ottava = 0;
         }

@@ -104,10 +104,9 @@ impl Reader {
 
     fn tune(&mut self, body: &str, base: usize) {
         let lines = split(body);
-        let mut lines = lines.iter();
         let mut music_seen = false;
         let mut header = true;
-        while let Some((at, line)) = lines.next() {
+        for (index, (at, line)) in lines.iter().enumerate() {
             self.at = (base + at, base + at);
             if self.too_much.is_some() {
                 return;
@@ -141,7 +140,7 @@ impl Reader {
                     self.music_line(text, base + at, *joined);
                 }
                 Line::Empty if music_seen => {
-                    self.after_the_end(lines.as_slice());
+                    self.after_the_end(lines.get(index..).unwrap_or_default());
                     break;
                 }
                 Line::Empty | Line::Comment => {}
@@ -607,8 +606,13 @@ impl Reader {
 
 /// A line of music where the header should still go on: a tune without a `K:` line.
 fn is_tune_body(text: &str, setup: &Setup) -> bool {
-    let odd = text
-        .split(|c: char| !c.is_ascii_alphabetic())
-        .any(|word| word.len() > 4);
-    (text.contains('|') || setup.titles.is_empty() && setup.notes.is_empty()) && !odd
+    let odd = text.split(|c: char| !c.is_ascii_alphabetic()).any(|word| {
+        word.len() > 4 && word.contains(|c: char| !matches!(c.to_ascii_lowercase(), 'a'..='g' | 'z'))
+    });
+    let notes = text
+        .bytes()
+        .filter(|b| matches!(b, b'A'..=b'G' | b'a'..=b'g'))
+        .count();
+    let bars = text.contains('|') && notes > 2;
+    !odd && (bars || setup.titles.is_empty() && setup.notes.is_empty())
 }

@@ -52,3 +52,12 @@ fn a_tune_without_notes_is_refused_with_its_line() {
     let error = formats::read(b"X:1\nT:Nothing\nK:C\n", "x").expect_err("no notes");
     assert!(error.to_string().contains("line 1"), "{error}");
 }
+
+#[test]
+fn a_tune_without_a_key_is_read_and_a_spoilt_heading_is_said() {
+    let (piece, findings) = crate::read_text("X:1\nT:No key\nM:2/4\nL:1/4\nabc|c2|\nX:2\nK:C\nC|\n");
+    assert_eq!(crate::bars(&piece.parts[0])[1], "C5/half");
+    assert!(kinds(&findings).contains(&"key-missing".to_owned()));
+    let (_, findings) = crate::read_text("X:1\nT:Form\nI (1) :| (2) ||\nM:2/4\nL:1/4\nK:C\nc2|c2|\n");
+    assert_eq!(kinds(&findings), ["header-line-unclear"]);
+}

@@ -224,3 +224,16 @@ fn outdated_forms_are_read_and_said() {
         "{said:?}"
     );
 }
+
+/// Source: ABC 2.1, 6.1.1 and 4.14 (dialects): `I:linebreak !` goes with decorations in plus signs.
+#[test]
+fn dialects_of_line_breaks_and_decorations() {
+    let (piece, findings) =
+        crate::read_text("X:1\nI:linebreak !\nM:2/4\nL:1/4\nK:C\n+trill+C D|!E F|\nG A|\n");
+    assert_eq!(marks(&piece.parts[0])[0], "trill");
+    let systems: Vec<bool> = piece.bars.iter().map(|bar| bar.new_system).collect();
+    assert_eq!(systems, [false, true, false]);
+    assert_eq!(kinds(&findings), Vec::<String>::new());
+    let (piece, _) = crate::read_text("X:1\nI:decoration +\nM:2/4\nL:1/4\nK:C\n+accent+C D|\n");
+    assert_eq!(marks(&piece.parts[0])[0], "accent");
+}

@@ -91,3 +91,17 @@ fn what_is_not_known_is_said() {
     }
     assert_eq!(said.len(), 5);
 }
+
+#[test]
+fn an_ottava_that_nobody_ends_lasts_to_the_end_of_its_section() {
+    let (piece, findings) = crate::read_text("X:1\nM:2/4\nL:1/4\nK:C\n!8va(!C D|E F||C D|\n");
+    assert_eq!(
+        bars(&piece.parts[0]),
+        [
+            "C5/quarter D5/quarter",
+            "E5/quarter F5/quarter",
+            "C4/quarter D4/quarter"
+        ]
+    );
+    assert_eq!(kinds(&findings), ["unpaired-ottava 2"]);
+}
