@@ -184,9 +184,13 @@ impl<'a> Music<'a> {
             }
             // Blanks on the page, and marks that belong to no note.
             "pad" | "space.pad" => {}
-            "accid" | "artic" | "dot" | "custos" | "divLine" | "dynam" | "dir" | "annot" | "sb" | "pb"
-            | "cb" | "gap" | "handShift" | "mensur" | "proport" | "phrase" | "oLayer" | "ossia"
-            | "caesura" => {
+            // Read before the notes.
+            "tupletSpan" => {}
+            // Older files write among the notes what belongs beside them.
+            "beamSpan" | "slur" | "tie" | "phrase" | "hairpin" | "dynam" | "dir" | "tempo" | "fermata"
+            | "trill" | "breath" | "caesura" | "octave" | "pedal" => self.control(el),
+            "accid" | "artic" | "dot" | "custos" | "divLine" | "annot" | "sb" | "pb" | "cb" | "gap"
+            | "handShift" | "mensur" | "proport" | "oLayer" | "ossia" => {
                 self.unread(el.name(), "layer", Why::NoPlace);
             }
             other => self.unread(other, "layer", Why::Unknown),

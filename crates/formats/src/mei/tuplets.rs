@@ -151,26 +151,34 @@ impl<'a> Music<'a> {
     /// Finds the tuplets of a measure that are written beside its notes.
     pub(super) fn gather_tuplet_spans(&mut self, children: &[El<'_, 'a>]) {
         self.tuplet_spans = MeasureSpans::default();
+        // In a layer, too, in older files.
+        let inner = children
+            .iter()
+            .filter(|child| child.name() == "staff")
+            .flat_map(|staff| staff.children())
+            .flat_map(|layer| layer.children());
         let spans = children
             .iter()
+            .copied()
+            .chain(inner)
             .filter(|child| child.name() == "tupletSpan")
             .take(MOST_SPANS);
         for el in spans {
-            let listed = references(*el, "plist");
-            let start = reference(*el, "startid").or_else(|| listed.first().cloned());
-            let end = reference(*el, "endid").or_else(|| listed.last().cloned());
-            let Some(ratio) = self.ratio(*el, 0, Quarters::ZERO) else {
+            let listed = references(el, "plist");
+            let start = reference(el, "startid").or_else(|| listed.first().cloned());
+            let end = reference(el, "endid").or_else(|| listed.last().cloned());
+            let Some(ratio) = self.ratio(el, 0, Quarters::ZERO) else {
                 continue;
             };
             let span = TupletSpan {
                 ratio,
                 end,
-                bracket: !is_false(*el, "bracket.visible"),
+                bracket: !is_false(el, "bracket.visible"),
                 range: el.range(),
             };
             if let Some(start) = start {
                 self.tuplet_spans.by_start.entry(start).or_default().push(span);
-            } else if let Some(from) = number(*el, "tstamp")
+            } else if let Some(from) = number(el, "tstamp")
                 && self.tuplet_spans.by_beat.len() < 200
             {
                 let to = el.attr("tstamp2").and_then(|said| {
