@@ -70,6 +70,8 @@ pub(super) struct SpineState {
     pub hairpin: Option<usize>,
     /// Which verse of its notes a spine of words is, from 1.
     pub verse: usize,
+    /// The event of the last syllable.
+    pub last_syllable: Option<usize>,
     /// A syllable goes on.
     pub inside_word: bool,
     /// The event of its first voice in the record being read.

@@ -162,19 +162,25 @@ impl<'a> Reader<'a, '_> {
         self.parts[home.part].part.keys.push(change);
     }
 
-    /// A designation beside a signature is the mode it declares.
+    /// A designation beside its usual signature is the mode it declares. Beside another (D minor with no flat, as older
+    /// music has it) a mode would mean another tonic: then it is kept as a sign.
     fn join_designation(&mut self, _cell: &Cell<'a>, home: Home, spine: usize) {
         let Some((place, designation, _)) = self.spines[spine].designation else {
             return;
         };
         let staff = self.staff(home);
+        let (diatonic, chromatic) = self.spines[spine].written_above;
+        let usual = designation
+            .usual()
+            .map(|usual| key::transposed(usual, diatonic, chromatic).fifths);
         let keys = &mut self.parts[home.part].part.keys;
         let here = keys
             .iter_mut()
             .rev()
             .take(FAR_BACK)
             .find(|change| change.staff == staff);
-        if let Some(change) = here.filter(|change| change.place == place) {
+        let here = here.filter(|change| change.place == place && usual == Some(change.value.fifths));
+        if let Some(change) = here {
             change.value.declared_mode = Some(designation.mode.to_owned());
             self.spines[spine].designation = None;
         }

@@ -31,8 +31,20 @@ impl<'a> Reader<'a, '_> {
         };
         self.spines[spine].inside_word = goes_on;
         let bare: String = bare.chars().take(200).collect();
+        if bare.is_empty() {
+            // The syllable before is held.
+            let last = self.spines[spine].last_syllable;
+            let lyrics = last.and_then(|at| self.parts[home.part].part.events.get_mut(at));
+            let line = self.spines[spine].verse.to_string();
+            let lyrics = lyrics.into_iter().flat_map(|event| &mut event.lyrics);
+            lyrics
+                .filter(|lyric| lyric.line == line)
+                .for_each(|lyric| lyric.extend = true);
+            return;
+        }
         let verse = self.spines[spine].verse;
         let event = self.spines[home.notes].event;
+        self.spines[spine].last_syllable = event.or(self.spines[spine].last_syllable);
         let Some(event) = event.and_then(|event| self.parts[home.part].part.events.get_mut(event)) else {
             self.left_out(Some(home.part), true, "a syllable without a note of its own");
             return;

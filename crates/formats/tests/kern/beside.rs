@@ -51,7 +51,7 @@ fn syllables_by_verse() {
         [
             "1:Can:begin 2:O:single_",
             "1:ta:middle",
-            "1:te:end 2:light:single",
+            "1:te:end 2:light:single_",
             "1:now:single",
             "2:lost:single",
             "1:sing:single_"

@@ -56,13 +56,17 @@ fn keys_with_the_mode_that_stands_beside_them() {
         [
             "0@0 2 sharps major",
             "1@1 1 flat dorian",
-            "2@1 F♯ B♭ (non-traditional) -"
+            "2@1 F♯ B♭ (non-traditional) -",
+            "4@0 no sharps or flats -"
         ]
     );
-    // A designation alone is analysis.
+    // A designation alone is analysis; beside another signature than its own it declares no mode.
     assert_eq!(
         directions(part),
-        ["1@0 Sign { name: \"key\", text: \"A minor\" } hidden"]
+        [
+            "1@0 Sign { name: \"key\", text: \"A minor\" } hidden",
+            "4@0 Sign { name: \"key\", text: \"D minor\" } hidden"
+        ]
     );
     assert_eq!(kinds(&findings), ["key-unclear 4", "accidentals-implied"]);
 }
