@@ -27,6 +27,9 @@ pub(super) struct Reader<'a, 's> {
     pub offset: Quarters,
     /// Data was met.
     pub started: bool,
+    /// The record being read, and the last one with data.
+    pub index: usize,
+    pub last_data: usize,
     /// Printed accidentals were worked out.
     pub implied_accidentals: bool,
     /// Comments of the encoder that were kept: how many.

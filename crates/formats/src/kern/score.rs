@@ -70,6 +70,8 @@ fn reader<'a, 's>(scan: &'s Scan<'a>, layout: Layout<'a>) -> Reader<'a, 's> {
         bar: BarIndex(0),
         offset: Quarters::ZERO,
         started: false,
+        index: 0,
+        last_data: 0,
         implied_accidentals: false,
         comments: 0,
     }
@@ -145,9 +147,16 @@ impl<'a> Reader<'a, '_> {
     fn run(mut self) -> Result<(Piece, Vec<Finding>), FormatError> {
         let scan = self.scan;
         let mut gathered = Gathered::default();
+        self.define_signifiers();
+        self.last_data = scan
+            .lines
+            .iter()
+            .rposition(|line| line.kind == Kind::Data)
+            .unwrap_or(0);
         let last = BarIndex::from_usize(scan.lengths.len() - 1);
         let mut current = BarIndex(0);
-        for line in &scan.lines {
+        for (index, line) in scan.lines.iter().enumerate() {
+            self.index = index;
             while current.0 < line.bar && current < last {
                 self.bar = current;
                 self.end_bar();
@@ -198,13 +207,26 @@ impl<'a> Reader<'a, '_> {
         }
     }
 
+    /// What the file's own signifiers mean stands before or after the music.
+    fn define_signifiers(&mut self) {
+        // Most files give these two the same meaning; some are shared without the records that say so.
+        self.meanings.insert('>', user::Meaning::Above);
+        self.meanings.insert('<', user::Meaning::Below);
+        let scan = self.scan;
+        for line in scan.lines.iter().filter(|line| line.kind == Kind::Reference) {
+            if let Some(("RDF**kern", value)) = credits::split(line.text) {
+                user::define(&mut self.meanings, value);
+            }
+        }
+    }
+
     fn reference(&mut self, line: &Line<'a>, titles: &mut Titles) {
         let Some((key, value)) = credits::split(line.text) else {
             return;
         };
         match key {
-            "RDF**kern" => user::define(&mut self.meanings, value),
-            "OMD" if self.started => {
+            "RDF**kern" => {}
+            "OMD" if self.started && self.index < self.last_data => {
                 // A new heading among the music.
                 if let Some(home) = self.top() {
                     let cell = Cell {

@@ -98,7 +98,10 @@ impl<'a> Reader<'a, '_> {
                 .take_while(|c| !c.is_ascii_digit())
                 .take(30)
                 .collect();
-            self.left_out(Some(home.part), false, &format!("the interpretation {name}"));
+            // Original and modernised forms of what stands beside them, and notes written out for a tremolo.
+            let known =
+                matches!(token.get(..2), Some("*m" | "*o")) || matches!(token, "*tremolo" | "*Xtremolo");
+            self.left_out(Some(home.part), known, &format!("the interpretation {name}"));
         }
     }
 
