@@ -34,6 +34,7 @@ impl PartWriter<'_, '_> {
         if let Some(head) = head {
             marks.extend_from_slice(self.marks.at(head.id));
         }
+        self.outermost_first(event, &mut marks);
         let at = self.out.position();
         self.out.open("notations");
         let empty = self.out.position();
@@ -65,6 +66,21 @@ impl PartWriter<'_, '_> {
         } else {
             self.out.close("notations");
         }
+    }
+
+    /// Tuplets that start together are told in the order of the note's own chain.
+    fn outermost_first(&self, event: &Event, marks: &mut [Mark]) {
+        let Some(written) = event.written.as_ref().filter(|written| written.tuplets.len() > 1) else {
+            return;
+        };
+        let level = |mark: &Mark| match self.part.spans.get(mark.span).map(|span| &span.kind) {
+            Some(SpanKind::Tuplet { actual, normal, .. }) if mark.start => written
+                .tuplets
+                .iter()
+                .position(|ratio| (ratio.actual, ratio.normal) == (*actual, *normal)),
+            _ => None,
+        };
+        marks.sort_by_key(level);
     }
 
     /// One end of a curve, line or bracket; what stands in ornaments and technical marks is written there.

@@ -178,7 +178,7 @@ impl<'p> PartWriter<'p, '_> {
                 }
             }
             None => {
-                let whole = matches!(event.kind, EventKind::Rest { whole_bar: true });
+                let whole = self.fills_bar(event);
                 self.out.tag("rest").yes("measure", whole).empty();
             }
         }
@@ -221,13 +221,23 @@ impl<'p> PartWriter<'p, '_> {
 
     fn accidental(&mut self, event: &Event, head: &Head) {
         let Some(printed) = &head.accidental else { return };
-        let known = ACCIDENTALS.contains(&printed.sign.as_str());
+        // A name that the standard does not have, for a sign that it has.
+        let sign = match printed.sign.as_str() {
+            "double-flat" => "flat-flat",
+            sign => sign,
+        };
+        if sign != printed.sign {
+            let what = format!("the accidental “{}” is called {sign} in MusicXML", printed.sign);
+            self.losses
+                .told_otherwise(self.of, event.place, Some(event.id), what);
+        }
+        let known = ACCIDENTALS.contains(&sign);
         self.out
             .tag("accidental")
             .yes("cautionary", printed.cautionary)
             .yes("editorial", printed.editorial)
             .yes("parentheses", printed.parentheses)
-            .text(if known { printed.sign.as_str() } else { "other" });
+            .text(if known { sign } else { "other" });
         if !known {
             self.lost(
                 event,

@@ -73,7 +73,13 @@ pub(super) fn numbers(spans: &[Ends]) -> Vec<Option<u8>> {
     });
     let mut taken = Taken::default();
     let mut given: Vec<Option<usize>> = vec![None; spans.len()];
-    for (_, what, index) in marks {
+    // An end without a start would be taken for that of a span that starts at the same place with its number.
+    let mut lone: Vec<(Order, usize)> = Vec::new();
+    for (at, what, index) in marks {
+        lone.retain(|(of, number)| {
+            taken.open[*number] = *of == at;
+            *of == at
+        });
         let (Some(span), Some(number)) = (spans.get(index), given.get_mut(index)) else {
             continue;
         };
@@ -82,7 +88,7 @@ pub(super) fn numbers(spans: &[Ends]) -> Vec<Option<u8>> {
             (_, Some(number)) => taken.open[number] = false,
             (_, None) if span.start.is_none() => {
                 *number = taken.take(true);
-                number.iter().for_each(|number| taken.open[*number] = false);
+                lone.extend(number.map(|number| (at, number)));
             }
             _ => {}
         }
@@ -134,5 +140,9 @@ mod tests {
             end: span(2, 3).end,
         };
         assert_eq!(numbers(&[open, span(1, 3), late]), [Some(1), Some(2), Some(3)]);
+        assert_eq!(
+            numbers(&[late, span(3, 4), span(4, 5)]),
+            [Some(1), Some(2), Some(1)]
+        );
     }
 }

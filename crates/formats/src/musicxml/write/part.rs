@@ -32,8 +32,6 @@ pub(super) struct PartWriter<'p, 'o> {
     pub principal: BTreeMap<Id, String>,
     number: usize,
     items: Vec<(Place, Item)>,
-    /// The length that the metre in force asks for.
-    metre: Option<Quarters>,
     /// How far steps forward reach in this bar.
     stepped: Quarters,
 }
@@ -81,7 +79,6 @@ impl<'p, 'o> PartWriter<'p, 'o> {
             principal: BTreeMap::new(),
             number,
             items: Vec::new(),
-            metre: None,
             stepped: Quarters::ZERO,
         };
         writer.gather();
@@ -161,6 +158,16 @@ impl<'p, 'o> PartWriter<'p, 'o> {
         self.items = items;
     }
 
+    /// Whether a rest is written as one that fills its bar.
+    pub(super) fn fills_bar(&mut self, event: &Event) -> bool {
+        let fills = fills(self.of.piece, event);
+        let whole = matches!(event.kind, EventKind::Rest { whole_bar: true });
+        if whole && !fills && Some(event.duration) != self.metre_at(event.place.bar) {
+            self.lost(event, "a rest that fills its bar is not as long as the bar");
+        }
+        fills
+    }
+
     fn length_of(&self, bar: BarIndex) -> Quarters {
         self.of
             .piece
@@ -187,7 +194,26 @@ impl<'p, 'o> PartWriter<'p, 'o> {
                 continue;
             }
             items.push((Place::start_of(group.start), Item::GroupStart(index)));
-            if group.kind != BarGroupKind::MultiRest {
+            let alike =
+                |kind: &BarGroupKind| std::mem::discriminant(kind) == std::mem::discriminant(&group.kind);
+            let later = self.part.bar_groups.get(index + 1..).unwrap_or_default();
+            let next = later
+                .iter()
+                .find(|next| alike(&next.kind))
+                .map(|next| next.start.0);
+            let end_bar = group.start.0.saturating_add(group.bars);
+            // One that starts ends the one before.
+            let ended = next.is_some_and(|next| next < end_bar);
+            if ended && next.is_some_and(|next| next.saturating_sub(group.start.0).max(1) != group.bars) {
+                let place = Place::start_of(group.start);
+                self.losses.lost(
+                    self.of,
+                    place,
+                    Some(group.id),
+                    "a sign over several bars reaches into another one",
+                );
+            }
+            if group.kind != BarGroupKind::MultiRest && !ended {
                 let end = end_of_group(group.start.0, group.bars, last.0, self.length_of(last));
                 items.push((end, Item::GroupEnd(index)));
             }
@@ -471,27 +497,29 @@ impl<'p, 'o> PartWriter<'p, 'o> {
         }
     }
 
+    /// The length that the metre in force at the start of a bar asks for.
+    fn metre_at(&self, bar: BarIndex) -> Option<Quarters> {
+        let metres = &self.part.metres;
+        let upto = metres.partition_point(|change| change.place <= Place::start_of(bar));
+        let mut before = metres.get(..upto).unwrap_or_default().iter();
+        let change = before.rfind(|change| change.staff.is_none_or(|staff| staff == 1))?;
+        change.value.length()
+    }
+
     /// Makes the bar as long as it is, where its notes in all parts don't.
     fn fill(&mut self, index: usize) {
         let piece = self.of.piece;
         let place = Place::start_of(BarIndex::from_usize(index));
-        let upto = self.part.metres.partition_point(|change| change.place <= place);
-        let before = self.part.metres.get(..upto).unwrap_or_default();
-        if let Some(change) = before
-            .iter()
-            .rfind(|change| change.staff.is_none_or(|staff| staff == 1))
-        {
-            self.metre = change.value.length();
-        }
+        let metre = self.metre_at(place.bar);
         let Some(bar) = piece.bars.get(index) else { return };
         let (content, rest) = content(piece, BarIndex::from_usize(index));
         let content = content.max(self.stepped);
         let is_mine = self.number == 0 || self.stepped.is_positive();
-        if !is_mine || bar_length(content, rest, self.metre, bar.implicit || index == 0) == bar.length {
+        if !is_mine || bar_length(content, rest, metre, bar.implicit || index == 0) == bar.length {
             return;
         }
         let with_step = content.max(bar.length);
-        if bar_length(with_step, rest, self.metre, bar.implicit || index == 0) == bar.length {
+        if bar_length(with_step, rest, metre, bar.implicit || index == 0) == bar.length {
             self.go_to(bar.length);
         } else {
             let what = "the bar is shorter than its notes, or empty and yet not as long as its metre";
@@ -500,17 +528,27 @@ impl<'p, 'o> PartWriter<'p, 'o> {
     }
 }
 
+/// True for a rest that is said to fill its bar: one that is as long. A shorter one, in a part whose metre is not that of
+/// the others, is known by standing alone.
+fn fills(piece: &Piece, event: &Event) -> bool {
+    matches!(event.kind, EventKind::Rest { whole_bar: true })
+        && event.place.offset.is_zero()
+        && piece
+            .bars
+            .get(event.place.bar.get())
+            .is_some_and(|bar| bar.length == event.duration)
+}
+
 /// How far notes and silences of all parts reach in a bar, and how long the longest whole-bar rest is.
 fn content(piece: &Piece, bar: BarIndex) -> (Quarters, Option<Quarters>) {
     let mut reach = Quarters::ZERO;
     let mut rest = None;
     for part in &piece.parts {
         for event in part.bar_events(bar) {
-            match event.kind {
-                EventKind::Rest { whole_bar: true } if event.place.offset.is_zero() => {
-                    rest = Some(rest.map_or(event.duration, |rest: Quarters| rest.max(event.duration)));
-                }
-                _ => reach = reach.max(event.end_offset()),
+            if fills(piece, event) {
+                rest = Some(rest.map_or(event.duration, |rest: Quarters| rest.max(event.duration)));
+            } else {
+                reach = reach.max(event.end_offset());
             }
         }
     }
