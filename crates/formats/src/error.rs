@@ -56,6 +56,8 @@ pub enum FormatError {
     NotABook { asked: String },
     #[error("this MIDI file can't be read as a piece: {what} — {advice}")]
     Midi { what: String, advice: &'static str },
+    #[error("the score can't be packed: {what} — write it unpacked")]
+    Unpackable { what: String },
     #[error("line {line}: {what} — {advice}")]
     NoMusic {
         line: usize,

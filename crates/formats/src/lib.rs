@@ -42,3 +42,11 @@ pub fn read(bytes: &[u8], name: &str) -> Result<(Piece, Vec<Finding>), FormatErr
 pub fn write_musicxml(piece: &Piece) -> (String, Vec<Finding>) {
     musicxml::write(piece)
 }
+
+/// Writes a piece as a compressed MusicXML score (`.mxl`): the same text, packed; the same piece makes the same bytes.
+///
+/// # Errors
+/// If the score is too large for an archive.
+pub fn write_mxl(piece: &Piece) -> Result<(Vec<u8>, Vec<Finding>), FormatError> {
+    musicxml::write_packed(piece)
+}

@@ -31,6 +31,7 @@ mod span;
 #[cfg(any(test, feature = "testing"))]
 #[doc(hidden)]
 pub mod testing;
+mod transpose;
 
 pub use bar::{Bar, BarGroup, BarGroupKind, BarSide, Barline, Ending, EndingKind, Repeat};
 pub use changes::{Change, Clef, ClefSign, KeySignature, Metre, MetrePart, MetreSymbol, Transposition};
@@ -52,3 +53,4 @@ pub use same::Difference;
 pub use section::{NamedSection, SectionList, SectionOrders};
 pub use sketch::sketch;
 pub use span::{Span, SpanKind};
+pub use transpose::{Interval, transpose};

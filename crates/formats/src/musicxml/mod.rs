@@ -24,7 +24,7 @@ mod write;
 use crate::FormatError;
 use notation::{Finding, Piece};
 
-pub(crate) use write::write;
+pub(crate) use write::{write, write_packed};
 
 /// Reads the decoded text of a MusicXML score.
 ///

@@ -16,11 +16,13 @@ mod notations;
 mod note;
 mod numbers;
 mod out;
+mod packed;
 mod part;
 mod signs;
 mod technical;
 mod values;
 
+use crate::FormatError;
 use losses::{Losses, Of};
 use notation::{Finding, Id, Piece, Rational};
 use out::Out;
@@ -54,6 +56,18 @@ pub(crate) fn write(piece: &Piece) -> (String, Vec<Finding>) {
         ));
     }
     (text, losses.finish())
+}
+
+/// The same, packed as a `.mxl` archive.
+///
+/// # Errors
+/// If the score is too large for an archive (past four thousand million bytes).
+pub(crate) fn write_packed(piece: &Piece) -> Result<(Vec<u8>, Vec<Finding>), FormatError> {
+    let (text, findings) = write(piece);
+    let bytes = packed::pack(&text).map_err(|error| FormatError::Unpackable {
+        what: error.to_string(),
+    })?;
+    Ok((bytes, findings))
 }
 
 /// What belongs to no part that exists, and pieces that are none.
