@@ -7,6 +7,11 @@ const MOST: usize = 1_000;
 
 /// The names in order; `None` if the text is no such list (words, an unclosed parenthesis, too many).
 pub(super) fn order(text: &str) -> Option<Vec<String>> {
+    // Words such as `modern version` are no list of letters.
+    let word = |run: &str| run.len() > 3 && run.bytes().all(|b| b.is_ascii_lowercase());
+    if text.split(|c: char| !c.is_ascii_lowercase()).any(word) {
+        return None;
+    }
     let mut reader = Reader {
         rest: text.trim(),
         depth: 0,
@@ -83,7 +88,15 @@ mod tests {
             Some("ABABABCDCDCDABABABCDCDCD")
         );
         assert_eq!(said(".(.A.2.B.).3.").as_deref(), Some("AABAABAAB"));
-        for none in ["", "(AB", "A)B", "A9999", "1", "((((((((((((((((((((((A"] {
+        for none in [
+            "",
+            "(AB",
+            "A)B",
+            "A9999",
+            "1",
+            "Modern version",
+            "((((((((((((((((((((((A",
+        ] {
             assert_eq!(said(none), None, "{none}");
         }
     }

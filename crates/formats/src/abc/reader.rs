@@ -154,7 +154,9 @@ impl Reader {
 
     /// A tune ends with an empty line; music after it is not the tune's, but may be meant for it.
     fn after_the_end(&mut self, rest: &[(usize, Line<'_>)]) {
-        let music = rest.iter().filter(|(_, line)| matches!(line, Line::Music(text, _) if text.contains('|') && !text.contains("  the ")));
+        let music = rest
+            .iter()
+            .filter(|(_, line)| matches!(line, Line::Music(text, _) if looks_like_music(text)));
         let count = music.count();
         if count > 0 {
             self.says.push(
@@ -606,13 +608,20 @@ impl Reader {
 
 /// A line of music where the header should still go on: a tune without a `K:` line.
 fn is_tune_body(text: &str, setup: &Setup) -> bool {
-    let odd = text.split(|c: char| !c.is_ascii_alphabetic()).any(|word| {
-        word.len() > 4 && word.contains(|c: char| !matches!(c.to_ascii_lowercase(), 'a'..='g' | 'z'))
-    });
+    looks_like_music(text) || setup.titles.is_empty() && setup.notes.is_empty() && !has_words(text)
+}
+
+/// Notes and bar lines rather than words.
+fn looks_like_music(text: &str) -> bool {
     let notes = text
         .bytes()
         .filter(|b| matches!(b, b'A'..=b'G' | b'a'..=b'g'))
         .count();
-    let bars = text.contains('|') && notes > 2;
-    !odd && (bars || setup.titles.is_empty() && setup.notes.is_empty())
+    text.contains('|') && notes > 2 && !has_words(text)
+}
+
+fn has_words(text: &str) -> bool {
+    let no_note = |c: char| !matches!(c.to_ascii_lowercase(), 'a'..='g' | 'z');
+    text.split(|c: char| !c.is_ascii_alphabetic())
+        .any(|word| word.len() > 4 && word.contains(no_note))
 }
