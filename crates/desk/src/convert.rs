@@ -2,7 +2,10 @@
 //! is said.
 
 use crate::{DeskError, Opened, choose_part, part_of};
-use notation::{Finding, Piece, Severity};
+use formats::{FormatError, MidiOptions};
+use notation::{BarIndex, Finding, Piece, Severity};
+use performance::road::{PlayedBar, RepeatsAfterJump, RoadOptions, Unfolding, unfold};
+use std::collections::BTreeSet;
 use std::path::Path;
 
 /// What to write.
@@ -10,6 +13,10 @@ use std::path::Path;
 pub struct ConvertAsked {
     /// Only this part, by its number from 1 or by its name.
     pub part: Option<String>,
+    /// For a file that sounds: the bars once as they are written, repeats and jumps not taken.
+    pub as_written: bool,
+    /// For a file that sounds: repeats are taken again after a D.C. or D.S.
+    pub repeats_after_jump: bool,
 }
 
 /// A standard that can be written.
@@ -19,6 +26,8 @@ pub enum Target {
     MusicXml,
     /// MEI 5.
     Mei,
+    /// A Standard MIDI file.
+    Midi,
 }
 
 /// The bytes of the new file, and what its reader should know.
@@ -31,10 +40,12 @@ pub struct Converted {
 }
 
 /// Endings, what each stands for, and how a musician calls it.
-const TARGETS: [(&str, Target); 3] = [
+const TARGETS: [(&str, Target); 5] = [
     ("musicxml", Target::MusicXml),
     ("xml", Target::MusicXml),
     ("mei", Target::Mei),
+    ("mid", Target::Midi),
+    ("midi", Target::Midi),
 ];
 
 impl Target {
@@ -76,14 +87,8 @@ pub fn convert(opened: &Opened, target: Target, asked: &ConvertAsked) -> Result<
         }
     };
     let piece = alone.as_ref().unwrap_or(&opened.piece);
-    let (bytes, found) = written(piece, target);
-    findings.extend(found);
-    Ok(Converted { bytes, findings })
-}
-
-fn written(piece: &Piece, target: Target) -> (Vec<u8>, Vec<Finding>) {
     let text = |(text, findings): (String, _)| (text.into_bytes(), findings);
-    match target {
+    let (bytes, found) = match target {
         Target::MusicXml => text(formats::write_musicxml(piece)),
         Target::Mei => {
             let options = formats::MeiOptions {
@@ -93,7 +98,66 @@ fn written(piece: &Piece, target: Target) -> (Vec<u8>, Vec<Finding>) {
             };
             text(formats::write_mei(piece, &options))
         }
+        Target::Midi => sounding(piece, asked).map_err(|source| DeskError::Format {
+            path: opened.path.clone(),
+            source,
+        })?,
+    };
+    findings.extend(found);
+    Ok(Converted { bytes, findings })
+}
+
+/// A MIDI file of the bars in the order in which they are played.
+fn sounding(piece: &Piece, asked: &ConvertAsked) -> Result<(Vec<u8>, Vec<Finding>), FormatError> {
+    if asked.as_written {
+        return formats::write_midi(piece, &MidiOptions::default());
     }
+    let road = unfold(
+        piece,
+        &RoadOptions {
+            repeats_after_jump: if asked.repeats_after_jump {
+                RepeatsAfterJump::Yes
+            } else {
+                RepeatsAfterJump::No
+            },
+        },
+    );
+    let (order, mut findings) = bars_played(piece, &road);
+    let options = MidiOptions {
+        order: Some(&order),
+        ..MidiOptions::default()
+    };
+    let (bytes, found) = formats::write_midi(piece, &options)?;
+    findings.extend(road.findings);
+    findings.extend(found);
+    Ok((bytes, findings))
+}
+
+/// The bars as played. A bar cut by a repeat or jump sounds whole each time, and a finding says so.
+fn bars_played(piece: &Piece, road: &Unfolding) -> (Vec<BarIndex>, Vec<Finding>) {
+    // What is cut but read straight on is one bar.
+    let mut bars: Vec<PlayedBar> = Vec::new();
+    for played in &road.played {
+        match bars.last_mut() {
+            Some(last) if last.bar == played.bar && last.to == played.from => last.to = played.to,
+            _ => bars.push(*played),
+        }
+    }
+    let cut = |played: &&PlayedBar| {
+        let whole = piece.bars.get(played.bar.get()).map(|bar| bar.length);
+        whole.is_some_and(|length| played.length() < length)
+    };
+    let cut: BTreeSet<BarIndex> = bars.iter().filter(cut).map(|played| played.bar).collect();
+    let findings = cut.into_iter().map(|bar| {
+        Finding::new(
+            Severity::Caution,
+            "cut-bar-sounds-whole",
+            "a repeat or jump cuts this bar; in the file it sounds whole each time",
+            "count on a longer bar there",
+        )
+        .at_bar(bar, piece.label(bar))
+    });
+    (bars.iter().map(|played| played.bar).collect(), findings.collect())
 }
 
 fn at_concert_pitch(piece: &Piece) -> Option<Finding> {

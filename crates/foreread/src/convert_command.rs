@@ -11,9 +11,15 @@ use std::path::PathBuf;
 pub(crate) struct ConvertArgs {
     #[command(flatten)]
     piece: PieceArgs,
-    /// The file to write; its ending says in which standard: .musicxml, .xml or .mei
+    /// The file to write; its ending says in which standard: .musicxml, .xml, .mei, .mid or .midi
     #[arg(value_name = "FILE")]
     to: PathBuf,
+    /// For MIDI: every bar once as it is written, instead of in the order in which the bars are played
+    #[arg(long)]
+    as_written: bool,
+    /// For MIDI: take the repeats again after a D.C. or D.S.
+    #[arg(long)]
+    repeats_after_jump: bool,
 }
 
 /// Does it.
@@ -26,6 +32,8 @@ pub(crate) fn run(args: &ConvertArgs) -> Result<(), DeskError> {
     let opened = args.piece.open()?;
     let asked = ConvertAsked {
         part: args.piece.part.clone(),
+        as_written: args.as_written,
+        repeats_after_jump: args.repeats_after_jump,
     };
     let converted = desk::convert(&opened, target, &asked)?;
     WholeFile::write(&args.to, &converted.bytes)?;

@@ -114,6 +114,31 @@ fn the_same_music_in_another_standard() {
     );
 }
 
+/// How long the MIDI file sounds, as its own survey says, is how long the piece is played.
+#[test]
+fn repeats_are_heard_unless_she_asks_for_the_bars_as_written() {
+    let folder = Folder::new("midi");
+    let (from, to) = (piece("causeway_at_dusk.musicxml"), folder.at("out.mid"));
+    let quarters = |json: &serde_json::Value| json["road_map"]["quarters_played"].as_f64().unwrap();
+    let before = survey(&[&from]);
+    assert_eq!(foreread(&["convert", &from, &to]).0, Some(0));
+    assert_eq!(&std::fs::read(&to).unwrap()[..4], b"MThd");
+    assert_eq!(quarters(&survey(&[&to])), quarters(&before));
+    assert_eq!(foreread(&["convert", &from, &to, "--as-written"]).0, Some(0));
+    let written = survey(&[&to]);
+    assert!(quarters(&written) < quarters(&before));
+    assert_eq!(written["piece"]["bars"], before["piece"]["bars"]);
+    // What a MIDI file can't know is said.
+    assert_eq!(written["piece"]["format"], "MIDI");
+    let kinds: Vec<&str> = written["reader_findings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|finding| finding["kind"].as_str().unwrap())
+        .collect();
+    assert!(kinds.contains(&"midi-no-page"), "{kinds:?}");
+}
+
 #[test]
 fn one_part_of_a_score() {
     let folder = Folder::new("part");

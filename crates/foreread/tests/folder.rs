@@ -286,3 +286,69 @@ fn standard_input_as_a_table() {
     assert!(child.wait().unwrap().success());
     assert!(text.lines().nth(1).unwrap().starts_with("standard input,"));
 }
+
+/// A book of forty tunes of our own, number 7 given twice and number 30 without music.
+fn tunebook() -> String {
+    (1..=40)
+        .map(|number| {
+            let number = if number == 8 { 7 } else { number };
+            let letters = ["C", "D", "E", "F", "G", "A"];
+            let notes: String = (0..4).map(|n| letters[(number * 5 + n * 2) % 6]).collect();
+            let music = if number == 30 {
+                "%\n".to_owned()
+            } else {
+                format!("{notes}|{notes}|]\n")
+            };
+            format!("X:{number}\nT:Lamplighter {number}\nM:4/4\nL:1/4\nK:C\n{music}\n")
+        })
+        .collect()
+}
+
+#[test]
+fn every_tune_of_a_book_in_its_order() {
+    let folder = Folder::new("book");
+    let path = folder.0.join("book.abc");
+    std::fs::write(&path, tunebook()).unwrap();
+    let path = path.to_str().unwrap();
+    let (output, stdout, stderr) = foreread(&["survey", path, "--as", "jsonl", "--threads", "3"]);
+    assert!(output.status.success(), "{stderr}");
+    let numbers: Vec<String> = lines(&stdout)
+        .iter()
+        .map(|row| row["tune"].as_str().unwrap().to_owned())
+        .collect();
+    let expected: Vec<String> = (1..=40)
+        .map(|n: u32| if n == 8 { 7 } else { n }.to_string())
+        .collect();
+    assert_eq!(numbers, expected);
+    assert!(
+        stderr.contains("foreread: ") && stderr.contains("book.abc, tune 30: "),
+        "{stderr}"
+    );
+    assert!(
+        stderr.contains("1 file, 39 pieces, 39 parts; 1 could not be surveyed"),
+        "{stderr}"
+    );
+    let (one, ..) = foreread(&["survey", path, "--as", "jsonl", "--threads", "1"]);
+    assert_eq!(one.stdout, output.stdout);
+}
+
+#[test]
+fn one_tune_of_a_book() {
+    let folder = Folder::new("tune");
+    let path = folder.0.join("book.abc");
+    std::fs::write(&path, tunebook()).unwrap();
+    let path = path.to_str().unwrap();
+    let (_, alone, stderr) = foreread(&["survey", path, "--tune", "12", "--as", "json"]);
+    let alone: serde_json::Value = serde_json::from_str(&alone).expect(&stderr);
+    assert_eq!(alone["piece"]["tune"], "12");
+    assert_eq!(alone["piece"]["format"], "ABC");
+    assert_eq!(alone["piece"]["title"], "Lamplighter 12");
+    let (_, stdout, _) = foreread(&["survey", path, "--tune", "12", "--as", "jsonl"]);
+    assert_eq!(lines(&stdout).len(), 1);
+    let (output, _, stderr) = foreread(&["survey", path, "--tune", "99"]);
+    assert_eq!(output.status.code(), Some(3));
+    assert!(stderr.contains("there is no tune 99"), "{stderr}");
+    let (output, _, stderr) = foreread(&["survey", path, "--tune", "99", "--as", "csv"]);
+    assert_eq!(output.status.code(), Some(3));
+    assert!(stderr.contains("there is no tune 99"), "{stderr}");
+}
