@@ -158,7 +158,9 @@ def compare(row: dict) -> str | None:
 def heard(rows: list[dict]) -> tuple[int, list[str]]:
     """How many files the library compared, and where the notes differ."""
     step = 1 if "--all" in sys.argv else SAMPLE
-    outside = [row for row in rows if "music21" in str(row["path"]) and row["state"] != "unread"]
+    # The suite's faulty files are mended in reading; what the library makes of them is another matter.
+    corpus = set(map(scores.score_path, scores.corpus_musicxml()))
+    outside = [row for row in rows if row["path"] in corpus and row["state"] != "unread"]
     asked = [row for row in outside if len(scores.xml_bytes(row["path"])) <= HUGE][::step]
     with multiprocessing.Pool(min(2, os.cpu_count() or 1), maxtasksperchild=40) as pool:
         found = [one for one in pool.imap(compare, asked, chunksize=4) if one is not None]

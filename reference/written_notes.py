@@ -1,8 +1,9 @@
 """Which notes does the library read from a score, part by part?
 
-A note as the library says it: onset, length, pitches, ties, grace or not. Rests and
-spaces are left out: a forward that names no voice is silence to some and nothing to
-others.
+A note as the library says it: bar by its index, offset in it, length, pitches, ties,
+grace or not. Rests and spaces are left out: a forward that names no voice is silence to
+some and nothing to others. Where a bar starts is not asked: the library lets a sign that
+is placed past the end of its bar make the bar longer.
 """
 
 import warnings
@@ -20,7 +21,15 @@ def notes(path: Path) -> list[list[tuple]] | str:
     warnings.simplefilter("ignore")
     try:
         score = converter.parse(path, format="musicxml", forceSource=True)
-        return [sorted(said(element) for element in part.flatten().notes if pitched(element)) for part in score.parts]
+        return [
+            sorted(
+                said(number, element)
+                for number, bar in enumerate(part.getElementsByClass("Measure"))
+                for element in bar.flatten().notes
+                if pitched(element)
+            )
+            for part in score.parts
+        ]
     except Exception as error:  # noqa: BLE001 - whatever it says, both readings must say the same
         return f"{type(error).__name__}: {error}"
 
@@ -30,7 +39,7 @@ def pitched(element) -> bool:
     return "Harmony" not in element.classes
 
 
-def said(element) -> tuple:
+def said(bar: int, element) -> tuple:
     """One note or chord: grace notes before others at a place, then by pitch."""
     members = element.notes if element.isChord or hasattr(element, "notes") else (element,)
     heads = sorted(
@@ -42,17 +51,17 @@ def said(element) -> tuple:
     )
     grace = bool(element.duration.isGrace)
     length = Fraction(0) if grace else Fraction(element.quarterLength)
-    return (Fraction(element.offset), not grace, tuple(heads), length)
+    return (bar, Fraction(element.offset), not grace, tuple(heads), length)
 
 
 def close(read: tuple, written: tuple) -> bool:
     """Is it the same note, but for the rounding of the file, and for ends of ties that it left to be understood?"""
     return (
-        read[1] == written[1]
-        and len(read[2]) == len(written[2])
-        and all(same_head(a, b) for a, b in zip(read[2], written[2]))
-        and abs(read[0] - written[0]) <= CLOSE
-        and abs(read[3] - written[3]) <= CLOSE
+        (read[0], read[2]) == (written[0], written[2])
+        and len(read[3]) == len(written[3])
+        and all(same_head(a, b) for a, b in zip(read[3], written[3]))
+        and abs(read[1] - written[1]) <= CLOSE
+        and abs(read[4] - written[4]) <= CLOSE
     )
 
 
@@ -86,6 +95,6 @@ def difference(here: list[list[tuple]] | str, there: list[list[tuple]] | str) ->
 
 def show(notes_left: list[tuple]) -> str:
     """The first few notes of a list."""
-    first = [f"{float(o):g}:{'+'.join(n + ('~' + t if t else '') for n, t in heads)}={length}{'' if plain else 'g'}"
-             for o, plain, heads, length in notes_left[:3]]
+    first = [f"{bar}+{float(o):g}:{'+'.join(n + ('~' + t if t else '') for n, t in heads)}={length}{'' if plain else 'g'}"
+             for bar, o, plain, heads, length in notes_left[:3]]
     return f"{len(notes_left)} ({', '.join(first)})"

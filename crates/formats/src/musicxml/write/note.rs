@@ -121,7 +121,10 @@ impl<'p> PartWriter<'p, '_> {
                 .attr("slash", if grace.slash { "yes" } else { "no" })
                 .empty();
         }
-        if event.cue {
+        // A cue note as the standard has it can't hold the ties that sound: one that is tied is a note in small print.
+        let tied = event.heads().iter().any(|head| head.tie_start || head.tie_stop);
+        let small = event.cue && tied && event.grace.is_none() && event.written.is_some();
+        if event.cue && !small {
             self.out.empty("cue");
         }
         if !first {
@@ -131,14 +134,17 @@ impl<'p> PartWriter<'p, '_> {
         if event.grace.is_none() {
             self.duration(event);
         }
-        // A cue note has no sounding tie; the drawn one stands in its notations.
-        if let Some(head) = head.filter(|_| !event.cue) {
+        if let Some(head) = head.filter(|_| small || !event.cue) {
             self.ties("tie", head);
         }
         let voice = self.voice_name(event);
         self.out.leaf("voice", voice);
         if let Some(written) = &event.written {
-            self.out.leaf("type", written.value.name());
+            let size = small.then_some("cue");
+            self.out
+                .tag("type")
+                .maybe("size", size)
+                .text(written.value.name());
             (0..written.dots).for_each(|_| self.out.empty("dot"));
         }
         if let Some(head) = head {

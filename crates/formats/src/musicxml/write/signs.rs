@@ -190,6 +190,9 @@ impl<'p> PartWriter<'p, '_> {
                     .tag("kind")
                     .maybe("text", printed.then_some(chord.kind))
                     .text(kind);
+                if let Some(inversion) = chord.inversion {
+                    self.out.leaf("inversion", inversion);
+                }
                 if let Some(bass) = chord.bass {
                     self.letter("bass", bass);
                 }
@@ -269,6 +272,7 @@ fn accidental_after(figure: &str) -> (&str, Option<&'static str>) {
 struct Chord<'t> {
     root: Pitch,
     kind: &'t str,
+    inversion: Option<u32>,
     bass: Option<Pitch>,
 }
 
@@ -284,7 +288,16 @@ impl<'t> Chord<'t> {
             after.is_empty().then_some((kind, pitch))
         });
         let (kind, bass) = slashed.map_or((rest, None), |(kind, bass)| (kind, Some(bass)));
-        (kind.trim() == kind).then_some(Self { root, kind, bass })
+        let inverted = kind
+            .split_once(" inversion ")
+            .and_then(|(kind, n)| Some((kind, n.parse().ok()?)));
+        let (kind, inversion) = inverted.map_or((kind, None), |(kind, n)| (kind, Some(n)));
+        (kind.trim() == kind).then_some(Self {
+            root,
+            kind,
+            inversion,
+            bass,
+        })
     }
 }
 
@@ -357,6 +370,7 @@ mod tests {
         assert_eq!(said("Bbmaj7/D"), chord("Bb", "maj7", Some("D")));
         assert_eq!(said("F#m7b5"), chord("F#", "m7b5", None));
         assert_eq!(said("C6/9"), chord("C", "6/9", None));
+        assert_eq!(Chord::parse("F# inversion 2").and_then(|c| c.inversion), Some(2));
         assert_eq!(said("N.C."), None);
         assert_eq!(said("V7"), None);
     }
