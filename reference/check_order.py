@@ -13,11 +13,17 @@ Then the first part of every row of order-extra.csv: further files in which musi
 (two general-purpose libraries) agree, or which were read by eye. Rows whose `sure`
 is `no` have no certain reading; they are shown and not judged.
 
-Source: play-order.csv (column `why` says what is unusual in each); order-extra.csv (a witness in each row).
+Then every row of order-hand.csv: tunes in ABC and pieces in kern whose order was read by hand, before any reader of ours
+had answered. Their bars are counted from 1 in written order: what stands between two bar lines is a bar, a pickup and
+the rest of a bar after a repeat inside it too. A tune is cut out of its book and read alone.
+
+Source: play-order.csv (column `why` says what is unusual in each); order-extra.csv (a witness in each row);
+order-hand.csv (the reading in words in each row).
 """
 
 import re
 import sys
+from pathlib import Path
 
 import foreread
 import scores
@@ -78,8 +84,8 @@ def warnings(answer: dict) -> str:
 
 
 def main() -> int:
-    good = known_rows()
-    return 0 if further_rows() and good else 1
+    good = [known_rows(), further_rows(), hand_rows()]
+    return 0 if all(good) else 1
 
 
 def known_rows() -> bool:
@@ -135,6 +141,46 @@ def further_rows() -> bool:
     for row, ours in unsure:
         print(f"  UNSURE {row['unit']}: one reading is {row['order']}, ours {ours}; {row['witness']}")
     print(f"{right} of {len(rows)} further files in the right order; {len(wrong)} wrong, {len(unsure)} without a certain reading read otherwise")
+    return not wrong
+
+
+def tune_alone(path: Path, number: str) -> Path:
+    """The tune with a number, cut out of its book into a file of its own."""
+    text = path.read_text(encoding="utf-8", errors="replace").replace("\r\n", "\n")
+    tunes = re.split(r"^(?=X:)", text, flags=re.M)
+    found = [tune for tune in tunes if re.match(rf"X:\s*{re.escape(number)}\s*$", tune, re.M)]
+    alone = foreread.scratch(f"{path.stem}-{number}.abc")
+    alone.write_text(found[0], encoding="utf-8")
+    return alone
+
+
+def runs(bars: list[int]) -> str:
+    """[1, 2, 3, 2] as `1-3 2`."""
+    return compact([str(bar) for bar in bars])
+
+
+def hand_rows() -> bool:
+    """The rows of order-hand.csv; True when every sure one is right."""
+    rows, right, wrong, unsure = scores.table("order-hand.csv"), 0, [], []
+    for row in rows:
+        path = scores.score_path(row["unit"])
+        try:
+            road_map = foreread.survey(tune_alone(path, row["tune"]) if row["tune"] else path, 1).get("road_map") or {}
+        except foreread.SurveyFailed as failed:
+            wrong.append((row, str(failed)))
+            continue
+        ours = [index + 1 for index in road_map.get("play_order_indices") or []]
+        expected = [int(bar) for bar in spelled_out(row["bars"])]
+        assert len(expected) == int(row["plays"]), row
+        if ours == expected and road_map.get("bars_played") == int(row["plays"]):
+            right += 1
+        else:
+            (wrong if row["sure"] == "yes" else unsure).append((row, f"{runs(ours)} ({road_map.get('bars_played')} bars)"))
+    for row, ours in wrong:
+        print(f"  WRONG {row['unit']} {row['tune']}: by hand {row['bars']} ({row['plays']} bars), ours {ours}; {row['reading']}")
+    for row, ours in unsure:
+        print(f"  UNSURE {row['unit']} {row['tune']}: one reading is {row['bars']}, ours {ours}; {row['reading']}")
+    print(f"{right} of {len(rows)} tunes read by hand in the same order; {len(wrong)} wrong, {len(unsure)} without a certain reading read otherwise")
     return not wrong
 
 
