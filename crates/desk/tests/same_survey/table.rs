@@ -52,7 +52,11 @@ impl Excuse {
 pub fn parse(text: &str) -> Table {
     let mut table = Table::default();
     for (index, line) in text.lines().enumerate() {
-        let Some(row) = line.trim().strip_prefix('|').and_then(|row| row.strip_suffix('|')) else {
+        let Some(row) = line
+            .trim()
+            .strip_prefix('|')
+            .and_then(|row| row.strip_suffix('|'))
+        else {
             continue;
         };
         let cells: Vec<&str> = row.split('|').map(str::trim).collect();
@@ -99,10 +103,10 @@ pub const SHOWN: &[(&str, &str)] = &[
     ("graces", "/ornaments/3"),
     ("ornaments", "/ornaments/5"),
     ("ornament_accidentals", "/ornaments/0/above"),
-    ("articulations", "/articulation/4"),
+    ("articulations", "/articulation/3"),
     ("slurs", "/articulation_more/slurs_over_bar_lines"),
     ("dynamics", "/dynamics/3"),
-    ("tempo", "/tempo/marks/1"),
+    ("tempo", "/tempo/metronome"),
     ("fermatas", "/road_map/fermatas/2"),
     ("breath", "/road_map/breaks/1"),
     ("caesura", "/road_map/breaks"),
