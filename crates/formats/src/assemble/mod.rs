@@ -2,6 +2,7 @@
 //! whatever the standard: rests that fill bars, grace notes, the grid settled from all parts, bars that don't add up.
 
 mod bar_end;
+mod bar_repeats;
 mod check;
 mod grid;
 
@@ -71,6 +72,7 @@ impl Score {
 
     /// Settles the grid from all parts and reports what does not add up. The last step of a reader.
     pub(crate) fn settle(&mut self) {
+        bar_repeats::fill(self);
         grid::settle(self);
         check::check(self);
     }

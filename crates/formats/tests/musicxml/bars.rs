@@ -97,6 +97,33 @@ fn what_is_drawn_over_several_bars_covers_real_bars() {
     assert_eq!(piece.bars.len(), 8);
 }
 
+/// The player reads the bar before once more: its notes and slurs, not its syllables nor a tie out of it.
+#[test]
+fn a_repeated_bar_that_is_left_empty_holds_the_bar_before() {
+    let (piece, _) = read("bars/repeated-bar-left-empty");
+    let part = &piece.parts[0];
+    let read = |bar: u32| -> Vec<String> {
+        let events = part.bar_events(notation::BarIndex(bar)).iter();
+        events
+            .map(|e| format!("{} {}", e.place.offset, e.pitches().next().unwrap()))
+            .collect()
+    };
+    assert_eq!(read(1), ["0 C5", "1/2 D5", "1 E5"]);
+    assert_eq!((read(0), read(2)), (read(1), read(1)));
+    let second = part.bar_events(notation::BarIndex(2));
+    assert!(second.iter().all(|event| event.lyrics.is_empty()));
+    assert!(!second[2].heads()[0].tie_start);
+    let slurs: Vec<u32> = part
+        .spans
+        .iter()
+        .filter_map(|s| Some(s.start?.place.bar.0))
+        .collect();
+    assert_eq!(slurs, [0, 1, 2]);
+    let origin = piece.provenance.origins.get(&second[0].id).unwrap();
+    assert_eq!(origin.how, notation::How::Implied);
+    assert_eq!(piece.bars[2].length, notation::Quarters::whole(2));
+}
+
 #[test]
 fn system_and_page_breaks() {
     let piece = clean("bars/breaks");
