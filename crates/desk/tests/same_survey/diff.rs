@@ -49,7 +49,11 @@ pub fn differences(here: &Value, there: &Value) -> Vec<Difference> {
 
 /// Ids are given in reading order; a source's name, digest and standard are its own; the readers' findings speak of each standard.
 fn is_of_the_source(path: &str) -> bool {
-    path.ends_with(".element") || matches!(path, "piece.source" | "piece.sha256" | "piece.format" | "reader_findings")
+    path.ends_with(".element")
+        || matches!(
+            path,
+            "piece.source" | "piece.sha256" | "piece.format" | "reader_findings"
+        )
 }
 
 fn walk(path: &str, here: &Value, there: &Value, found: &mut Vec<Difference>) {
