@@ -732,6 +732,9 @@ fn a_list_that_writes_out_its_repeats_takes_none_of_the_signs() {
     let sections = [("A", 1, 2), ("x", 2, 3), ("y", 3, 4), ("B", 4, 5)];
     let (order, unfolding) = listed("|: . [1 . ] :| [2 . ] |: . :|", &sections, "AxAyBB", true);
     assert_eq!(order, "1-2 1 3-4 4");
+    // What the eye follows is the printed repeat and ending all the same.
+    let kinds: Vec<LeapKind> = unfolding.leaps.iter().map(|leap| leap.kind).collect();
+    assert_eq!(kinds, [LeapKind::Repeat, LeapKind::Ending, LeapKind::Repeat]);
     assert_eq!(unfolding.ends_at, Place::start_of(BarIndex(4)));
 }
 

@@ -198,7 +198,7 @@ impl Walker<'_> {
             if let Some(before) = left
                 && before != *start
             {
-                self.leap(LeapKind::Section, self.index(before), from);
+                self.leap(self.listed_leap(before, *start), self.index(before), from);
             }
             let mut at = if listed.written_out {
                 from
@@ -221,6 +221,19 @@ impl Walker<'_> {
             left = Some(*end);
         }
         self.out.ends_at = left.unwrap_or_default();
+    }
+
+    /// A leap of the list as the eye makes it: a printed repeat or ending where there is one, else from section to section.
+    fn listed_leap(&self, from: Place, to: Place) -> LeapKind {
+        let repeats = |block: &Block| block.start == to && block.ends.contains(&from);
+        let ending_at = |at: Place| self.road.voltas.iter().filter(move |volta| volta.start == at);
+        if self.road.blocks.iter().any(repeats) {
+            LeapKind::Repeat
+        } else if ending_at(from).any(|skipped| ending_at(to).any(|next| next.block == skipped.block)) {
+            LeapKind::Ending
+        } else {
+            LeapKind::Section
+        }
     }
 
     /// Goes on at a cut inside a listed section: only its repeats and endings count, and none leads out of it.
