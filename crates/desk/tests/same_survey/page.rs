@@ -1,7 +1,7 @@
 //! Are two pieces the same page, but for what one of the standards can't say?
 
 use super::table::Excuse;
-use notation::{EventKind, Piece};
+use notation::{EndingKind, EventKind, Head, Piece, SpanKind};
 use std::collections::BTreeSet;
 
 /// Takes out of a piece what may differ.
@@ -17,19 +17,66 @@ const FORGET: &[(&str, Forget)] = &[
             part.spans.iter_mut().for_each(|s| s.staff = None);
         }
     }),
-    ("voice of directions", |piece| {
-        for part in &mut piece.parts {
-            part.directions.iter_mut().for_each(|d| d.voice = None);
+    ("credits", |piece| piece.credits = notation::Credits::default()),
+    ("order of sections", |piece| {
+        piece.section_orders = notation::SectionOrders::default();
+    }),
+    ("bar lines", |piece| piece.barlines.clear()),
+    ("directions", |piece| {
+        piece.parts.iter_mut().for_each(|part| part.directions.clear());
+    }),
+    ("uncounted bars", |piece| {
+        piece.bars.iter_mut().for_each(|bar| bar.implicit = false);
+    }),
+    ("how an ending closes", |piece| {
+        for ending in piece.barlines.iter_mut().filter_map(|line| line.ending.as_mut()) {
+            if ending.kind == EndingKind::Discontinue {
+                ending.kind = EndingKind::Stop;
+            }
         }
     }),
-    ("names of voices", |piece| {
-        for part in &mut piece.parts {
-            for (index, voice) in part.voices.iter_mut().enumerate() {
-                *voice = (index + 1).to_string();
+    ("how an ottava ends", ottava_ends),
+    ("courtesy marks", |piece| {
+        for sign in heads(piece).filter_map(|head| head.accidental.as_mut()) {
+            sign.cautionary = false;
+        }
+    }),
+    ("value of whole-bar rests", |piece| {
+        for event in piece.parts.iter_mut().flat_map(|part| &mut part.events) {
+            if event.kind == (EventKind::Rest { whole_bar: true }) {
+                event.written = None;
             }
         }
     }),
 ];
+
+fn heads(piece: &mut Piece) -> impl Iterator<Item = &mut Head> {
+    let events = piece.parts.iter_mut().flat_map(|part| &mut part.events);
+    events.flat_map(|event| match &mut event.kind {
+        EventKind::Chord(heads) => heads.as_mut_slice(),
+        _ => &mut [],
+    })
+}
+
+/// An ottava that ends at a note ends after it.
+fn ottava_ends(piece: &mut Piece) {
+    for part in &mut piece.parts {
+        for span in &mut part.spans {
+            let Some(end) = span
+                .end
+                .as_mut()
+                .filter(|_| matches!(span.kind, SpanKind::Ottava { .. }))
+            else {
+                continue;
+            };
+            let last = part.events.iter().find(|event| Some(event.id) == end.element);
+            if let Some(last) = last {
+                end.place.offset = last.end_offset();
+                end.element = None;
+            }
+        }
+    }
+}
 
 /// The first difference once every excuse has been taken; excuses that are needed are noted by line.
 pub fn difference(
@@ -70,11 +117,9 @@ fn sides(piece: &mut Piece) {
             event.articulations.iter_mut().for_each(|a| a.side = None);
             event.ornaments.iter_mut().for_each(|o| o.side = None);
             event.technical.iter_mut().for_each(|t| t.side = None);
-            if let EventKind::Chord(heads) = &mut event.kind {
-                for head in heads {
-                    head.technical.iter_mut().for_each(|t| t.side = None);
-                }
-            }
         }
+    }
+    for head in heads(piece) {
+        head.technical.iter_mut().for_each(|t| t.side = None);
     }
 }
