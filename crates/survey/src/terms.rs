@@ -139,7 +139,7 @@ pub fn answer(ctx: &Context) -> TermsAnswer {
     answer
 }
 
-/// Everything printed in words, in order of place; directions before marks at notes.
+/// Everything printed in words, in order of place; at one place words before dynamics, directions before marks at notes.
 fn printed<'a>(ctx: &Context<'a>) -> Vec<(&'a str, PrintedAs, Place, Id)> {
     let mut found: Vec<(&str, PrintedAs, Place, Id)> = Vec::new();
     for direction in &ctx.part.directions {
@@ -176,7 +176,8 @@ fn printed<'a>(ctx: &Context<'a>) -> Vec<(&'a str, PrintedAs, Place, Id)> {
                 .map(|mark| here(&mark.text, PrintedAs::Sign)),
         );
     }
-    found.sort_by_key(|(_, _, place, _)| *place);
+    // In which order a source lists what stands at one place says nothing: the words above the staff come first.
+    found.sort_by_key(|(_, printed_as, place, _)| (*place, *printed_as == PrintedAs::Dynamic));
     found
 }
 
