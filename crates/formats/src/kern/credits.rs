@@ -60,10 +60,15 @@ impl Titles {
     /// Puts the titles where they belong: a parent work's above the movement's.
     pub(super) fn settle(&mut self, piece: &mut Piece) {
         let credits = &mut piece.credits;
+        // A metronome mark is no part of the movement's name.
+        let words = self.designation.as_deref().map(super::words::words_and_mark);
+        let named = words
+            .map(|(words, _)| words.to_owned())
+            .filter(|name| !name.is_empty());
         (credits.title, credits.movement) = match (self.parent.take(), self.title.take()) {
-            (Some(parent), title) => (Some(parent), title.or_else(|| self.designation.clone())),
-            (None, Some(title)) => (Some(title), self.designation.clone()),
-            (None, None) => (None, self.designation.clone()),
+            (Some(parent), title) => (Some(parent), title.or(named)),
+            (None, Some(title)) => (Some(title), named),
+            (None, None) => (None, named),
         };
     }
 }

@@ -14,9 +14,7 @@ use super::{instruments, verses};
 use crate::FormatError;
 use crate::assemble::{MOST_CELLS, MOST_PARTS, Score};
 use crate::report::Here;
-use notation::{
-    BarIndex, DirectionKind, Finding, IdKind, Origin, Part, Piece, Place, Quarters, Severity, Side,
-};
+use notation::{BarIndex, Finding, IdKind, Origin, Part, Piece, Place, Quarters, Severity, Side};
 use std::collections::BTreeMap;
 
 /// Reads the decoded text of a score.
@@ -234,8 +232,10 @@ impl<'a> Reader<'a, '_> {
                         at: line.at,
                         text: line.text,
                     };
-                    let words = DirectionKind::Words(value.chars().take(500).collect());
-                    self.direct(&cell, home, Some(Side::Above), true, words);
+                    let text: String = value.chars().take(500).collect();
+                    for kind in super::words::printed(&text) {
+                        self.direct(&cell, home, Some(Side::Above), true, kind);
+                    }
                 }
             }
             _ => titles.take(key, value, &mut self.score.piece),
@@ -344,14 +344,14 @@ impl<'a> Reader<'a, '_> {
             return;
         };
         (self.bar, self.offset) = (BarIndex(0), Quarters::ZERO);
-        let kind =
-            super::words::metronome(&words).map_or(DirectionKind::Words(words), DirectionKind::Metronome);
         let cell = Cell {
             slot: 0,
             at: 0,
             text: "",
         };
-        self.direct(&cell, home, Some(Side::Above), true, kind);
+        for kind in super::words::printed(&words) {
+            self.direct(&cell, home, Some(Side::Above), true, kind);
+        }
     }
 
     fn closing_remarks(&mut self) {

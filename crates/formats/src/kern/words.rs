@@ -19,7 +19,9 @@ impl<'a> Reader<'a, '_> {
                 // How something is drawn.
                 return;
             };
-            self.direct(cell, home, side, true, words_or_tempo(words));
+            for kind in printed(&words) {
+                self.direct(cell, home, side, true, kind);
+            }
             return;
         }
         self.comments = self.comments.saturating_add(1);
@@ -47,7 +49,9 @@ impl<'a> Reader<'a, '_> {
                     at: line.at,
                     text: line.text,
                 };
-                self.direct(&cell, home, side, true, words_or_tempo(words));
+                for kind in printed(&words) {
+                    self.direct(&cell, home, side, true, kind);
+                }
             }
         } else if !text.is_empty() {
             let remarks = &mut self.score.piece.provenance.encoding;
@@ -81,12 +85,27 @@ fn page_text(layout: &str) -> Option<(Option<Side>, String)> {
     (!text.trim().is_empty()).then_some((side, text))
 }
 
-/// `[quarter]=120` is a metronome mark; anything else words.
-fn words_or_tempo(words: String) -> DirectionKind {
-    metronome(&words).map_or(DirectionKind::Words(words), DirectionKind::Metronome)
+/// What a text prints: words, and a metronome mark where it ends in one (`Andante [quarter]=76`).
+pub(super) fn printed(text: &str) -> Vec<DirectionKind> {
+    let (words, mark) = words_and_mark(text);
+    let words = (!words.trim().is_empty()).then(|| DirectionKind::Words(words.to_owned()));
+    words
+        .into_iter()
+        .chain(mark.map(DirectionKind::Metronome))
+        .collect()
 }
 
-pub(super) fn metronome(words: &str) -> Option<Metronome> {
+/// The words of a text, and the metronome mark that it ends in.
+pub(super) fn words_and_mark(text: &str) -> (&str, Option<Metronome>) {
+    let at = text.rfind('[').unwrap_or(text.len());
+    match metronome(text.get(at..).unwrap_or_default()) {
+        Some(mark) => (text.get(..at).unwrap_or_default().trim_end(), Some(mark)),
+        None => (text, None),
+    }
+}
+
+/// `[quarter]=120` is a metronome mark.
+fn metronome(words: &str) -> Option<Metronome> {
     let (note, number) = words.trim().strip_prefix('[')?.split_once(']')?;
     let number = number.trim_start().strip_prefix('=')?.trim();
     let (value, dots) = match note.strip_suffix("-dot").or_else(|| note.strip_suffix("dot")) {

@@ -78,11 +78,19 @@ fn one_measure_of_the_file_may_be_several_bars() {
             "2@0 bar-rest =4",
             "3@0 bar-rest =4",
             "4@0 C5 half =2",
-            "4@2 D5 half =2"
+            "4@2 D5 half =2",
+            // Under the sign the bar before is played again.
+            "5@0 C5 half =2",
+            "5@2 D5 half =2",
+            "6@0 C5 half =2",
+            "6@2 D5 half =2"
         ]
     );
     // Beats of later measures are counted in the bars that these really are.
-    assert_eq!(spans(&piece.parts[0]), ["Slur 4@0 → 4@2"]);
+    assert_eq!(
+        spans(&piece.parts[0]),
+        ["Slur 4@0 → 4@2", "Slur 5@0 → 5@2", "Slur 6@0 → 6@2"]
+    );
     let groups: Vec<(u32, u32, &BarGroupKind)> = piece.parts[0]
         .bar_groups
         .iter()
