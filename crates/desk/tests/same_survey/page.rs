@@ -1,7 +1,7 @@
 //! Are two pieces the same page, but for what one of the standards can't say?
 
 use super::table::Excuse;
-use notation::{EndingKind, EventKind, Head, Piece, SpanKind};
+use notation::{BarGroupKind, EndingKind, EventKind, Head, Piece, SpanKind};
 use std::collections::BTreeSet;
 
 /// Takes out of a piece what may differ.
@@ -33,6 +33,12 @@ const FORGET: &[(&str, Forget)] = &[
             if ending.kind == EndingKind::Discontinue {
                 ending.kind = EndingKind::Stop;
             }
+        }
+    }),
+    ("multi-bar rest signs", |piece| {
+        for part in &mut piece.parts {
+            part.bar_groups
+                .retain(|group| group.kind != BarGroupKind::MultiRest);
         }
     }),
     ("how an ottava ends", ottava_ends),
