@@ -47,12 +47,12 @@ pub fn differences(here: &Value, there: &Value) -> Vec<Difference> {
     found
 }
 
-/// Ids are given in reading order; a source's name, digest and standard are its own; the readers' findings speak of each standard.
+/// Ids are given in reading order; a source's name, digest, standard and tune are its own; the readers' findings speak of each standard.
 fn is_of_the_source(path: &str) -> bool {
     path.ends_with(".element")
         || matches!(
             path,
-            "piece.source" | "piece.sha256" | "piece.format" | "reader_findings"
+            "piece.source" | "piece.sha256" | "piece.format" | "piece.tune" | "reader_findings"
         )
 }
 

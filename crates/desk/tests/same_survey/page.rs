@@ -1,7 +1,7 @@
 //! Are two pieces the same page, but for what one of the standards can't say?
 
 use super::table::Excuse;
-use notation::{BarGroupKind, EndingKind, EventKind, Head, Piece, SpanKind};
+use notation::{ArticulationKind, BarGroupKind, EndingKind, EventKind, Head, Piece, SpanKind};
 use std::collections::BTreeSet;
 
 /// Takes out of a piece what may differ.
@@ -11,10 +11,25 @@ type Forget = fn(&mut Piece);
 const FORGET: &[(&str, Forget)] = &[
     ("sides", sides),
     ("sound hints", |piece| piece.sound_hints.clear()),
-    ("staff of directions and spans", |piece| {
+    ("staff of spans", |piece| {
         for part in &mut piece.parts {
-            part.directions.iter_mut().for_each(|d| d.staff = None);
-            part.spans.iter_mut().for_each(|s| s.staff = None);
+            part.spans.iter_mut().for_each(|span| span.staff = None);
+        }
+    }),
+    ("names of voices", |piece| {
+        for part in &mut piece.parts {
+            for (index, voice) in part.voices.iter_mut().enumerate() {
+                *voice = (index + 1).to_string();
+            }
+        }
+    }),
+    ("shape of breath marks", |piece| {
+        for event in piece.parts.iter_mut().flat_map(|part| &mut part.events) {
+            for mark in &mut event.articulations {
+                if let ArticulationKind::BreathMark(shape) = &mut mark.kind {
+                    shape.clear();
+                }
+            }
         }
     }),
     ("credits", |piece| piece.credits = notation::Credits::default()),

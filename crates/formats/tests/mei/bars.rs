@@ -196,7 +196,12 @@ fn beats_half_bars_and_two_bars_played_again() {
             "0@0 C5 quarter =1",
             "0@1 space =1",
             "0@2 space =2",
-            "1@0 C5 whole =4"
+            "1@0 C5 whole =4",
+            // Two bars played again.
+            "2@0 C5 quarter =1",
+            "2@1 space =1",
+            "2@2 space =2",
+            "3@0 C5 whole =4"
         ]
     );
     let groups: Vec<(u32, u32, &BarGroupKind)> = piece.parts[0]
