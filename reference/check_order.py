@@ -161,7 +161,7 @@ def runs(bars: list[int]) -> str:
 
 def hand_rows() -> bool:
     """The rows of order-hand.csv; True when every sure one is right."""
-    rows, right, wrong, unsure = scores.table("order-hand.csv"), 0, [], []
+    rows, right, wrong, unsure = scores.table("order-hand.csv", every=True), 0, [], []
     for row in rows:
         path = scores.score_path(row["unit"])
         try:
