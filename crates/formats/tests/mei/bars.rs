@@ -201,7 +201,11 @@ fn beats_half_bars_and_two_bars_played_again() {
             "2@0 C5 quarter =1",
             "2@1 space =1",
             "2@2 space =2",
-            "3@0 C5 whole =4"
+            "3@0 C5 whole =4",
+            // The first of four played again.
+            "4@0 C5 quarter =1",
+            "4@1 space =1",
+            "4@2 space =2"
         ]
     );
     let groups: Vec<(u32, u32, &BarGroupKind)> = piece.parts[0]
