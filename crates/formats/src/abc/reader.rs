@@ -36,7 +36,13 @@ pub(super) struct Reader {
     pub too_much: Option<&'static str>,
     /// Bars that rests of several bars have made.
     pub rest_bars: usize,
+    /// So many notes and signs are read.
+    most: usize,
 }
+
+/// A note can take a single byte of text but some 600 in memory: as many are read as fit into 64 MB and twenty times
+/// the text. No tune comes near.
+const MOST_IN_A_SHORT_TUNE: usize = 90_000;
 
 /// Reads one tune of the decoded text, with the file header that stands before the first.
 pub(super) fn read(text: &str, tune: Option<&Tune>) -> Result<(Piece, Vec<Finding>), FormatError> {
@@ -58,6 +64,7 @@ pub(super) fn read(text: &str, tune: Option<&Tune>) -> Result<(Piece, Vec<Findin
         at: (from, from),
         too_much: None,
         rest_bars: 0,
+        most: MOST_EVENTS.min(MOST_IN_A_SHORT_TUNE + body.len() / 40),
     };
     if let Some(header) = text.get(super::tunebook::file_header(text)) {
         reader.file_header(header);
@@ -372,7 +379,7 @@ impl Reader {
     /// Counts an element against the limits; false when there are too many.
     pub(super) fn take(&mut self) -> bool {
         self.score.taken += 1;
-        if self.score.taken > MOST_EVENTS {
+        if self.score.taken > self.most {
             self.too_much = Some("more notes");
         } else if self.voice().bar.get() >= MOST_BARS {
             self.too_much = Some("more bars");

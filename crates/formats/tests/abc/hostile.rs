@@ -144,10 +144,14 @@ proptest! {
     }
 }
 
+/// The shortest of several readings: another program may hold up one of them.
 fn took(text: &str) -> Duration {
-    let start = Instant::now();
-    let _ = formats::read(text.as_bytes(), "long");
-    start.elapsed()
+    let once = || {
+        let start = Instant::now();
+        let _ = formats::read(text.as_bytes(), "long");
+        start.elapsed()
+    };
+    (0..4).map(|_| once()).min().unwrap_or_default()
 }
 
 /// Four times the text takes about four times as long; sixteen times would be a square.
@@ -180,7 +184,6 @@ fn the_time_grows_with_the_length() {
     ];
     for shape in shapes {
         let text = |times: usize| format!("{head}A|\n{}", shape.repeat(times));
-        took(&text(500));
         let (short, long) = (took(&text(2_000)), took(&text(8_000)));
         assert!(
             long < short * 11 + Duration::from_millis(60),
@@ -209,6 +212,9 @@ fn a_few_bytes_do_not_ask_for_much() {
         formats::read(format!("X:1\nK:C\n{many}").as_bytes(), "x").is_err(),
         "too many voices"
     );
+    let notes = "A".repeat(200_000);
+    let error = formats::read(format!("X:1\nK:C\n{notes}|").as_bytes(), "x").expect_err("too many notes");
+    assert!(error.to_string().contains("more notes"), "{error}");
     let macros = format!("X:1\nm:A={}\nK:C\n{}|", "B".repeat(900), "A".repeat(5_000));
     let _ = formats::read(macros.as_bytes(), "x");
     assert!(start.elapsed() < Duration::from_secs(20));
