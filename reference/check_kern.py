@@ -1,0 +1,68 @@
+"""Are the notes of kern files those that another library reads?
+
+Every note of the kern files that music21 carries: part by part its spelled pitch, onset
+and duration, against music21's own reading. `--every N` takes only each Nth file.
+
+Source: music21 10.5.1, converter.parse.
+DIFFERENCE: two staves of one keyboard are one part here; the files with such parts are
+compared with all their notes together.
+"""
+
+import os
+import subprocess
+import sys
+from collections import defaultdict
+from fractions import Fraction
+from pathlib import Path
+
+import music21
+
+CORPUS = Path(music21.__file__).parent
+
+
+def ours(binary: str, files: list[str]) -> dict:
+    """Notes by file and part, from the example program `notes`."""
+    found: dict = defaultdict(lambda: defaultdict(list))
+    out = subprocess.run([binary, *files], capture_output=True, text=True, check=True).stdout
+    for line in out.splitlines():
+        file, part, onset, length, pitch, grace, *_ = [*line.split("\t"), "", "", "", "", ""]
+        if part != "FAILED" and pitch != "rest":
+            found[file][int(part)].append((Fraction(onset), Fraction(length), pitch, bool(grace)))
+    return found
+
+
+def theirs(file: str) -> list[list]:
+    """Notes by part, from music21."""
+    score = music21.converter.parse(file, forceSource=True)
+    exact = lambda number: Fraction(number).limit_denominator(10_000)
+    parts = []
+    for part in score.parts if score.hasPartLikeStreams() else [score]:
+        parts.append([(exact(note.getOffsetInHierarchy(part)), exact(note.duration.quarterLength),
+                       pitch.nameWithOctave.replace("-", "b"), note.duration.isGrace)
+                      for note in part.recurse().notes for pitch in note.pitches])
+    return parts
+
+
+def main() -> int:
+    binary = os.environ.get("NOTES")
+    if not binary:
+        sys.exit("set NOTES to the built example `notes` of crates/formats")
+    every = int(sys.argv[sys.argv.index("--every") + 1]) if "--every" in sys.argv else 1
+    files = [str(file) for file in sorted(CORPUS.rglob("*.krn"))][::every]
+    read, differ, notes = ours(binary, files), [], 0
+    for file in files:
+        here = [sorted(read[file][part]) for part in sorted(read[file])]
+        there = [sorted(part) for part in theirs(file)]
+        notes += sum(map(len, there))
+        if len(here) < len(there):
+            here, there = [sorted(sum(here, []))], [sorted(sum(there, []))]
+        if here != there:
+            differ.append(file)
+    print(f"{len(files)} files, {notes} notes, {len(differ)} files differ")
+    for file in differ:
+        print("  ", Path(file).relative_to(CORPUS))
+    return 1 if differ else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
