@@ -19,8 +19,10 @@ impl<'a> Music<'a> {
     pub(super) fn measure(&mut self, el: El<'_, 'a>) {
         let children = self.content(el);
         self.measures.push(BarIndex::from_usize(self.bars));
-        let label = self.label(el, &children);
-        let implicit = self.is_uncounted(el, &label);
+        let label = self.own_label(el).unwrap_or_else(|| self.label(el, &children));
+        let implicit = self
+            .own_uncounted(el)
+            .unwrap_or_else(|| self.is_uncounted(el, &label));
         self.begin_bar(Some(el), label.clone(), implicit);
         self.name(el, Target::Bar(self.bar));
         if let Some(form) = el.attr("left") {
@@ -42,6 +44,7 @@ impl<'a> Music<'a> {
         if let Some(form) = el.attr("right") {
             self.bar_line(form, BarSide::Right, Quarters::ZERO, None);
         }
+        self.own_lines(el);
         self.count_section_end();
     }
 
@@ -67,7 +70,7 @@ impl<'a> Music<'a> {
             "sb" | "pb" | "cb" => self.unread(child.name(), "measure", Why::NoPlace),
             "staffDef" => self.staff_def_here(child),
             "scoreDef" => self.score_def(child),
-            "annot" => self.unread("annot", "measure", Why::NoPlace),
+            "annot" if self.own.is_none() => self.unread("annot", "measure", Why::NoPlace),
             _ => self.control(child),
         }
     }

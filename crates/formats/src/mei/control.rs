@@ -80,6 +80,9 @@ pub(super) enum Kind {
 impl<'a> Music<'a> {
     /// Keeps a control event of the measure; anything else is reported.
     pub(super) fn control(&mut self, el: El<'_, 'a>) {
+        if self.own_control(el) {
+            return;
+        }
         self.add_control(el, None);
     }
 

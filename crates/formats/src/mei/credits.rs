@@ -25,6 +25,10 @@ const PEOPLE: [&str; 9] = [
 impl<'a> Music<'a> {
     /// Reads a `meiHead`.
     pub(super) fn head_of_file(&mut self, el: El<'_, 'a>) {
+        self.know_own(el);
+        if self.own.is_some() {
+            return;
+        }
         if let Some(file) = el.child("fileDesc") {
             if let Some(statement) = file.child("titleStmt") {
                 self.title_statement(statement);

@@ -14,6 +14,7 @@ impl<'a> Music<'a> {
     pub(super) fn score_def(&mut self, el: El<'_, 'a>) {
         self.ppq = number(el, "ppq").filter(|n| n.is_positive()).or(self.ppq);
         let general = Force::of_definition(el);
+        self.own_score_def(el);
         self.say_unclear(&general, None);
         let mut named = Vec::new();
         for child in self.content(el) {
@@ -182,7 +183,7 @@ impl<'a> Music<'a> {
         }
         self.lines(el, staff);
         let force = own.or(general);
-        if !force.is_empty() {
+        if !self.own_staff_def(el, staff) && !force.is_empty() {
             self.pending.push((staff, force));
         }
     }
@@ -234,6 +235,7 @@ impl<'a> Music<'a> {
                 .get_or_insert_with(|| sound.replace('_', " "));
         }
         state.part.midi_program = state.part.midi_program.or(program.map(|n| n + 1));
+        self.own_names(el, part);
     }
 
     /// Reports what a definition says that could not be understood.
@@ -256,6 +258,7 @@ impl<'a> Music<'a> {
 
     /// Puts into force at the start of the bar what was defined before it. What is in force already is not said again.
     pub(super) fn apply_pending(&mut self) {
+        self.own_pending();
         let pending = std::mem::take(&mut self.pending);
         // One player's staves that agree have one key, and always one metre.
         let mut by_part: Vec<(usize, Vec<(usize, Force)>)> = Vec::new();

@@ -87,6 +87,7 @@ fn finish(mut music: Music<'_>, left_out: &[String]) -> Result<(Piece, Vec<Findi
     music.finish_tuplet_spans();
     music.finish_slurs();
     music.resolve_controls();
+    music.finish_own();
     music.check_ties();
     music.settle_order();
     music.report_incomplete_voices();

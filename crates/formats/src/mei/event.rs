@@ -25,6 +25,7 @@ impl<'a> Music<'a> {
         let spans = self.begin_tuplet_spans(el, &heads, layer);
         let attr_ratio = self.begin_attr_tuplet(el, layer);
         let (written, duration) = self.timing(el, &heads, layer, &spans, attr_ratio, grace.is_some());
+        let duration = self.own_length(el, duration);
         let kind = match el.name() {
             "rest" => EventKind::Rest { whole_bar: false },
             "space" => EventKind::Space,
@@ -57,6 +58,7 @@ impl<'a> Music<'a> {
         } else {
             event.staff = self.staff_of(el, layer);
         }
+        self.own_event(el, &heads, &mut event);
         if event.grace.is_none() {
             layer.graces = 0;
         }
@@ -74,6 +76,7 @@ impl<'a> Music<'a> {
             self.note_marks(*head, at, nth, layer);
         }
         self.attr_beam(el, layer, at);
+        self.own_beams(el, layer.part, at);
         self.end_attr_tuplet(el, layer, at);
         self.end_tuplet_spans(el, &heads, layer, at);
         self.advance(layer, duration);

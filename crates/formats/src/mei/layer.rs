@@ -97,7 +97,8 @@ impl<'a> Music<'a> {
             .chars()
             .take(20)
             .collect();
-        let voice = self.free_voice(part, staff, &number);
+        let own = self.own_voice(el, part, staff, &number);
+        let voice = own.unwrap_or_else(|| self.free_voice(part, staff, &number));
         if let Some(copied) = el.attr("copyof") {
             self.not_copied("layer", copied);
         }
@@ -151,6 +152,7 @@ impl<'a> Music<'a> {
 
     pub(super) fn layer_child(&mut self, el: El<'_, 'a>, layer: &mut Layer) {
         match el.name() {
+            "space" if self.is_own_gap(el) => self.own_gap(el, layer),
             "note" | "chord" | "rest" | "space" => self.timed(el, layer),
             "beam" => self.beam(el, layer),
             "tuplet" => self.tuplet(el, layer),
@@ -174,7 +176,9 @@ impl<'a> Music<'a> {
                 } else {
                     BarSide::Middle
                 };
+                let side = if self.own.is_some() { BarSide::Middle } else { side };
                 self.bar_line(form, side, layer.cursor, Some(layer.part));
+                self.own_middle(el, layer.part);
             }
             // Groups that change nothing in the reading.
             "ligature" | "neume" | "syllable" => {
@@ -217,7 +221,7 @@ impl<'a> Music<'a> {
     /// Clef, key or metre between the notes.
     fn inline_force(&mut self, el: El<'_, 'a>, layer: &Layer) {
         // A copy of what another layer says.
-        if el.attr("sameas").is_some() {
+        if el.attr("sameas").is_some() || self.own_inline(el, layer.staff_at, layer.cursor) {
             return;
         }
         let mut force = if matches!(el.name(), "staffDef" | "layerDef") {
@@ -261,10 +265,14 @@ impl<'a> Music<'a> {
         {
             state.whole_rest = u32::try_from(at).ok();
         }
+        self.own_whole_rest(el, at, layer);
         self.note_marks(el, at, 0, layer);
     }
 
-    fn whole_space(&mut self, el: El<'_, 'a>, layer: &Layer) {
+    fn whole_space(&mut self, el: El<'_, 'a>, layer: &mut Layer) {
+        if self.own.is_some() && super::own::has(el, "rest") {
+            return self.whole_rest(el, layer);
+        }
         let event = self.blank_event(el, EventKind::Space, layer.cursor, Quarters::ZERO, None);
         let at = self.push_event(el, event, layer);
         if let Some(voice) = self

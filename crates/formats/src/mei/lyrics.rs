@@ -16,6 +16,7 @@ impl<'a> Music<'a> {
     /// A `verse` (or `refrain`) with its syllables, or a syllable alone.
     pub(super) fn lyric(&mut self, el: El<'_, 'a>, part: usize, event: usize) {
         let line = match el.name() {
+            "verse" if self.own.is_some() => el.attr("n").or(el.attr("label")).unwrap_or_default().to_owned(),
             "syl" => "1".to_owned(),
             "refrain" => el.attr("n").map_or_else(|| "refrain".to_owned(), short),
             _ => el.attr("n").map_or_else(|| "1".to_owned(), short),
@@ -51,8 +52,10 @@ impl<'a> Music<'a> {
                 other => self.unread(other, "verse", Why::Unknown),
             }
         }
-        self.hyphenate(el, &mut lyric, part, event);
-        if lyric.text.is_empty() && !lyric.extend {
+        if self.own.is_none() {
+            self.hyphenate(el, &mut lyric, part, event);
+        }
+        if lyric.text.is_empty() && !lyric.extend && self.own.is_none() {
             return;
         }
         self.score.taken += 1;
@@ -104,14 +107,17 @@ impl<'a> Music<'a> {
     }
 
     fn add_syllable(&mut self, el: El<'_, 'a>, lyric: &mut Lyric, first: &mut bool) {
-        let text = words(self.text, el);
+        let text = match &self.own {
+            Some(_) => super::own::raw(self.text, el),
+            None => words(self.text, el),
+        };
         // Two syllables on one note.
         if !std::mem::take(first) && !text.is_empty() {
             lyric.text.push('‿');
         }
         lyric.text.push_str(&text);
         let con = el.attr("con");
-        lyric.extend |= con == Some("u");
+        lyric.extend |= con == Some("u") || self.own.is_some() && super::own::has(el, "extend");
         let said = match el.attr("wordpos") {
             Some("i") => "begin",
             Some("m") => "middle",

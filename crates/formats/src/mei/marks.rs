@@ -16,7 +16,7 @@ use notation::{
 const MOST_MARKS: usize = 200;
 
 /// What an articulation's name stands for.
-enum Mark {
+pub(super) enum Mark {
     Articulation(ArticulationKind),
     /// A technical mark of the whole event, by MusicXML's name.
     OfEvent(&'static str),
@@ -26,7 +26,7 @@ enum Mark {
     Unknown,
 }
 
-fn mark_of(name: &str) -> Mark {
+pub(super) fn mark_of(name: &str) -> Mark {
     use ArticulationKind as A;
     match name {
         "acc" => Mark::Articulation(A::Accent),
@@ -110,6 +110,7 @@ impl<'a> Music<'a> {
 
     fn note_child(&mut self, child: El<'_, 'a>, el: El<'_, 'a>, event: usize, head: usize, layer: &Layer) {
         match child.name() {
+            "artic" if self.own_artic(child, layer.part, event, head) => {}
             "artic" => {
                 let place = side(child.attr("place"));
                 let said = child.attr("artic").unwrap_or_default();
@@ -347,6 +348,7 @@ impl<'a> Music<'a> {
                         accidentals: Vec::new(),
                     },
                 );
+                self.own_tremolo(el, layer.part, at);
             }
         }
     }
@@ -389,6 +391,10 @@ impl<'a> Music<'a> {
                 accidentals: Vec::new(),
             },
         );
+        self.own_tremolo(el, layer.part, from);
+        if self.own.is_some() && super::own::has(el, "no-span") {
+            return;
+        }
         let id = self.id_from(IdKind::Span, el.range(), None);
         let Some(state) = self.parts.get_mut(layer.part) else {
             return;

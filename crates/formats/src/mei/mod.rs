@@ -21,6 +21,7 @@ mod lyrics;
 mod marks;
 mod music;
 mod order;
+mod own;
 mod places;
 mod resolve;
 mod signs;

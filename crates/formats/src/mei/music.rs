@@ -58,6 +58,8 @@ pub(super) struct Music<'a> {
     pub first_unnumbered: Option<u64>,
     /// Bars inside the piece that are not counted.
     pub uncounted: u64,
+    /// What our own writer says beyond MEI, in a file of ours.
+    pub own: Option<super::own::Own>,
 }
 
 /// What a name of the file stands for.
@@ -161,6 +163,7 @@ impl<'a> Music<'a> {
             unnumbered: 0,
             first_unnumbered: None,
             uncounted: 0,
+            own: None,
         }
     }
 

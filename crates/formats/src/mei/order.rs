@@ -62,13 +62,15 @@ impl<'a> Music<'a> {
             );
         }
         let said = el.attr("n").or(el.attr("label")).unwrap_or_default();
-        let number = passes(said);
-        let text = el.attr("label").unwrap_or(said);
+        let (number, text) = match &self.own {
+            Some(_) => super::own::ending(el),
+            None => (passes(said), el.attr("label").unwrap_or(said).to_owned()),
+        };
         self.order.endings.push(OpenEnding {
-            text: if text == number {
+            text: if text == number && self.own.is_none() {
                 String::new()
             } else {
-                short(text)
+                short(&text)
             },
             number,
             open_end: el.attr("lendsym") == Some("none"),

@@ -88,7 +88,7 @@ fn markup(tag: &BytesStart<'_>, text: &mut String) {
     }
 }
 
-fn unfolded(name: &str) -> String {
+pub(super) fn unfolded(name: &str) -> String {
     let code = name
         .strip_prefix('#')
         .and_then(|number| match number.strip_prefix(['x', 'X']) {

@@ -67,6 +67,10 @@ impl<'a> Music<'a> {
         if let (Some(ratio), true) = (ratio, nested) {
             layer.ratios.pop();
             let to = self.event_count(layer.part);
+            let spans = self
+                .parts
+                .get(layer.part)
+                .map_or(0, |state| state.part.spans.len());
             self.tuplet_mark(
                 layer.part,
                 ratio,
@@ -75,6 +79,7 @@ impl<'a> Music<'a> {
                 from,
                 to.checked_sub(1),
             );
+            self.own_tuplet(el, layer.part, spans);
         }
     }
 

@@ -57,11 +57,7 @@ pub(super) fn heading(piece: &Piece) -> Node {
         for number in &credits.numbers {
             work.push(Node::new("identifier").lines(number));
         }
-        let title = credits
-            .title
-            .as_deref()
-            .or(credits.movement.as_deref())
-            .unwrap_or_default();
+        let title = credits.title.as_deref().unwrap_or_default();
         work.push(Node::new("title").lines(title));
         head.push(Node::new("workList").child(work));
     }

@@ -234,6 +234,12 @@ impl<'p> Writer<'p> {
                 if pair.is_none() {
                     node.tag("no-span");
                 }
+                if strokes > 6 {
+                    node.tag(format!("strokes.{strokes}"));
+                }
+                if let Some(first) = first {
+                    super::marks::tremolo_words(first, true, &mut node);
+                }
                 node
             }
             Kind::Tuplet { ratio, span, depth } => {

@@ -27,6 +27,20 @@ pub(super) fn tremolo_between(event: &Event) -> Option<u8> {
     })
 }
 
+/// The place of a tremolo among the ornaments of its note, and its side, as words.
+pub(super) fn tremolo_words(event: &Event, between: bool, node: &mut Node) {
+    let of = |ornament: &Ornament| matches!(ornament.kind, OrnamentKind::Tremolo { between: b, .. } if b == between);
+    let Some(at) = event.ornaments.iter().position(of) else {
+        return;
+    };
+    if at > 0 {
+        node.tag(format!("order.{}", at + 1));
+    }
+    if let Some(side) = event.ornaments.get(at).and_then(|ornament| ornament.side) {
+        node.tag(format!("side.{}", place(side)));
+    }
+}
+
 impl<'p> Writer<'p> {
     /// All that stands at an event.
     pub(super) fn event_marks(&mut self, part: usize, event: &'p Event, out: &mut Vec<Node>) {
@@ -173,6 +187,11 @@ impl<'p> Writer<'p> {
             }
             OrnamentKind::Other(name) => Node::new("ornam").tagged("other").attr("label", name),
         };
+        let id_place = event
+            .ornaments
+            .iter()
+            .position(|one| std::ptr::eq(one, ornament))
+            .map(|at| at + 1);
         node = node
             .id(id)
             .attr("startid", format!("#{}", event.id))
@@ -180,6 +199,9 @@ impl<'p> Writer<'p> {
         if ornament.kind == OrnamentKind::Trill
             && let Some(line) = self.trill_line(part, event.id)
         {
+            if let Some(place) = id_place.filter(|place| *place > 1) {
+                node.tag(format!("order.{place}"));
+            }
             self.trill_with_line(part, ornament, line, &mut node);
         }
         let mut sides = Vec::new();

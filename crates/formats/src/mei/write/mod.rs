@@ -28,6 +28,8 @@ mod ties;
 mod time;
 mod xml;
 
+pub(super) use note::is_of_head;
+
 use crate::report::{Here, Report};
 use notation::{Finding, Id, Piece, Place, Severity};
 use plan::PartPlan;

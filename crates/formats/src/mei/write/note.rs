@@ -20,7 +20,7 @@ const OF_HEAD: [&str; 11] = [
 ];
 
 /// True if a technical mark is one of the head's rather than of the whole event's.
-pub(super) fn is_of_head(name: &str) -> bool {
+pub(in super::super) fn is_of_head(name: &str) -> bool {
     OF_HEAD.contains(&name)
 }
 
@@ -96,6 +96,7 @@ impl<'p> Writer<'p> {
             return node;
         };
         let mut tremolo = Node::new("bTrem").id(format!("{}-tremolo", event.id));
+        super::marks::tremolo_words(event, false, &mut tremolo);
         match strokes {
             // As fast as possible, not in counted strokes.
             0 => {

@@ -433,16 +433,12 @@ fn ending_node(ending: &EndingBars<'_>) -> Node {
     if is_word(&said.number) {
         node.set("n", &said.number);
     } else if !said.number.is_empty() {
-        // MEI's numbers have no spaces.
-        node.set("n", said.number.split_whitespace().collect::<String>());
-        node.tag(format!(
-            "spaced.{}",
-            said.number
-                .replace(',', ".")
-                .split_whitespace()
-                .collect::<Vec<_>>()
-                .join("_")
-        ));
+        // MEI's numbers have no spaces: one after each comma is told by a word.
+        let close = said.number.replace(", ", ",");
+        if !close.contains(char::is_whitespace) && said.number == close.replace(',', ", ") {
+            node.tag("spaced");
+        }
+        node.set("n", close.split_whitespace().collect::<String>());
     }
     if !said.text.is_empty() {
         node.set("label", &said.text);

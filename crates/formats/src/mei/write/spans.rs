@@ -64,7 +64,19 @@ impl<'p> Writer<'p> {
                 node
             }
             SpanKind::Ottava { octaves } => self.ottava(part, span, *octaves),
-            SpanKind::Tuplet { .. } => Self::tuplet_attributes(span, Node::new("tupletSpan")),
+            SpanKind::Tuplet {
+                actual,
+                normal,
+                bracket,
+            } => {
+                // The notes have their tuplets already: a `tupletSpan` would count them twice.
+                let node = Node::new("bracketSpan")
+                    .attr("func", "unspecified")
+                    .tagged("tuplet")
+                    .tagged(format!("num.{actual}"))
+                    .tagged(format!("numbase.{normal}"));
+                sided(if *bracket { node } else { node.tagged("no-bracket") }, span.side)
+            }
             SpanKind::TrillLine => sided(
                 Node::new("line").attr("form", "wavy").tagged("trill-line"),
                 span.side,
