@@ -37,6 +37,7 @@ impl<'a> Music<'a> {
         if let Some(copied) = el.attr("copyof") {
             self.not_copied("measure", copied);
         }
+        self.own_bar_length(el);
         self.end_bar();
         if rest > 1 {
             self.rest_on(&label, rest);
@@ -169,11 +170,12 @@ impl<'a> Music<'a> {
             std::mem::take(&mut self.new_system),
             std::mem::take(&mut self.new_page),
         );
+        let kept = index > 0 || self.own.is_some();
         let bar = self.score.bar_mut(index);
         bar.implicit |= implicit;
         // A break before the first bar is where the page begins.
-        bar.new_system |= system && index > 0;
-        bar.new_page |= page && index > 0;
+        bar.new_system |= system && kept;
+        bar.new_page |= page && kept;
         if new {
             let id = bar.id;
             bar.label = label;
@@ -414,11 +416,13 @@ impl<'a> Music<'a> {
         };
         // A sign that starts a repeat stands at the start of the next bar, wherever the file has it.
         let side = match side {
-            BarSide::Right if repeat == Some(true) => {
+            BarSide::Right if repeat == Some(true) && self.own.is_none() => {
                 self.order.repeat_from_next = true;
                 return;
             }
-            BarSide::Left if form == "rptboth" || repeat == Some(false) => return self.ends_before(form),
+            BarSide::Left if self.own.is_none() && (form == "rptboth" || repeat == Some(false)) => {
+                return self.ends_before(form);
+            }
             side => side,
         };
         if form == "rptboth" {

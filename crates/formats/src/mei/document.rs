@@ -255,7 +255,10 @@ impl<'a> Music<'a> {
             "scoreDef" => self.score_def(el),
             "staffDef" => self.staff_def(el),
             "sb" => self.new_system = true,
-            "pb" => self.new_page = true,
+            "pb" => {
+                self.new_page = true;
+                self.new_system |= self.own.is_some() && super::own::has(el, "system");
+            }
             "expansion" => self.expansion(el),
             "section" | "ending" => {
                 self.enter(el);

@@ -166,6 +166,7 @@ impl<'a> Music<'a> {
             "clef" | "keySig" | "meterSig" | "meterSigGrp" | "clefGrp" | "staffDef" | "layerDef" => {
                 self.inline_force(el, layer)
             }
+            "barLine" if self.own_middle(el, layer.part, layer.cursor) => {}
             "barLine" => {
                 let form = el.attr("form").or(el.attr("rend")).unwrap_or("single");
                 let end = self.parts.get(layer.part).and_then(|state| state.metre);
@@ -176,9 +177,7 @@ impl<'a> Music<'a> {
                 } else {
                     BarSide::Middle
                 };
-                let side = if self.own.is_some() { BarSide::Middle } else { side };
                 self.bar_line(form, side, layer.cursor, Some(layer.part));
-                self.own_middle(el, layer.part);
             }
             // Groups that change nothing in the reading.
             "ligature" | "neume" | "syllable" => {

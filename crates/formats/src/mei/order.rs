@@ -66,6 +66,7 @@ impl<'a> Music<'a> {
             Some(_) => super::own::ending(el),
             None => (passes(said), el.attr("label").unwrap_or(said).to_owned()),
         };
+        self.own_ending_begins(el);
         self.order.endings.push(OpenEnding {
             text: if text == number && self.own.is_none() {
                 String::new()
@@ -90,9 +91,12 @@ impl<'a> Music<'a> {
         if !is_ending {
             return;
         }
-        let Some(ending) = self.order.endings.pop() else {
+        let Some(mut ending) = self.order.endings.pop() else {
             return;
         };
+        if !self.own_ending_ends(&mut ending.number) {
+            return;
+        }
         if ending.first.is_none() {
             self.find(
                 Severity::Caution,

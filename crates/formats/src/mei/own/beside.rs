@@ -1,5 +1,6 @@
 //! What does our own writer put beside the notes? The inverse of its control events, one for one.
 
+use super::super::marks::{Mark, mark_of};
 use super::super::music::{Music, Target};
 use super::super::signs;
 use super::super::values::{note_value, side};
@@ -9,7 +10,7 @@ use super::{List, exact, has};
 use crate::xml::El;
 use notation::{
     Anchor, Articulation, ArticulationKind, BarGroup, BarGroupKind, BarIndex, BarSide, Direction,
-    DirectionKind, Event, EventKind, Fermata, Head, Id, IdKind, Metronome, MetronomeValue, NoteValue,
+    DirectionKind, Event, EventKind, Fermata, Head, Id, IdKind, Lyric, Metronome, MetronomeValue, NoteValue,
     Ornament, OrnamentKind, Place, Quarters, Rational, Side, SoundHint, Span, SpanKind, Technical,
 };
 
@@ -238,6 +239,27 @@ impl<'a> Music<'a> {
             "dynam" if control.has("at-note") => {
                 if let Some(event) = self.own_event_at(start) {
                     event.dynamics.push(control.text.clone());
+                }
+            }
+            "annot" if control.has("rest-artic") => {
+                let kind = match control.attr("label").unwrap_or_default() {
+                    "ten stacc" => ArticulationKind::Portato,
+                    name => match mark_of(name) {
+                        Mark::Articulation(kind) => kind,
+                        _ => return,
+                    },
+                };
+                self.own_articulation(control, start, kind);
+            }
+            "annot" if control.has("rest-verse") => {
+                let lyric = Lyric {
+                    line: control.attr("label").unwrap_or_default().to_owned(),
+                    text: control.text.clone(),
+                    syllabic: control.after("syllabic.").unwrap_or_default().to_owned(),
+                    extend: control.has("extend"),
+                };
+                if let Some(event) = self.own_event_at(start) {
+                    event.lyrics.push(lyric);
                 }
             }
             "annot" if control.has("sound-hint") => self.own_hint(control, start),

@@ -151,11 +151,7 @@ impl<'a> Music<'a> {
         if self.own.is_none() {
             return false;
         }
-        let part = self.staves.get(staff).map_or(0, |staff| staff.part);
-        let offset = match el.attr("tstamp").and_then(super::exact) {
-            Some(beat) => self.own_offset(part, self.bar, beat),
-            None => offset,
-        };
+        let offset = super::lines::at(el).unwrap_or(offset);
         if let Some(change) = change_of(el) {
             self.own_change(staff, change, offset);
         }

@@ -16,7 +16,7 @@ use super::music::Music;
 use crate::xml::El;
 use beside::OwnControl;
 use force::OwnForce;
-use notation::{Beam, Rational};
+use notation::{BarIndex, BarSide, Beam, Rational};
 use std::collections::BTreeMap;
 
 /// What is remembered while a file of our own is read.
@@ -30,6 +30,10 @@ pub(super) struct Own {
     /// The places that marks have in their lists, where their ids tell them: part, event, list, place now, place meant.
     orders: BTreeMap<(usize, usize, List), Vec<(usize, u32)>>,
     concert_pitch: bool,
+    /// Endings that are open: whether they have no stop, and whether it has no number.
+    endings: Vec<(bool, bool)>,
+    /// What the words of measures say of their bar lines.
+    lines: BTreeMap<(BarIndex, BarSide), Vec<String>>,
 }
 
 /// A list of marks of an event.
@@ -116,6 +120,7 @@ impl<'a> Music<'a> {
         }
         let Some(own) = self.own.take() else { return };
         self.finish_octaves();
+        self.finish_lines(&own.lines);
         for ((part, event, list), places) in own.orders {
             if let Some(event) = self.event_mut(part, event) {
                 notes::reorder(event, list, &places);

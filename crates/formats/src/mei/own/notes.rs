@@ -60,6 +60,20 @@ impl<'a> Music<'a> {
             event.kind = EventKind::Rest { whole_bar: true };
         }
         event.cue |= has(el, "cue");
+        if event.is_grace()
+            && let Some(written) = &mut event.written
+        {
+            // Grace notes among the notes of a tuplet are none of it.
+            let ratio = |text: &str| {
+                let (actual, normal) = text.split_once('_')?;
+                Some(notation::TupletRatio {
+                    actual: actual.parse().ok()?,
+                    normal: normal.parse().ok()?,
+                })
+            };
+            let said = after(el, "tuplets.").unwrap_or_default();
+            written.tuplets = said.split('.').filter_map(ratio).take(16).collect();
+        }
         if has(el, "value-unsaid") {
             event.written = None;
         }
@@ -215,7 +229,7 @@ impl<'a> Music<'a> {
     }
 
     /// A rest that fills the bar, printed or not.
-    pub(in super::super) fn own_whole_rest(&mut self, el: El<'_, 'a>, at: usize, layer: &Layer) {
+    pub(in super::super) fn own_whole_rest(&mut self, el: El<'_, 'a>, at: usize, layer: &mut Layer) {
         if self.own.is_none() {
             return;
         }
@@ -237,6 +251,11 @@ impl<'a> Music<'a> {
             dots,
             tuplets: Vec::new(),
         });
+        // It lasts as long as it says, and so does the bar; what follows it stands at the end.
+        layer.cursor = event.duration;
+        if let Some(state) = self.parts.get_mut(layer.part) {
+            state.whole_rest = None;
+        }
     }
 
     /// A tuplet that has no bracket of its own on the page, or whose bracket says more.

@@ -5,7 +5,7 @@ use super::marks::fermata_node;
 use super::sections::Layout;
 use super::xml::{Node, is_word};
 use super::{Writer, names, time};
-use notation::{Bar, BarGroup, BarGroupKind, BarIndex, BarSide, Barline, Metre, Place, Severity};
+use notation::{Bar, BarGroup, BarGroupKind, BarIndex, BarSide, Barline, EndingKind, Metre, Place, Severity};
 
 impl<'p> Writer<'p> {
     /// The measure of a bar.
@@ -34,6 +34,26 @@ impl<'p> Writer<'p> {
 
     /// A bar that does not fill its metre, or is not counted.
     fn metrical(&self, index: usize, bar: &Bar, node: &mut Node) {
+        // The length where neither what stands in the bar nor its metre tells it.
+        let at = BarIndex::from_usize(index);
+        let ends = self
+            .parts
+            .iter()
+            .flat_map(|plan| plan.part.bar_events(at))
+            .map(super::plan::end_of);
+        let content = ends.max().unwrap_or_default();
+        let asked = self
+            .parts
+            .iter()
+            .find_map(|plan| plan.part.metre_at(Place::start_of(at)).and_then(Metre::length));
+        let told = if content.is_positive() {
+            Some(content)
+        } else {
+            asked
+        };
+        if told != Some(bar.length) && !bar.length.is_overflow() {
+            node.tag(format!("length.{}_{}", bar.length.num(), bar.length.den()));
+        }
         let place = Place::start_of(BarIndex::from_usize(index));
         let metre = self
             .parts
@@ -122,11 +142,22 @@ impl<'p> Writer<'p> {
                 beside.push(placed(mark).id(format!("{}-{sign}", line.id)));
             }
         }
-        if layout.ending_alone(line) {
+        if layout.ending_alone(line)
+            && let Some(ending) = &line.ending
+        {
+            let kind = match ending.kind {
+                EndingKind::Start => "start",
+                EndingKind::Stop => "stop",
+                EndingKind::Discontinue => "discontinue",
+            };
+            node.tag(format!(
+                "{name}.ending.{kind}.{}",
+                ending.number.replace(',', ".")
+            ));
             self.lost(
                 part,
                 line.place,
-                "a bracket over bars starts or ends here without its other end; it was left out",
+                "a bracket over bars starts or ends here without its other end; it is not drawn",
             );
         }
     }
@@ -322,6 +353,7 @@ impl<'p> Writer<'p> {
                 continue;
             };
             if !lane.has_boundary(place.offset) {
+                sign.tag(format!("at.{}_{}", place.offset.num(), place.offset.den()));
                 if sign.is("clef")
                     && let Some(plan) = self.parts.get(part)
                 {

@@ -72,8 +72,8 @@ impl<'p> Lane<'p> {
         self.items.push(Item::Graces(std::mem::take(graces), after));
     }
 
-    /// Puts a sign before what starts at an offset or later; false if a note sounds across it.
-    pub(super) fn insert(&mut self, offset: Quarters, sign: Node) -> bool {
+    /// Puts a sign before what starts at an offset or later.
+    pub(super) fn insert(&mut self, offset: Quarters, sign: Node) {
         let mut start = Quarters::ZERO;
         let mut at = 0;
         while let Some(item) = self.items.get(at) {
@@ -96,14 +96,16 @@ impl<'p> Lane<'p> {
                 let (before, after) = (offset - start, *length - (offset - start));
                 self.items
                     .splice(at..=at, [Item::Gap(before), Item::Sign(sign), Item::Gap(after)]);
-                return true;
+                return;
             }
             start += length;
             at += 1;
         }
-        let fits = start == offset || at == self.items.len() && start < offset;
+        if at == self.items.len() && start < offset {
+            self.items.push(Item::Gap(offset - start));
+            at += 1;
+        }
         self.items.insert(at, Item::Sign(sign));
-        fits
     }
 
     /// True if no note sounds across an offset.
@@ -473,34 +475,39 @@ impl BeamWords {
 
 fn beam_words(items: &[Item<'_>], nesting: &Nesting) -> Vec<Option<BeamWords>> {
     let mut words: Vec<Option<BeamWords>> = items.iter().map(|_| None).collect();
-    let in_elements = nesting
+    let elements = nesting
         .intervals
         .iter()
         .filter(|i| matches!(i.kind, Kind::Beam))
-        .map(|i| (i.from, i.to));
-    for (from, to) in in_elements.chain(nesting.beam_spans.iter().copied()) {
-        let places: Vec<usize> = (from..=to)
-            .filter(|at| items.get(*at).and_then(Item::event).is_some_and(|e| e.is_note()))
-            .collect();
-        let members: Vec<&Event> = places.iter().filter_map(|at| items.get(*at)?.event()).collect();
-        for (at, said) in places.into_iter().zip(words_of(&members)) {
+        .map(|i| (i.from, i.to, false));
+    let spans = nesting.beam_spans.iter().map(|(from, to)| (*from, *to, true));
+    for (from, to, span) in elements.chain(spans) {
+        let event_at = |at: usize| items.get(at).and_then(Item::event);
+        let (notes, others): (Vec<usize>, Vec<usize>) = (from..=to)
+            .filter(|at| event_at(*at).is_some())
+            .partition(|at| event_at(*at).is_some_and(Event::is_note));
+        let members: Vec<&Event> = notes.iter().filter_map(|at| event_at(*at)).collect();
+        for (at, mut said) in notes.into_iter().zip(words_of(&members)) {
+            if span && let Some(event) = event_at(at) {
+                // Nothing stands around it from which the levels would follow.
+                said.code = Some(beams::code(&event.beams));
+            }
             words
                 .get_mut(at)
                 .into_iter()
                 .for_each(|slot| *slot = Some(said.copy()));
         }
         // Rests that say what beam they are under.
-        for at in from..=to {
-            if let Some(event) = items.get(at).and_then(Item::event)
-                && !event.is_note()
-                && !event.beams.is_empty()
-            {
-                words.get_mut(at).into_iter().for_each(|slot| {
-                    *slot = Some(BeamWords {
-                        code: Some(beams::code(&event.beams)),
-                        ..BeamWords::default()
-                    })
-                });
+        for at in others {
+            if let Some(event) = event_at(at).filter(|event| !event.beams.is_empty()) {
+                let said = BeamWords {
+                    code: Some(beams::code(&event.beams)),
+                    ..BeamWords::default()
+                };
+                words
+                    .get_mut(at)
+                    .into_iter()
+                    .for_each(|slot| *slot = Some(said.copy()));
             }
         }
     }

@@ -95,6 +95,9 @@ impl<'p> Writer<'p> {
             );
         }
         self.breaths(event, &at, out);
+        if !event.is_note() {
+            self.on_rest(part, event, &at, out);
+        }
         for (nth, mark) in event.technical.iter().enumerate() {
             let id = format!("{}-technical{}", event.id, nth + 1);
             if names::technical(&mark.name).is_none() || !event.is_note() {
@@ -112,6 +115,37 @@ impl<'p> Writer<'p> {
                     out.push(technical(id, &at, mark, of_head.then_some("of-head")));
                 }
             }
+        }
+    }
+
+    /// What only a note can have in MEI.
+    fn on_rest(&mut self, part: usize, event: &Event, at: &str, out: &mut Vec<Node>) {
+        let annotation = |id: String, word: &str| Node::new("annot").id(id).tagged(word).attr("startid", at);
+        for (nth, mark) in event.articulations.iter().enumerate() {
+            if let Some(name) = names::articulation(&mark.kind) {
+                let id = format!("{}-artic{}", event.id, nth + 1);
+                out.push(
+                    annotation(id, "rest-artic")
+                        .attr("label", name)
+                        .maybe("place", mark.side.map(place)),
+                );
+            }
+        }
+        for (nth, lyric) in event.lyrics.iter().enumerate() {
+            let mut node =
+                annotation(format!("{}-verse{}", event.id, nth + 1), "rest-verse").attr("label", &lyric.line);
+            if lyric.extend {
+                node.tag("extend");
+            }
+            node.tag(format!("syllabic.{}", lyric.syllabic));
+            out.push(node.lines(&lyric.text));
+        }
+        let alone = event
+            .articulations
+            .iter()
+            .any(|mark| names::articulation(&mark.kind).is_some());
+        if alone || !event.lyrics.is_empty() {
+            self.lost(part, event.place, "a rest has an articulation or a syllable, which only a note can have in MEI; it is not drawn");
         }
     }
 

@@ -59,7 +59,7 @@ impl<'p> Writer<'p> {
                     node
                 }
             },
-            EventKind::Rest { .. } | EventKind::Space => self.silence(part, event),
+            EventKind::Rest { .. } | EventKind::Space => Self::silence(event),
         };
         self.length(part, event, scale, &mut node);
         if event.cue {
@@ -165,6 +165,14 @@ impl<'p> Writer<'p> {
             }
         }
         if event.is_grace() {
+            let chain = event.written.as_ref().map_or(&[][..], |written| &written.tuplets);
+            if !chain.is_empty() {
+                let ratios: Vec<String> = chain
+                    .iter()
+                    .map(|r| format!("{}_{}", r.actual, r.normal))
+                    .collect();
+                node.tag(format!("tuplets.{}", ratios.join(".")));
+            }
             return;
         }
         // What MEI makes of it: value and dots in the tuplets around it.
@@ -206,7 +214,7 @@ impl<'p> Writer<'p> {
         }
     }
 
-    fn silence(&mut self, part: usize, event: &Event) -> Node {
+    fn silence(event: &Event) -> Node {
         let whole = matches!(event.kind, EventKind::Rest { whole_bar: true })
             && event.place.offset.is_zero()
             && !event.is_grace();
@@ -224,13 +232,6 @@ impl<'p> Writer<'p> {
         }
         if !event.is_rest() && !event.printed {
             node.tag("unprinted");
-        }
-        if !event.articulations.iter().all(|mark| mark.kind.is_break()) || !event.lyrics.is_empty() {
-            self.lost(
-                part,
-                event.place,
-                "a rest has an articulation or a syllable, which only a note can have in MEI",
-            );
         }
         node
     }

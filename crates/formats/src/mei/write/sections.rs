@@ -448,6 +448,10 @@ fn ending_node(ending: &EndingBars<'_>) -> Node {
         Some(_) => {}
         None => node.tag("open"),
     }
+    let stop = ending.stop.and_then(|line| line.ending.as_ref());
+    if stop.is_some_and(|stop| stop.number.is_empty() && !said.number.is_empty()) {
+        node.tag("stop-unsaid");
+    }
     node
 }
 
