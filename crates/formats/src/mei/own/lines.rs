@@ -50,7 +50,8 @@ impl<'a> Music<'a> {
 
     /// Lets the words be true of the bar lines, when all of them stand.
     pub(super) fn finish_lines(&mut self, said: &BTreeMap<(BarIndex, BarSide), Vec<String>>) {
-        for (bar, side) in said.keys() {
+        let makes_line = |word: &String| word.starts_with("ending.") || word.starts_with("style.");
+        for ((bar, side), _) in said.iter().filter(|(_, words)| words.iter().any(makes_line)) {
             let before = std::mem::replace(&mut self.bar, *bar);
             for part in 0..self.parts.len() {
                 self.line_of(part, *side, notation::Quarters::ZERO);

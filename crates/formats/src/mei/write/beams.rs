@@ -3,15 +3,13 @@
 //! MEI says where a beam starts and ends and where its inner levels break (`breaksec`); the rest follows from the note values.
 //! Source: MEI 5 Guidelines, `beam` and `breaksec` ("the number of beams which should remain unbroken").
 
-use notation::{Beam, Quarters, Rational};
+use notation::Beam;
 
 /// A note under a beam.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Member {
     /// Beams that its value has: 1 for an eighth.
     pub levels: u8,
-    /// Where it starts in the bar.
-    pub start: Quarters,
     /// So many beams go on to the next note, if fewer than both have.
     pub unbroken: Option<u8>,
 }
@@ -32,28 +30,20 @@ pub(crate) fn usual(members: &[Member]) -> Vec<Vec<Beam>> {
             .unwrap_or(0)
     };
     let after = |at: usize| shared.get(at).copied().unwrap_or(0);
-    let level_of = |at: usize, member: &Member, level: u8| match (level <= before(at), level <= after(at)) {
+    let level_of = |at: usize, level: u8| match (level <= before(at), level <= after(at)) {
         (true, true) => Beam::Continue,
         (false, true) => Beam::Begin,
         (true, false) => Beam::End,
         (false, false) if at == 0 => Beam::ForwardHook,
-        (false, false) if at + 1 == members.len() => Beam::BackwardHook,
-        // A hook inside points to the note with which it fills the next larger value.
-        (false, false) => {
-            let pairs = member.start * Rational::whole(1 << (level.min(9) - 1));
-            if pairs.is_whole() {
-                Beam::ForwardHook
-            } else {
-                Beam::BackwardHook
-            }
-        }
+        // Inside and at the end a stub points back, as our reader has it; another way is told by a word.
+        (false, false) => Beam::BackwardHook,
     };
     members
         .iter()
         .enumerate()
         .map(|(at, member)| {
             (1..=member.levels.max(1))
-                .map(|level| level_of(at, member, level))
+                .map(|level| level_of(at, level))
                 .collect()
         })
         .collect()
@@ -85,12 +75,11 @@ pub(crate) fn code(beams: &[Beam]) -> String {
 mod tests {
     use super::*;
 
-    fn said(members: &[(u8, i64, i64, Option<u8>)]) -> String {
+    fn said(members: &[(u8, Option<u8>)]) -> String {
         let members: Vec<Member> = members
             .iter()
-            .map(|(levels, num, den, unbroken)| Member {
+            .map(|(levels, unbroken)| Member {
                 levels: *levels,
-                start: Rational::new(*num, *den),
                 unbroken: *unbroken,
             })
             .collect();
@@ -104,15 +93,11 @@ mod tests {
     /// Source: common practice (any engraver's handbook, beaming).
     #[test]
     fn levels_follow_from_the_values() {
-        assert_eq!(said(&[(1, 0, 1, None), (1, 1, 2, None)]), "b e");
-        assert_eq!(said(&[(1, 0, 1, None), (2, 3, 4, None)]), "b ek");
-        assert_eq!(said(&[(2, 0, 1, None), (1, 1, 4, None)]), "bf e");
-        assert_eq!(
-            said(&[(1, 0, 1, None), (2, 3, 4, None), (1, 1, 1, None), (2, 7, 4, None)]),
-            "b ck c ek"
-        );
-        let sixteenths: Vec<(u8, i64, i64, Option<u8>)> =
-            (0..4).map(|n| (2, n, 4, (n == 1).then_some(1))).collect();
+        assert_eq!(said(&[(1, None), (1, None)]), "b e");
+        assert_eq!(said(&[(1, None), (2, None)]), "b ek");
+        assert_eq!(said(&[(2, None), (1, None)]), "bf e");
+        assert_eq!(said(&[(1, None), (2, None), (1, None), (2, None)]), "b ck c ek");
+        let sixteenths: Vec<(u8, Option<u8>)> = (0..4).map(|n| (2, (n == 1).then_some(1))).collect();
         assert_eq!(said(&sixteenths), "bb ce cb ee");
     }
 }

@@ -561,7 +561,6 @@ fn words_of(events: &[&Event]) -> Vec<BeamWords> {
         .iter()
         .map(|event| Member {
             levels: levels(event),
-            start: event.place.offset,
             unbroken: None,
         })
         .collect();
