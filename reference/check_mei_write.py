@@ -40,12 +40,13 @@ KNOWN = {}
 
 
 def writer() -> str:
-    """The example program that writes MEI."""
+    """The example program that writes MEI, built here."""
     if given := os.environ.get("WRITE_MEI"):
         return given
-    target = os.environ.get("CARGO_TARGET_DIR")
-    folder = Path(target) if target else HERE.parent / "target"
-    return str(folder / "release" / "examples" / "write_mei")
+    build = ["cargo", "build", "--quiet", "--release", "-p", "foreread-formats", "--example", "write_mei"]
+    subprocess.run(build, cwd=HERE.parent, check=True)
+    target = Path(os.environ.get("CARGO_TARGET_DIR") or HERE.parent / "target")
+    return str(target / "release" / "examples" / "write_mei")
 
 
 def grammar() -> etree.RelaxNG:
