@@ -2,8 +2,9 @@
 //!
 //! Source: Standard MIDI Files 1.0 (RP-001), MIDI Manufacturers Association; for the wrapper: RP-029, RIFF `RMID`.
 //!
-//! Our own because the known library stops silently at the first damaged event (a key signature cut short loses the rest
-//! of the track) and negates −128 frames a second. Here damage has a byte and a finding; the library is the tests' witness.
+//! Our own because `midly` 0.5.3 stops silently at the first damaged event (a key signature cut short loses the rest of
+//! the track), and panics in debug builds on a division of −128 frames. Here damage has a byte and a finding. The witness is
+//! music21's reader, in the project's reference suite.
 
 /// What the header says.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]

@@ -42,7 +42,7 @@ fn what_is_no_piece_is_said() {
     assert!(error(&no_ticks.bytes()).contains("no ticks"));
 }
 
-/// The known library negates −128 here, which panics in a debug build.
+/// `midly` 0.5.3 negates −128 here, which panics in a debug build.
 #[test]
 fn a_division_of_minus_128_frames_is_read() {
     let odd = File {
@@ -52,7 +52,7 @@ fn a_division_of_minus_128_frames_is_read() {
     assert_eq!(page(&read(&odd.bytes()).0, 0), "C4/quarter r/quarter r/half");
 }
 
-/// The known library ends the track here without a word.
+/// `midly` 0.5.3 ends the track here without a word.
 #[test]
 fn a_key_signature_cut_short_loses_nothing_else() {
     let (piece, findings) = read(&one(track().metre(0, 4, 2).meta(0, 0x59, &[]).note(0, 1920, 60)));
