@@ -3,8 +3,8 @@
 //!     midi write SCORE OUT.mid          the score in written order
 //!     midi notes FILE.mid …             each note as `part key onset duration`, in quarter notes
 //!     midi sounding SCORE …             the same of a score, at sounding pitch, grace notes and cues left out
-//!     midi spell SCORE …                each part to MIDI and back: notes, notes spelled as printed; with its key
-//!                                       signatures, and with none
+//!     midi spell SCORE …                each part to MIDI and back: notes printed, found again at the same place with the
+//!                                       same key, spelled as printed with its key signatures, and with none
 
 #![expect(
     clippy::print_stdout,
@@ -127,7 +127,8 @@ fn spell(file: &str) {
         let (Some((count, with)), Some((_, without))) = (with, without) else {
             continue;
         };
-        println!("{count} {with} {without} {index} {file}");
+        let all = known(&printed).len();
+        println!("{all} {count} {with} {without} {index} {file}");
     }
 }
 
@@ -138,12 +139,15 @@ fn back(piece: &Piece, options: &MidiOptions<'_>) -> Option<Vec<Sounding>> {
     Some(sounding(&back, part))
 }
 
+/// Keys and where they start: a key is down once, though two voices write it.
+fn known(notes: &[Sounding]) -> BTreeMap<(Quarters, i32), Pitch> {
+    let start = |(onset, key, _, pitch): &Sounding| ((*onset, *key), *pitch);
+    notes.iter().map(start).collect()
+}
+
 /// Notes found again, and of these the ones spelled the same.
 fn same(printed: &[Sounding], back: &[Sounding]) -> (usize, usize) {
-    let known: BTreeMap<(Quarters, i32), Pitch> = printed
-        .iter()
-        .map(|(onset, key, _, pitch)| ((*onset, *key), *pitch))
-        .collect();
+    let known = known(printed);
     let mut counts = (0, 0);
     for (onset, key, _, pitch) in back {
         if let Some(printed) = known.get(&(*onset, *key)) {

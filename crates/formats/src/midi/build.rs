@@ -20,7 +20,7 @@ use notation::{
 };
 
 /// More notes, rests and tied pieces than a piece for players has; a silent file could ask for any number of rests.
-const MOST_EVENTS: usize = 100_000;
+const MOST_EVENTS: usize = 80_000;
 /// More parts than a score has.
 const MOST_PARTS: usize = 500;
 
