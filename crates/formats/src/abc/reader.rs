@@ -578,6 +578,9 @@ impl Reader {
         if name.is_empty() {
             return;
         }
+        if self.labels.len() >= 1_000 {
+            return self.unread("a label of a part, too many being there,", Unread::NoPlace);
+        }
         self.ensure_voice();
         let place = self.voice().place();
         let known = self

@@ -158,7 +158,7 @@ fn took(text: &str) -> Duration {
 #[test]
 fn the_time_grows_with_the_length() {
     let head = "X:1\nM:4/4\nL:1/8\nK:G\n";
-    let shapes: [&str; 22] = [
+    let shapes: [&str; 25] = [
         "ABcd efga|",
         "(A",
         "A)",
@@ -179,6 +179,9 @@ fn the_time_grows_with_the_length() {
         "A>",
         "A&",
         "^c C ",
+        "[P:A]A",
+        "[V:2]A|[V:1]A|",
+        "[\"t\"A|",
         "\nw:la\n",
         "w-",
     ];
