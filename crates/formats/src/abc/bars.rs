@@ -347,7 +347,8 @@ impl Reader {
     }
 }
 
-fn blank(id: notation::Id, place: Place, side: BarSide) -> Barline {
+/// A bar line that says nothing yet.
+pub(super) fn blank(id: notation::Id, place: Place, side: BarSide) -> Barline {
     Barline {
         id,
         part: 0,

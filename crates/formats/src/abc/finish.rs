@@ -19,6 +19,7 @@ impl Reader {
             return None;
         }
         let groups = self.groups();
+        self.close_last_endings();
         self.grid();
         self.sections();
         self.heading();

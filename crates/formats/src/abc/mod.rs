@@ -9,6 +9,7 @@ mod clef;
 mod decorations;
 mod finish;
 mod key;
+mod last_endings;
 mod lines;
 mod lyrics;
 mod macros;

@@ -53,6 +53,31 @@ fn repeats_and_how_often() {
     );
 }
 
+/// Common practice against the letter of ABC 2.1, 4.9, by which the second ending would last to the last `:|`: a player
+/// reads a second ending as long as the first, and a strain of its own after it.
+#[test]
+fn a_last_ending_swallows_no_strain() {
+    let (piece, findings) = read("bars/last-ending-not-closed");
+    assert!(
+        findings.iter().any(|f| f.kind == "ending-not-closed"),
+        "{findings:?}"
+    );
+    let ends: Vec<(u32, notation::EndingKind)> = piece
+        .barlines
+        .iter()
+        .filter_map(|line| Some((line.place.bar.0, line.ending.as_ref()?.kind)))
+        .collect();
+    use notation::EndingKind::{Discontinue, Start, Stop};
+    assert_eq!(ends, [(2, Start), (2, Stop), (3, Start), (3, Discontinue)]);
+    let repeats: Vec<u32> = piece
+        .barlines
+        .iter()
+        .filter(|line| line.repeat.as_ref().is_some_and(|repeat| !repeat.forward))
+        .map(|line| line.place.bar.0)
+        .collect();
+    assert_eq!(repeats, [2, 5]);
+}
+
 /// Source: ABC 2.1, 4.9 and 4.10: an ending ends with `||`, `:|`, `|]`, `[|` or the next one.
 #[test]
 fn endings_by_number_list_and_text() {
