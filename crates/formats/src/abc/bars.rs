@@ -20,6 +20,9 @@ impl Reader {
         if bar.text.starts_with('.') && bar.ends == 0 && bar.starts == 0 && self.inside_bar() {
             return self.editorial_line();
         }
+        if bar.ends > 0 && !bar.then_ending {
+            self.close_long_ending();
+        }
         let fermatas = self.marks_at_bar_line();
         let ends_section =
             bar.ends > 0 || bar.starts > 0 || style.is_some_and(|style| style.contains("light"));
@@ -59,6 +62,9 @@ impl Reader {
             for tie in &mut self.voice().ties {
                 tie.jump = true;
             }
+        }
+        if bar.ends > 0 && !bar.then_ending || bar.starts > 0 {
+            self.voice().first_ending = None;
         }
         if bar.starts > 0 {
             let times = u32::from(bar.starts) + 1;
@@ -206,7 +212,7 @@ impl Reader {
         }
         let (number, text) = numbers(said);
         let voice = self.voice();
-        voice.ending = Some(number.clone());
+        voice.ending = Some((number.clone(), before));
         voice.note.ending = true;
         self.left_line().ending = Some(Ending {
             number,
@@ -217,9 +223,13 @@ impl Reader {
 
     /// A bracket that is open ends with a bar.
     fn stop_ending(&mut self, bar: BarIndex, repeats: bool) {
-        let Some(number) = self.voice().ending.take() else {
+        let voice = self.voice();
+        let Some((number, start)) = voice.ending.take() else {
             return;
         };
+        if number == "1" || number.starts_with("1,") {
+            voice.first_ending = Some((bar.0 + 1).saturating_sub(start.0));
+        }
         let line = self.line(bar, BarSide::Right);
         let closed = repeats || line.repeat.is_some() || line.style.as_deref() == Some("light-heavy");
         line.ending = Some(Ending {
@@ -231,6 +241,23 @@ impl Reader {
                 EndingKind::Discontinue
             },
         });
+    }
+
+    /// A later ending that runs into the end-repeat of another passage was over before: it is as long as the first one.
+    fn close_long_ending(&mut self) {
+        let voice = self.voice();
+        let (Some((number, start)), Some(first)) = (voice.ending.clone(), voice.first_ending) else {
+            return;
+        };
+        let later = number != "1" && !number.starts_with("1,");
+        if !later || first == 0 || (voice.bar.0 + 1).saturating_sub(start.0) <= first {
+            return;
+        }
+        self.remark(
+            "ending-not-closed",
+            "no sign closes the ending before this end-repeat, which belongs to what follows it; the ending was taken to be as long as the first",
+        );
+        self.stop_ending(BarIndex(start.0 + first - 1), false);
     }
 
     /// A bracket's end without a bar line of its own.
@@ -424,6 +451,7 @@ mod tests {
                 text,
                 ends: 0,
                 starts: 0,
+                then_ending: false,
             })
         };
         assert_eq!(style("|"), None);

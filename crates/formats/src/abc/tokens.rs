@@ -79,6 +79,8 @@ pub(super) struct Bar<'a> {
     pub ends: u8,
     /// Dots after its last line: a start-repeat.
     pub starts: u8,
+    /// An ending starts right after it.
+    pub then_ending: bool,
 }
 
 /// Which dialect the line is written in.
@@ -328,6 +330,10 @@ impl<'a> Lexer<'a> {
             }
         }
         let text = self.slice(start, self.at);
+        let rest = self.rest();
+        let bracket = rest.trim_start().strip_prefix('[');
+        let then_ending = rest.starts_with(|c: char| c.is_ascii_digit())
+            || bracket.is_some_and(|inside| inside.starts_with(|c: char| c.is_ascii_digit()));
         let dots = |count: usize| u8::try_from(count).unwrap_or(u8::MAX);
         let colons = text.bytes().filter(|b| *b == b':').count();
         let bar = if colons == text.len() {
@@ -339,6 +345,7 @@ impl<'a> Lexer<'a> {
                 text,
                 ends: dots(colons / 2),
                 starts: dots(colons - colons / 2),
+                then_ending,
             }
         } else {
             let core = text.trim_start_matches('.');
@@ -346,6 +353,7 @@ impl<'a> Lexer<'a> {
                 text,
                 ends: dots(core.len() - core.trim_start_matches(':').len()),
                 starts: dots(core.len() - core.trim_end_matches(':').len()),
+                then_ending,
             }
         };
         self.after_bar = self.at;

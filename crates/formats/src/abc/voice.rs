@@ -129,8 +129,10 @@ pub(super) struct Voice {
     pub chord: Option<OpenChord>,
     pub grace: Option<OpenGrace>,
     pub grace_order: u16,
-    /// The numbers of the ending that is open.
-    pub ending: Option<String>,
+    /// The ending that is open: its numbers and its first bar.
+    pub ending: Option<(String, BarIndex)>,
+    /// How many bars the first ending of the passage had.
+    pub first_ending: Option<u32>,
     /// How often the passage that was opened is played, where more than twice.
     pub times: Option<u32>,
     /// A line of the source ended where the bar was full: what follows is a new bar.
@@ -189,6 +191,7 @@ impl Voice {
             grace: None,
             grace_order: 0,
             ending: None,
+            first_ending: None,
             times: None,
             full_at_line_end: false,
             break_before: false,

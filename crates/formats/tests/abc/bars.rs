@@ -199,3 +199,25 @@ fn the_road_map_is_words_and_signs() {
         ]
     );
 }
+
+/// Source: ABC 2.1, 4.9: "in many abc files the |: may not be present"; the ending's own end is left out as well.
+#[test]
+fn an_ending_that_no_sign_closes_is_as_long_as_the_first() {
+    let head = "X:1\nM:2/4\nL:1/4\nK:C\n";
+    let (piece, findings) = read_text(&format!("{head}|:C D|[1E F:|[2 G A|\nB c|d e:|\n"));
+    assert_eq!(
+        barlines(&piece),
+        [
+            "0 left heavy-light |:",
+            "1 left - [1 Start",
+            "1 right light-heavy :| [1 Stop",
+            "2 left - [2 Start",
+            "2 right - [2 Discontinue",
+            "4 right light-heavy :|"
+        ]
+    );
+    assert_eq!(kinds(&findings), ["ending-not-closed 5"]);
+    // A further ending follows: then it is the long one's own repeat.
+    let (piece, _) = read_text(&format!("{head}|:C D|[1E F:|[2 G A|B c:|[3 d e|]\n"));
+    assert!(barlines(&piece).contains(&"3 right light-heavy :| [2 Stop".to_owned()));
+}
