@@ -73,7 +73,7 @@ def blank_abc(text: str, number: str | None) -> str:
     lines = text.splitlines()
     starts = [i for i, line in enumerate(lines) if line.startswith("X:")]
     if number is not None:
-        first = next(i for i in starts if lines[i][2:].split("%")[0].strip() == number)
+        first = next(i for i in starts if lines[i][2:].split("%")[0].strip().lstrip("0") == number.lstrip("0"))
     else:
         first = starts[0] if starts else 0
     kept = ["X:1"]

@@ -112,7 +112,8 @@ impl<'b> Source<'b> {
                 asked: asked.to_owned(),
             });
         }
-        let mut numbered = (0..self.tunes.len()).filter(|index| self.tunes[*index].number == asked);
+        let mut numbered =
+            (0..self.tunes.len()).filter(|index| same_number(&self.tunes[*index].number, asked));
         let Some(index) = numbered.next() else {
             return Err(FormatError::NoSuchTune {
                 asked: asked.to_owned(),
@@ -167,6 +168,12 @@ fn xml_standard(text: &str) -> Standard {
         Ok(Tag::Open { name, .. }) if mei::is_root(name) => Standard::Mei,
         _ => Standard::MusicXml,
     }
+}
+
+/// Books write `0538` where a person says 538.
+fn same_number(number: &str, asked: &str) -> bool {
+    let bare = |text: &str| text.trim_start_matches('0').to_owned();
+    number == asked || !asked.is_empty() && !number.is_empty() && bare(number) == bare(asked)
 }
 
 fn several(first: &Tune, count: usize) -> Finding {

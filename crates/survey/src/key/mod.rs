@@ -166,7 +166,7 @@ pub fn answer_with(ctx: &Context<'_>, played: Option<&[BarIndex]>, use_score: bo
         concert: concert(ctx, key),
         declared: declared(ctx),
         altered_letters: letters::altered_letters(ctx, &signatures),
-        signature_believed: witness.believed && !witness.borrowed,
+        signature_believed: witness.believed && !witness.borrowed && !witness.by_notes,
         signatures,
     }
 }

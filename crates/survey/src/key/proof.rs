@@ -71,6 +71,12 @@ fn signature(grounds: &Grounds<'_>, key: Tonality) -> Evidence {
             notation::KeySignature::of_fifths(i8::try_from(grounds.witness.first).unwrap_or(0)).name()
         ));
     }
+    if grounds.witness.by_notes {
+        let kept = notation::KeySignature::of_fifths(i8::try_from(grounds.witness.first).unwrap_or(0)).name();
+        return at(format!(
+            "the signature, {said}, is contradicted all through: the notes are those of {kept}"
+        ));
+    }
     if !grounds.witness.believed {
         return Evidence::general(
             "no signature, as parts like this are written by custom, or the notes contradict it: it proves nothing",

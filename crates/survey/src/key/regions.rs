@@ -96,7 +96,7 @@ fn signature_by_bar(
     witness: &Witness,
     key: Tonality,
 ) -> Vec<i32> {
-    if !witness.believed || witness.borrowed {
+    if !witness.believed || witness.borrowed || witness.by_notes {
         return vec![key.signature(); ctx.piece.bars.len()];
     }
     let mut by_bar = Vec::with_capacity(ctx.piece.bars.len());

@@ -94,6 +94,69 @@ pub struct Witness {
     pub believed: bool,
     /// True if they are not this part's own but what the other parts' signature would be as this part is written.
     pub borrowed: bool,
+    /// True if the printed signature is contradicted all through and the one that the notes keep to stands here.
+    pub by_notes: bool,
+}
+
+/// A signature is contradicted if another one, at least two sharps or flats away, covers at least this much more of
+/// the part's time; less is enough where a letter is never what the signature asks. Folk song books that print the
+/// major signature of every tonic are like that, and so are minor pieces under their parallel major's signature; a
+/// piece that modulates stays below (ours, chosen on Essen songs).
+const CONTRADICTED: f64 = 0.10;
+const CONTRADICTED_BY_A_LETTER: f64 = 0.03;
+const AWAY: i32 = 2;
+/// A letter is never what the signature asks if it has this share of the time, and this share of its own otherwise.
+const LETTER: f64 = 0.04;
+const OTHERWISE: f64 = 0.9;
+
+/// The signature that the notes keep to, where the one printed is contradicted all through; `None` where it isn't.
+fn contradicted_by_notes(regions: &[SignatureRegion], material: &Material) -> Option<i32> {
+    let [only] = regions else { return None };
+    let printed = fifths(&only.signature);
+    let total = material.all.total();
+    if total <= 0.0 || printed == 0 && only.element.is_none() {
+        return None;
+    }
+    // A signature of so many sharps leaves the notes from one below to five above its count on the line of fifths.
+    let covered = |signature: i32| -> f64 {
+        let inside = |f: &i32| (signature - 1..=signature + 5).contains(f);
+        material
+            .all
+            .iter()
+            .filter(|(f, _)| inside(f))
+            .map(|(_, time)| time)
+            .sum::<f64>()
+            / total
+    };
+    let best = (-7..=7)
+        .filter(|other: &i32| (other - printed).abs() >= AWAY)
+        .map(|other| (covered(other), other))
+        .max_by(|a, b| {
+            a.0.total_cmp(&b.0)
+                .then((b.1 - printed).abs().cmp(&(a.1 - printed).abs()))
+        })?;
+    let gain = best.0 - covered(printed);
+    let enough = if letter_contradicts(printed, material, total) {
+        CONTRADICTED_BY_A_LETTER
+    } else {
+        CONTRADICTED
+    };
+    (gain >= enough).then_some(best.1)
+}
+
+/// Is some letter hardly ever what the signature asks of it?
+fn letter_contradicts(printed: i32, material: &Material, total: f64) -> bool {
+    (printed - 1..=printed + 5).any(|asked| {
+        let (mut time, mut kept) = (0.0, 0.0);
+        // Notes of one letter lie seven fifths apart.
+        for (fifths, weight) in material.all.iter() {
+            if (fifths - asked) % 7 == 0 {
+                time += weight;
+                kept += if fifths == asked { weight } else { 0.0 };
+            }
+        }
+        time >= LETTER * total && kept <= (1.0 - OTHERWISE) * time
+    })
 }
 
 /// Judges the signatures of a part.
@@ -132,6 +195,16 @@ pub fn witness(
             longest: theirs,
             believed: true,
             borrowed: true,
+            by_notes: false,
+        };
+    }
+    if believed && let Some(kept) = contradicted_by_notes(regions, material) {
+        return Witness {
+            first: kept,
+            longest: kept,
+            believed: true,
+            borrowed: false,
+            by_notes: true,
         };
     }
     Witness {
@@ -139,6 +212,7 @@ pub fn witness(
         longest,
         believed,
         borrowed: false,
+        by_notes: false,
     }
 }
 
