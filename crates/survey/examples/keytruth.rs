@@ -1,7 +1,8 @@
 //! How often is the key right on parts whose key is known? Runs the rows of a truth table and explains each miss.
 //!
 //! `cargo run --release --example keytruth -- [--part-only] [--quiet] TRUTH.csv FOLDER`: the table has the columns
-//! unit (a path in the folder), part (counted by staves, from 0), tonic (`-` for flat), mode and tier. Only MusicXML rows are read.
+//! unit (a path in the folder), part (counted by staves, from 0), tonic (`-` for flat), mode and tier.
+//! A unit `book.abc#12` is the tune with that number.
 //! Declared modes and titles are not looked at by the question itself. `--part-only` leaves the other parts of the file out.
 
 use std::collections::BTreeMap;
@@ -58,10 +59,6 @@ fn rows(text: &str) -> Vec<Row> {
                     .map(|c| c.trim_matches('"').to_owned())
             };
             let unit = cell(unit)?;
-            let musicxml = [".mxl", ".xml", ".musicxml"]
-                .iter()
-                .any(|end| unit.to_lowercase().ends_with(end));
-            musicxml.then_some(())?;
             Some(Row {
                 unit,
                 part: cell(part)?.parse().ok()?,
@@ -76,8 +73,13 @@ fn rows(text: &str) -> Vec<Row> {
 
 /// The answer for a part counted by staves, as libraries that split a piano part count.
 fn run(path: &Path, staff: usize, part_only: bool) -> Result<KeyAnswer, String> {
-    let bytes = std::fs::read(path).map_err(|e| e.to_string())?;
-    let (mut piece, _) = formats::read(&bytes, &path.to_string_lossy()).map_err(|e| e.to_string())?;
+    let named = path.to_string_lossy().into_owned();
+    let (file, tune) = named
+        .split_once('#')
+        .map_or((named.as_str(), None), |(file, tune)| (file, Some(tune)));
+    let bytes = std::fs::read(file).map_err(|e| e.to_string())?;
+    let source = formats::Source::open(&bytes, file).map_err(|e| e.to_string())?;
+    let (mut piece, _) = source.read(tune).map_err(|e| e.to_string())?;
     let mut before = 0;
     let mut index = None;
     for (i, part) in piece.parts.iter().enumerate() {

@@ -110,6 +110,8 @@ pub struct Candidate {
     pub key: Tonality,
     /// Its row of evidence.
     pub row: [f64; WIDTH],
+    /// True for the tonic on which a tune that is alone in its file ends.
+    pub closes_alone: bool,
 }
 
 /// The candidates of a part, spelled near its signature and its notes: 12 major, 12 minor.
@@ -134,7 +136,12 @@ pub fn candidates(
             if let Some(score) = score {
                 score_evidence(&mut row, key, score, witness);
             }
-            Candidate { key, row }
+            let last = material.line.get(material.last).map(|note| note.fifths);
+            Candidate {
+                key,
+                row,
+                closes_alone: matches!(material.role, Role::Alone) && last == Some(key.fifths),
+            }
         })
         .collect()
 }
