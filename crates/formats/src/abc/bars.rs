@@ -8,7 +8,8 @@ use super::reader::Reader;
 use super::tokens::Bar;
 use crate::assemble::{self, PartBar};
 use notation::{
-    Anchor, BarIndex, BarSide, Barline, Ending, EndingKind, IdKind, Place, Quarters, Repeat, Severity,
+    Anchor, BarIndex, BarSide, Barline, DirectionKind, Ending, EndingKind, IdKind, Place, Quarters, Repeat,
+    Severity,
 };
 
 impl Reader {
@@ -23,6 +24,12 @@ impl Reader {
         if bar.ends > 0 && !bar.then_ending {
             self.close_long_ending();
         }
+        // A segno at a bar line is where the bar after it begins.
+        let before = self.voice().marks.len();
+        self.voice()
+            .marks
+            .retain(|mark| *mark != Mark::Direction(DirectionKind::Segno));
+        let segno = self.voice().marks.len() < before;
         let fermatas = self.marks_at_bar_line();
         let ends_section =
             bar.ends > 0 || bar.starts > 0 || style.is_some_and(|style| style.contains("light"));
@@ -57,6 +64,9 @@ impl Reader {
         } else if let Some(style) = style.filter(|_| bar.starts == 0) {
             let line = self.left_line();
             line.style = Some(style.to_owned());
+        }
+        if segno {
+            self.direction(DirectionKind::Segno, None);
         }
         if bar.ends > 0 {
             for tie in &mut self.voice().ties {

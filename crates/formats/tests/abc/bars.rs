@@ -187,6 +187,12 @@ fn the_road_map_is_words_and_signs() {
         directions(&piece.parts[0]),
         ["1@1 ^“Fine”", "3@0 ^“D.C. al Fine”"]
     );
+    let (piece, _) = read_text("X:1\nM:2/4\nL:1/4\nK:C\nA S|C D OE|\n");
+    assert_eq!(
+        directions(&piece.parts[0])[0],
+        "1@0 segno",
+        "a sign at the bar line stands for the bar after it"
+    );
     let (piece, _) = read_text("X:1\nM:2/4\nL:1/4\nK:C\nSC D|OE F|!dacoda!G A|!D.C.alcoda!B c||!coda!c2|]\n");
     assert_eq!(
         directions(&piece.parts[0]),
