@@ -24,6 +24,8 @@ pub struct ConvertAsked {
 pub enum Target {
     /// MusicXML 4.0.
     MusicXml,
+    /// MusicXML 4.0, compressed.
+    Mxl,
     /// MEI 5.
     Mei,
     /// A Standard MIDI file.
@@ -40,9 +42,10 @@ pub struct Converted {
 }
 
 /// Endings, what each stands for, and how a musician calls it.
-const TARGETS: [(&str, Target); 5] = [
+const TARGETS: [(&str, Target); 6] = [
     ("musicxml", Target::MusicXml),
     ("xml", Target::MusicXml),
+    ("mxl", Target::Mxl),
     ("mei", Target::Mei),
     ("mid", Target::Midi),
     ("midi", Target::Midi),
@@ -88,8 +91,13 @@ pub fn convert(opened: &Opened, target: Target, asked: &ConvertAsked) -> Result<
     };
     let piece = alone.as_ref().unwrap_or(&opened.piece);
     let text = |(text, findings): (String, _)| (text.into_bytes(), findings);
+    let refused = |source| DeskError::Format {
+        path: opened.path.clone(),
+        source,
+    };
     let (bytes, found) = match target {
         Target::MusicXml => text(formats::write_musicxml(piece)),
+        Target::Mxl => formats::write_mxl(piece).map_err(refused)?,
         Target::Mei => {
             let options = formats::MeiOptions {
                 // A rest of several bars as one sign makes sense where nobody else plays.
@@ -98,10 +106,7 @@ pub fn convert(opened: &Opened, target: Target, asked: &ConvertAsked) -> Result<
             };
             text(formats::write_mei(piece, &options))
         }
-        Target::Midi => sounding(piece, asked).map_err(|source| DeskError::Format {
-            path: opened.path.clone(),
-            source,
-        })?,
+        Target::Midi => sounding(piece, asked).map_err(refused)?,
     };
     findings.extend(found);
     Ok(Converted { bytes, findings })

@@ -11,7 +11,7 @@ use std::path::PathBuf;
 pub(crate) struct ConvertArgs {
     #[command(flatten)]
     piece: PieceArgs,
-    /// The file to write; its ending says in which standard: .musicxml, .xml, .mei, .mid or .midi
+    /// The file to write; its ending says in which standard: .musicxml, .xml, .mxl, .mei, .mid or .midi
     #[arg(value_name = "FILE")]
     to: PathBuf,
     /// For MIDI: every bar once as it is written, instead of in the order in which the bars are played

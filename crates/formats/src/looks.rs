@@ -21,7 +21,6 @@ const SOUND: &str = "a recording has no bars; ask for the piece as MusicXML";
 /// Starts of files that are picked by mistake, with what to do.
 const SIGNATURES: &[(&[u8], &str, &str)] = &[
     (b"%PDF", "a PDF", PICTURE),
-    (b"MThd", "a MIDI file", EXPORT),
     (b"\x89PNG", "a picture (PNG)", PICTURE),
     (b"\xff\xd8\xff", "a picture (JPEG)", PICTURE),
     (b"GIF8", "a picture (GIF)", PICTURE),
@@ -75,7 +74,7 @@ mod tests {
         assert!(looks(b"").contains("empty"));
         assert!(looks(b" \r\n ").contains("empty"));
         assert!(looks(b"%PDF-1.7 ...").contains("a PDF"));
-        assert!(looks(b"MThd\0\0\0\x06").contains("a MIDI file"));
+        assert!(looks(b"fLaC\0\0\0\x22").contains("a recording"));
         assert!(looks(b"X:1\nT:Reel\nM:C|\nGABc|\n").contains("K:G"));
         assert!(looks(b"**dynam\np\n*-\n").contains("Humdrum"));
         assert!(looks(b"dear diary").contains("plain text"));

@@ -187,11 +187,12 @@ fn the_time_grows_with_the_length() {
     ];
     for shape in shapes {
         let text = |times: usize| format!("{head}A|\n{}", shape.repeat(times));
-        let (short, long) = (took(&text(2_000)), took(&text(8_000)));
-        assert!(
-            long < short * 11 + Duration::from_millis(60),
-            "{shape:?}: {short:?}, then {long:?}"
-        );
+        // A busy machine may hold up any one try; a square takes too long in all of them.
+        let fits = |_| {
+            let (short, long) = (took(&text(2_000)), took(&text(8_000)));
+            long < short * 11 + Duration::from_millis(60)
+        };
+        assert!((0..4).any(fits), "{shape:?} takes more than its share of time");
     }
 }
 

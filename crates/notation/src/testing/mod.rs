@@ -20,7 +20,7 @@ mod rhythm;
 mod signs;
 mod spans;
 
-use crate::{IdKind, Part, Piece, Quarters};
+use crate::{BarGroup, BarGroupKind, BarIndex, IdKind, Part, Piece, Quarters};
 use choices::Choices;
 
 /// What may stand in the pieces; a writer of a poorer standard turns off what it can't say.
@@ -174,6 +174,14 @@ pub fn piece(bytes: &[u8], palette: &Palette) -> Piece {
         part.spans
             .sort_by_key(|span| span.start.or(span.end).map(|anchor| anchor.place));
         part.index_bars(maker.piece.bars.len());
+        let bars = |group: &BarGroup| (group.start.0..group.start.0 + group.bars).map(BarIndex);
+        let groups = std::mem::take(&mut part.bar_groups);
+        // Readers write out what a repeat sign stands for: no bar under one is empty.
+        let kept = |group: &BarGroup| {
+            !matches!(group.kind, BarGroupKind::MeasureRepeat { .. })
+                || bars(group).all(|bar| !part.bar_events(bar).is_empty())
+        };
+        part.bar_groups = groups.into_iter().filter(kept).collect();
         maker.piece.parts.push(part);
     }
     maker.bar_lines();
