@@ -6,7 +6,7 @@
 
 use super::part::{PartState, Reader};
 use notation::{
-    Alter, Event, EventKind, Head, HeadNote, How, Id, KeySignature, Pitch, Place, PrintedAccidental, Side,
+    Alter, Event, EventKind, Head, HeadNote, How, Id, KeySignature, Pitch, PrintedAccidental, Side,
 };
 use std::collections::BTreeMap;
 
@@ -46,7 +46,6 @@ fn work_out(state: &mut PartState, marks: &Marks, implied: &mut Vec<Id>) {
             next_key += 1;
         }
         let cue = event.cue;
-        let place = event.place;
         if let EventKind::Chord(heads) = &mut event.kind {
             for head in heads.iter_mut() {
                 let HeadNote::Pitch(pitch) = head.note else {
@@ -62,7 +61,7 @@ fn work_out(state: &mut PartState, marks: &Marks, implied: &mut Vec<Id>) {
                 }
             }
         }
-        ornament(event, place, &keys, &live, marks);
+        ornament(event, &keys, &live, marks);
     }
 }
 
@@ -101,7 +100,6 @@ fn sign(
 /// A trill or mordent whose other note is not the one in the key has its accidental at the sign.
 fn ornament(
     event: &mut Event,
-    _place: Place,
     keys: &[Option<(usize, KeySignature)>],
     live: &BTreeMap<(u8, i32, bool), Alter>,
     marks: &Marks,

@@ -3,10 +3,10 @@
 //! Source: Humdrum reference, barlines: the number names the bar that follows; `|` is thin, `!` thick, `:` a repeat,
 //! `-` invisible, `'` and `` ` `` partial.
 
+use super::metre;
 use super::part::Reader;
 use super::records::Kind;
 use super::scan::{Cell, Scan};
-use super::tandem;
 use crate::assemble::{self, PartBar};
 use notation::{BarIndex, BarSide, Barline, EventKind, Fermata, IdKind, NoteValue, Place, Quarters, Repeat};
 
@@ -121,9 +121,6 @@ pub(super) fn labels(scan: &Scan<'_>) -> Vec<(String, bool)> {
             }
             next_bar += 1;
         }
-        let Some(first) = scan.cells(line).first() else {
-            continue;
-        };
         match line.kind {
             Kind::Bar => {
                 let token = scan.cells(line).iter().find(|cell| cell.text.starts_with('='));
@@ -136,12 +133,11 @@ pub(super) fn labels(scan: &Scan<'_>) -> Vec<(String, bool)> {
                 let found = scan
                     .cells(line)
                     .iter()
-                    .find_map(|cell| tandem::metre_length(cell.text));
+                    .find_map(|cell| metre::metre_length(cell.text));
                 metre = found.unwrap_or(metre);
             }
             _ => {}
         }
-        let _ = first;
     }
     name_bars(&given, &metres, &scan.lengths)
 }
@@ -249,7 +245,7 @@ impl<'a> Reader<'a, '_> {
     pub(super) fn end_bar(&mut self) {
         for state in &mut self.parts {
             assemble::mark_after_graces(&mut state.part, state.first_event);
-            mark_bar_rests(state, self.bar);
+            mark_bar_rests(state);
             state.facts.push(PartBar {
                 content: std::mem::take(&mut state.content),
                 metre: state.metre,
@@ -362,7 +358,7 @@ fn plain_fermata() -> Fermata {
 }
 
 /// A rest alone in its voice that fills the bar is printed as a bar's rest, whatever value its length would have.
-fn mark_bar_rests(state: &mut super::part::PartState, _bar: BarIndex) {
+fn mark_bar_rests(state: &mut super::part::PartState) {
     let Some(metre) = state.metre else { return };
     let voices = state.part.voices.len();
     let Some(bar) = state.part.events.get_mut(state.first_event..) else {

@@ -2,19 +2,18 @@
 //!
 //! Source: Humdrum reference, tandem interpretations; those marked so in `COVERAGE.md` by common usage.
 
-use super::key::{self, Designation};
+use super::key;
 use super::layout::{Home, instrument_code};
 use super::part::Reader;
 use super::scan::Cell;
 use super::spans::Family;
 use super::{instruments, verses};
 use notation::{
-    Anchor, Change, Clef, ClefSign, DirectionKind, How, KeySignature, Metre, MetrePart, MetreSymbol,
-    Quarters, Rational, Severity, Side, SoundHint, SpanKind, Transposition,
+    Anchor, Clef, ClefSign, DirectionKind, Rational, Severity, Side, SoundHint, SpanKind, Transposition,
 };
 
 /// What was in force longer ago, on one of many staves, is said again rather than looked for.
-const FAR_BACK: usize = 64;
+pub(super) const FAR_BACK: usize = 64;
 
 impl<'a> Reader<'a, '_> {
     /// Reads a tandem interpretation.
@@ -66,7 +65,7 @@ impl<'a> Reader<'a, '_> {
             self.signature(cell, home, spine, inside);
         } else if let Some(designation) = token.strip_prefix('*').and_then(key::designation) {
             self.spines[spine].designation = Some((self.place(), designation, cell.at));
-            self.join_designation(cell, home, spine);
+            self.join_designation(home, spine);
         } else if matches!(token, "*?:" | "*?:X" | "*X:" | "*X:X") {
             // No key, or one that the encoder does not know.
         } else if let Some(text) = token.strip_prefix("*clef") {
@@ -125,116 +124,6 @@ impl<'a> Reader<'a, '_> {
         }
     }
 
-    fn signature(&mut self, cell: &Cell<'a>, home: Home, spine: usize, inside: &str) {
-        let Some(signature) = inside.split(']').next().and_then(key::signature) else {
-            let what = format!(
-                "the key signature “{}” names no letters with their signs; it was left out",
-                cell.text
-            );
-            self.find(
-                home.part,
-                Severity::Caution,
-                "key-unclear",
-                what,
-                "read the signature on the page",
-            );
-            return;
-        };
-        let (diatonic, chromatic) = self.spines[spine].written_above;
-        self.spines[spine].has_signature = true;
-        self.put_key(cell, home, key::transposed(signature, diatonic, chromatic));
-        self.join_designation(cell, home, spine);
-    }
-
-    /// Adds a signature, unless it is in force already.
-    fn put_key(&mut self, cell: &Cell<'a>, home: Home, key: KeySignature) {
-        let staff = self.staff(home);
-        let in_force = self.parts[home.part]
-            .part
-            .keys
-            .iter()
-            .rev()
-            .take(FAR_BACK)
-            .find(|change| change.staff == staff);
-        if in_force
-            .is_some_and(|change| (change.value.fifths, &change.value.listed) == (key.fifths, &key.listed))
-        {
-            return;
-        }
-        let change = self.change(cell, staff, key);
-        self.parts[home.part].part.keys.push(change);
-    }
-
-    /// A designation beside its usual signature is the mode it declares. Beside another (D minor with no flat, as older
-    /// music has it) a mode would mean another tonic: then it is kept as a sign.
-    fn join_designation(&mut self, _cell: &Cell<'a>, home: Home, spine: usize) {
-        let Some((place, designation, _)) = self.spines[spine].designation else {
-            return;
-        };
-        let staff = self.staff(home);
-        let (diatonic, chromatic) = self.spines[spine].written_above;
-        let usual = designation
-            .usual()
-            .map(|usual| key::transposed(usual, diatonic, chromatic).fifths);
-        let keys = &mut self.parts[home.part].part.keys;
-        let here = keys
-            .iter_mut()
-            .rev()
-            .take(FAR_BACK)
-            .find(|change| change.staff == staff);
-        let here = here.filter(|change| change.place == place && usual == Some(change.value.fifths));
-        if let Some(change) = here {
-            change.value.declared_mode = Some(designation.mode.to_owned());
-            self.spines[spine].designation = None;
-        }
-    }
-
-    /// What became of a designation that no signature came with: at the start it implies one, later it is analysis.
-    pub(super) fn settle_designation(&mut self, cell: &Cell<'a>, home: Home, spine: usize) {
-        let Some((place, designation, at)) = self.spines[spine].designation.take() else {
-            return;
-        };
-        let cell = Cell {
-            at,
-            text: "",
-            ..*cell
-        };
-        (self.bar, self.offset) = (place.bar, place.offset);
-        if self.spines[spine].has_signature {
-            let kind = DirectionKind::Sign {
-                name: "key".to_owned(),
-                text: designation.name(),
-            };
-            self.direct(&cell, home, None, false, kind);
-            return;
-        }
-        self.spines[spine].has_signature = true;
-        self.guess_signature(&cell, home, spine, designation);
-    }
-
-    fn guess_signature(&mut self, cell: &Cell<'a>, home: Home, spine: usize, designation: Designation) {
-        let Some(usual) = designation.usual() else { return };
-        let (diatonic, chromatic) = self.spines[spine].written_above;
-        let key = KeySignature {
-            declared_mode: Some(designation.mode.to_owned()),
-            ..key::transposed(usual, diatonic, chromatic)
-        };
-        let staff = self.staff(home);
-        let change = self.change(cell, staff, key);
-        self.score.piece.provenance.origins.entry(change.id).how = How::Guessed;
-        self.parts[home.part].part.keys.push(change);
-        self.find(
-            home.part,
-            Severity::Caution,
-            "signature-guessed",
-            format!(
-                "the file names the key, {}, but no signature; its usual one was taken",
-                designation.name()
-            ),
-            "compare the signature on the page",
-        );
-    }
-
     fn clef(&mut self, cell: &Cell<'a>, home: Home, spine: usize, text: &str) {
         let Some(clef) = clef(text) else {
             let what = format!("the clef “{text}” is not known; it was left out");
@@ -263,95 +152,6 @@ impl<'a> Reader<'a, '_> {
         self.parts[home.part].part.clefs.push(change);
     }
 
-    fn metre(&mut self, cell: &Cell<'a>, home: Home, text: &str) {
-        let place = self.place();
-        let Some(mut metre) = metre(text) else {
-            let what = format!("the metre “{text}” is not a fraction; it was left out");
-            self.find(
-                home.part,
-                Severity::Caution,
-                "metre-unclear",
-                what,
-                "read the metre on the page",
-            );
-            return;
-        };
-        let state = &mut self.parts[home.part];
-        let symbol = state
-            .symbol
-            .filter(|(at, _)| *at == place)
-            .map(|(_, symbol)| symbol);
-        metre.symbol = symbol.filter(|_| !metre.parts.is_empty()).unwrap_or(metre.symbol);
-        let last = state.part.metres.last();
-        let same =
-            |change: &Change<Metre>| change.value.parts == metre.parts && change.value.symbol == metre.symbol;
-        if last
-            .is_some_and(|change| same(change) || change.place == place && change.value.parts == metre.parts)
-        {
-            return;
-        }
-        self.put_metre(cell, home, metre);
-    }
-
-    fn put_metre(&mut self, cell: &Cell<'a>, home: Home, metre: Metre) {
-        let length = metre.length();
-        let change = self.change(cell, None, metre);
-        let state = &mut self.parts[home.part];
-        state.part.metres.push(change);
-        if self.offset.is_zero() {
-            (state.metre, state.next_metre) = (length, None);
-        } else {
-            state.next_metre = Some(length);
-        }
-    }
-
-    /// `*met(c)` beside `*M4/4` says how the metre is printed.
-    fn metre_symbol(&mut self, cell: &Cell<'a>, home: Home, text: &str) {
-        let place = self.place();
-        let symbol = match text {
-            "c" | "C" => MetreSymbol::Common,
-            "c|" | "C|" => MetreSymbol::Cut,
-            other => {
-                let kind = DirectionKind::Sign {
-                    name: "mensuration".to_owned(),
-                    text: other.chars().take(20).collect(),
-                };
-                return self.direct(cell, home, None, true, kind);
-            }
-        };
-        let state = &mut self.parts[home.part];
-        state.symbol = Some((place, symbol));
-        match state.part.metres.last_mut() {
-            Some(change) if change.place == place => change.value.symbol = symbol,
-            _ => {}
-        }
-    }
-
-    /// A symbol that no metre came with stands for the usual one.
-    pub(super) fn settle_symbol(&mut self, cell: &Cell<'a>, home: Home) {
-        let Some((place, symbol)) = self.parts[home.part].symbol.take() else {
-            return;
-        };
-        let last = self.parts[home.part].part.metres.last();
-        if last.is_some_and(|change| change.place == place) {
-            return;
-        }
-        let (beats, beat_type) = if symbol == MetreSymbol::Cut {
-            (2, 2)
-        } else {
-            (4, 4)
-        };
-        let metre = Metre {
-            symbol,
-            ..Metre::new(beats, beat_type)
-        };
-        if last.is_some_and(|change| change.value == metre) {
-            return;
-        }
-        (self.bar, self.offset) = (place.bar, place.offset);
-        self.put_metre(cell, home, metre);
-    }
-
     /// `*MM96` is what a computer plays by; `*MM[Allegro]` what is printed.
     fn tempo(&mut self, cell: &Cell<'a>, home: Home, text: &str) {
         if let Some(words) = text.strip_prefix('[') {
@@ -372,12 +172,12 @@ impl<'a> Reader<'a, '_> {
             }
             return;
         }
-        let Some(tempo) = Rational::parse(text).filter(|t| t.is_positive() && *t <= Rational::whole(10_000))
-        else {
+        let usable = |tempo: Rational| tempo.is_positive() && tempo <= Rational::whole(10_000);
+        if !Rational::parse(text).is_some_and(usable) {
             let what = format!("the tempo “{text}” is no number; it was left out");
             self.find(home.part, Severity::Note, "tempo-unclear", what, "");
             return;
-        };
+        }
         let place = self.place();
         let hints = &mut self.score.piece.sound_hints;
         if hints
@@ -395,7 +195,6 @@ impl<'a> Reader<'a, '_> {
             part: home.part,
             attributes: vec![("tempo".to_owned(), text.trim().to_owned())],
         });
-        let _ = tempo;
     }
 
     /// `*ITrd1c2`: the interval from the sounding pitch, which the file gives, up to the written one.
@@ -439,19 +238,6 @@ impl<'a> Reader<'a, '_> {
         let change = self.change(cell, staff, value);
         self.parts[home.part].part.transpositions.push(change);
         self.transpose_early_key(home, spine);
-    }
-
-    /// A signature that stands before the transposition at the same place was given as it sounds.
-    fn transpose_early_key(&mut self, home: Home, spine: usize) {
-        let (place, staff) = (self.place(), self.staff(home));
-        let (diatonic, chromatic) = self.spines[spine].written_above;
-        let keys = &mut self.parts[home.part].part.keys;
-        if let Some(change) = keys
-            .last_mut()
-            .filter(|change| change.place == place && change.staff == staff)
-        {
-            change.value = key::transposed(change.value.clone(), diatonic, chromatic);
-        }
     }
 
     /// A change of instrument among the music; those before it were read with the layout.
@@ -535,63 +321,6 @@ fn clef(text: &str) -> Option<Clef> {
     })
 }
 
-/// A metre by what follows `*M`: `4/4`, `3+2/8`, `2/4+3/8`; `X` and `?` for music without measure.
-pub(super) fn metre(text: &str) -> Option<Metre> {
-    if matches!(text, "X" | "X/X" | "FREI" | "?") {
-        return Some(Metre {
-            parts: Vec::new(),
-            symbol: MetreSymbol::Senza,
-        });
-    }
-    let mut parts = Vec::new();
-    let mut groups: Vec<u16> = Vec::new();
-    let mut rest = text;
-    while !rest.is_empty() {
-        let (number, after) = number(rest)?;
-        groups.push(u16::try_from(number).ok().filter(|n| (1..=1_000).contains(n))?);
-        if let Some(more) = after.strip_prefix('+') {
-            rest = more;
-        } else {
-            let (under, more) = number_after(after, '/')?;
-            parts.push(MetrePart {
-                groups: std::mem::take(&mut groups),
-                beat_type: under,
-            });
-            rest = match more.strip_prefix('+') {
-                Some(more) if !more.is_empty() => more,
-                None if more.is_empty() => more,
-                _ => return None,
-            };
-        }
-        if parts.len() + groups.len() > 64 {
-            return None;
-        }
-    }
-    let metre = Metre {
-        parts,
-        symbol: MetreSymbol::Numbers,
-    };
-    (groups.is_empty() && metre.length().is_some()).then_some(metre)
-}
-
-/// The number below; 0 and 00 stand for a breve and a long, which no whole number of a whole note can.
-fn number_after(text: &str, sign: char) -> Option<(u16, &str)> {
-    let (number, rest) = number(text.strip_prefix(sign)?)?;
-    let number = u16::try_from(number).ok().filter(|n| (1..=1_024).contains(n))?;
-    Some((number, rest))
-}
-
-fn number(text: &str) -> Option<(u32, &str)> {
-    let rest = text.trim_start_matches(|c: char| c.is_ascii_digit());
-    Some((text[..text.len() - rest.len()].parse().ok()?, rest))
-}
-
-/// How long a bar is by an interpretation, if it is a metre.
-pub(super) fn metre_length(token: &str) -> Option<Option<Quarters>> {
-    let text = token.strip_prefix("*M").filter(|text| !text.starts_with('M'))?;
-    metre(text).map(|metre| metre.length())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -609,27 +338,5 @@ mod tests {
         assert_eq!(code("X").as_deref(), Some("percussion"));
         assert_eq!(code("X2").as_deref(), Some("percussion"));
         assert_eq!(code("Q2"), None);
-    }
-
-    #[test]
-    fn metres() {
-        let name = |text| metre(text).map(|metre| metre.fraction());
-        assert_eq!(name("6/8").as_deref(), Some("6/8"));
-        assert_eq!(name("3+2/8").as_deref(), Some("3+2/8"));
-        assert_eq!(name("2/4+3/8").as_deref(), Some("2/4+3/8"));
-        assert_eq!(name("X").as_deref(), Some("senza misura"));
-        for text in [
-            "4",
-            "4/",
-            "/4",
-            "0/4",
-            "4/0",
-            "4/4+",
-            "+4/4",
-            "4/4x",
-            "99999999999/4",
-        ] {
-            assert_eq!(name(text), None, "{text}");
-        }
     }
 }
