@@ -59,7 +59,7 @@ impl<'p> Writer<'p> {
                     node
                 }
             },
-            EventKind::Rest { .. } | EventKind::Space => Self::silence(event),
+            EventKind::Rest { .. } | EventKind::Space => self.silence(event),
         };
         self.length(part, event, scale, &mut node);
         if event.cue {
@@ -214,9 +214,11 @@ impl<'p> Writer<'p> {
         }
     }
 
-    fn silence(event: &Event) -> Node {
+    fn silence(&self, event: &Event) -> Node {
+        let bar = self.piece.bars.get(event.place.bar.get()).map(|bar| bar.length);
         let whole = matches!(event.kind, EventKind::Rest { whole_bar: true })
             && event.place.offset.is_zero()
+            && bar == Some(event.duration)
             && !event.is_grace();
         let node = match (event.is_rest(), event.printed) {
             (true, true) if whole => Node::new("mRest"),
