@@ -8,6 +8,7 @@ DIFFERENCE: two staves of one keyboard are one part here; the files with such pa
 compared with all their notes together.
 """
 
+import json
 import os
 import subprocess
 import sys
@@ -18,6 +19,14 @@ from pathlib import Path
 import music21
 
 CORPUS = Path(music21.__file__).parent
+
+
+def built() -> str:
+    """The example program `notes` of the crate `formats`, built now."""
+    command = ["cargo", "build", "--quiet", "--release", "--message-format=json", "-p", "foreread-formats", "--example", "notes"]
+    done = subprocess.run(command, capture_output=True, text=True, check=True, cwd=Path(__file__).resolve().parent.parent)
+    artefacts = [json.loads(line) for line in done.stdout.splitlines()]
+    return next(a["executable"] for a in reversed(artefacts) if a.get("executable") and a["target"]["name"] == "notes")
 
 
 def ours(binary: str, files: list[str]) -> dict:
@@ -44,9 +53,7 @@ def theirs(file: str) -> list[list]:
 
 
 def main() -> int:
-    binary = os.environ.get("NOTES")
-    if not binary:
-        sys.exit("set NOTES to the built example `notes` of crates/formats")
+    binary = os.environ.get("NOTES") or built()
     every = int(sys.argv[sys.argv.index("--every") + 1]) if "--every" in sys.argv else 1
     files = [str(file) for file in sorted(CORPUS.rglob("*.krn"))][::every]
     read, differ, notes = ours(binary, files), [], 0

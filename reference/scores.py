@@ -13,6 +13,7 @@ import csv
 import functools
 import importlib.util
 import json
+import os
 import zipfile
 from pathlib import Path
 from xml.etree import ElementTree
@@ -30,8 +31,15 @@ def package_folder() -> Path:
     return Path(list(spec.submodule_search_locations)[0])
 
 
+def kern_samples() -> Path:
+    """The folder of kern scores in the source archive of kernpy 1.9.3, which reference/run fetches."""
+    return Path(os.environ["FOREREAD_KERN_SAMPLES"])
+
+
 def score_path(unit: str) -> Path:
-    """The file of a unit; paths are relative to corpus/, `../x` to the package."""
+    """The file of a unit; paths are relative to corpus/, `../x` to the package, `extra/x` to kernpy's samples."""
+    if unit.startswith("extra/"):
+        return kern_samples() / unit.removeprefix("extra/")
     return (package_folder() / "corpus" / unit.split("#")[0]).resolve()
 
 

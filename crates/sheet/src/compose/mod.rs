@@ -17,7 +17,7 @@ mod say;
 mod tempo;
 mod terms;
 
-use crate::model::Sheet;
+use crate::model::{Section, Sheet};
 use crate::words::count;
 use notation::{Finding, Piece};
 use say::Say;
@@ -69,6 +69,7 @@ pub fn compose(what: &Composed) -> Sheet {
                 .map(|answer| articulation::section(answer, say)),
             Question::Ornaments => s.ornaments.as_ref().map(|answer| ornaments::section(answer, say)),
         })
+        .map(|section| as_far_as_told(section, what.piece))
         .collect();
     Sheet {
         title: what
@@ -83,6 +84,16 @@ pub fn compose(what: &Composed) -> Sheet {
         reading: reading::section(&not_said_yet(what), say),
         foot: if whole { foot() } else { Vec::new() },
     }
+}
+
+/// A file of keys pressed and let go says nothing of marks and words: none found is not none printed.
+fn as_far_as_told(mut section: Section, piece: &Piece) -> Section {
+    let silent = ["articulation", "dynamics", "terms", "ornaments"];
+    if piece.provenance.standard == "MIDI" && silent.contains(&section.id) {
+        "Not known: a MIDI file says nothing of it. Look at the printed page.".clone_into(&mut section.answer);
+        section.rows.clear();
+    }
+    section
 }
 
 /// Findings that no section has told already (questions about clefs stand with the clefs).
