@@ -90,7 +90,8 @@ pub fn compose(what: &Composed) -> Sheet {
 fn as_far_as_told(mut section: Section, piece: &Piece) -> Section {
     let silent = ["articulation", "dynamics", "terms", "ornaments"];
     if piece.provenance.standard == "MIDI" && silent.contains(&section.id) {
-        "Not known: a MIDI file says nothing of it. Look at the printed page.".clone_into(&mut section.answer);
+        "Not known: a MIDI file says nothing of it. Look at the printed page."
+            .clone_into(&mut section.answer);
         section.rows.clear();
     }
     section
