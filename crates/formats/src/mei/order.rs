@@ -23,7 +23,7 @@ pub(super) struct Order<'a> {
     pub repeat_from_next: bool,
     /// Sections that are open: name and first bar.
     open: Vec<(Option<Cow<'a, str>>, u32)>,
-    closed: Vec<(Cow<'a, str>, u32, u32)>,
+    pub closed: Vec<(Cow<'a, str>, u32, u32)>,
     lists: Vec<List<'a>>,
 }
 
@@ -47,6 +47,7 @@ impl<'a> Music<'a> {
     /// Begins a `section` or `ending` (or another container that has a name).
     pub(super) fn enter(&mut self, el: El<'_, 'a>) {
         let first = u32::try_from(self.bars).unwrap_or(u32::MAX);
+        self.own_section(el);
         self.order.open.push((id_of(el), first));
         if el.name() != "ending" {
             return;
@@ -125,6 +126,9 @@ impl<'a> Music<'a> {
 
     /// An `expansion`: a list of sections and endings as they are played.
     pub(super) fn expansion(&mut self, el: El<'_, 'a>) {
+        if self.own_expansion(el) {
+            return;
+        }
         let mut sections = references(el, "plist");
         sections.truncate(MOST_LISTED);
         let listed: usize = self.order.lists.iter().map(|list| list.sections.len()).sum();

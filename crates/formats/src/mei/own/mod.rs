@@ -7,6 +7,7 @@ mod beside;
 mod force;
 mod lines;
 mod notes;
+mod sections;
 mod text;
 
 pub(super) use lines::ending;
@@ -16,7 +17,7 @@ use super::music::Music;
 use crate::xml::El;
 use beside::OwnControl;
 use force::OwnForce;
-use notation::{BarIndex, BarSide, Beam, Rational};
+use notation::{BarIndex, BarSide, Beam, Rational, SectionList};
 use std::collections::BTreeMap;
 
 /// What is remembered while a file of our own is read.
@@ -30,6 +31,9 @@ pub(super) struct Own {
     /// The places that marks have in their lists, where their ids tell them: part, event, list, place now, place meant.
     orders: BTreeMap<(usize, usize, List), Vec<(usize, u32)>>,
     concert_pitch: bool,
+    /// Names of sections by their ids, and the lists of them.
+    sections: BTreeMap<String, String>,
+    lists: Vec<(SectionList, Vec<String>)>,
     /// Endings that are open: whether they have no stop, and whether it has no number.
     endings: Vec<(bool, bool)>,
     /// What the words of measures say of their bar lines.
@@ -113,6 +117,7 @@ impl<'a> Music<'a> {
     pub(super) fn finish_own(&mut self) {
         let Some(mut own) = self.own.take() else { return };
         self.score.piece.concert_pitch |= own.concert_pitch;
+        self.finish_sections(&own.sections, std::mem::take(&mut own.lists));
         let controls = std::mem::take(&mut own.controls);
         self.own = Some(own);
         for control in controls {
