@@ -1,6 +1,6 @@
-"""Do our counts of ABC tunes equal the library's, cell by cell?
+"""Do our counts of ABC tunes and kern parts equal the library's, cell by cell?
 
-Surveys the ABC units of library-answers.jsonl (`file#number` is a tune of a book) and compares each cell of
+Surveys the ABC and kern units of library-answers.jsonl (`file#number` is a tune of a book) and compares each cell of
 COUNTS.md. A cell may differ only if abc-differences.toml lists it with what stands in the source and what the
 standard says of it; what is listed must differ exactly as listed.
 
@@ -22,18 +22,18 @@ LISTED = Path(__file__).resolve().parent / "abc-differences.toml"
 
 
 def rows() -> list[dict]:
-    """The ABC rows, in file order."""
+    """The ABC and kern rows, in file order."""
     with open(scores.DATA / "library-answers.jsonl", encoding="utf-8") as lines:
-        return [row for row in map(json.loads, lines) if ".abc" in row["unit"]]
+        return [row for row in map(json.loads, lines) if not scores.is_musicxml(row["unit"])]
 
 
-def known() -> dict[tuple[str, str], dict]:
-    """What may differ, by unit and cell."""
+def known() -> dict[tuple[str, int, str], dict]:
+    """What may differ, by unit, part and cell."""
     if not LISTED.exists():
         return {}
     with open(LISTED, "rb") as text:
         groups = tomllib.load(text).get("difference", [])
-    return {(where["unit"], where["cell"]): {**where, "why": group["why"]} for group in groups for where in group["cells"]}
+    return {(where["unit"], where.get("part", 0), where["cell"]): {**where, "why": group["why"]} for group in groups for where in group["cells"]}
 
 
 def _said(mine: object, theirs: object) -> str:
@@ -57,13 +57,13 @@ def main() -> int:
             total += 1
             if mine == theirs:
                 equal += 1
-            elif listed.get((unit, name), {}).get("page") == _said(mine, theirs):
-                used.add((unit, name))
-                print(f"  DIFFERENCE: {unit} {name}: {listed[unit, name]['page']}; {listed[unit, name]['why']}")
+            elif listed.get((unit, row["part"], name), {}).get("page") == _said(mine, theirs):
+                used.add((unit, row["part"], name))
+                print(f"  DIFFERENCE: {unit} {name}: {listed[unit, row['part'], name]['page']}; {listed[unit, row['part'], name]['why']}")
             else:
                 failures += 1
                 print(f"  UNEQUAL {unit} {name}: ours {mine}, library {theirs}")
-    for unit, name in sorted(set(listed) - used):
+    for unit, _part, name in sorted(set(listed) - used):
         failures += 1
         print(f"  LISTED, BUT NOT SO {unit} {name}")
     print(f"{equal} of {total} cells equal, {len(used)} listed differences, {failures} unequal")

@@ -8,7 +8,6 @@ use super::scan::Cell;
 use super::signs::{self, Sign};
 use super::token::{self, GraceSign, Note};
 use super::user::Meaning;
-use crate::assemble::MOST_EVENTS;
 use notation::{
     Anchor, Beam, Event, EventKind, Grace, Head, HeadNote, IdKind, OrnamentKind, Quarters, Severity,
     SpanKind, Written,
@@ -398,6 +397,6 @@ impl<'a> Reader<'a, '_> {
 
     /// True if more was read than any score has.
     pub(super) fn too_much(&self) -> bool {
-        self.score.taken > MOST_EVENTS
+        self.score.taken > self.most
     }
 }

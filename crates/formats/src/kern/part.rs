@@ -18,6 +18,8 @@ pub(super) struct Reader<'a, 's> {
     pub scan: &'s Scan<'a>,
     pub layout: Layout<'a>,
     pub score: Score,
+    /// So many notes, rests and signs are taken, no more.
+    pub most: usize,
     pub parts: Vec<PartState>,
     pub spines: Vec<SpineState>,
     pub slots: Vec<SlotState>,

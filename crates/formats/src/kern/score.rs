@@ -12,10 +12,15 @@ use super::sections::Labels;
 use super::user::{self, Meanings};
 use super::{instruments, verses};
 use crate::FormatError;
-use crate::assemble::{MOST_CELLS, MOST_PARTS, Score};
+use crate::assemble::{MOST_CELLS, MOST_EVENTS, MOST_PARTS, Score};
 use crate::report::Here;
 use notation::{BarIndex, Finding, IdKind, Origin, Part, Piece, Place, Quarters, Severity, Side};
 use std::collections::BTreeMap;
+
+/// A note takes some 670 bytes of memory: so many, and one more for so many bytes of text, stay under twenty times the
+/// text and 64 MB.
+const MOST_IN_A_SHORT_TEXT: usize = 90_000;
+const TEXT_OF_A_NOTE: usize = 36;
 
 /// Reads the decoded text of a score.
 pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
@@ -45,6 +50,7 @@ pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
         });
     }
     let mut reader = reader(&scan, layout);
+    reader.most = MOST_EVENTS.min(MOST_IN_A_SHORT_TEXT + text.len() / TEXT_OF_A_NOTE);
     reader.make_voices();
     reader.make_bars();
     reader.report_layout();
@@ -57,6 +63,7 @@ fn reader<'a, 's>(scan: &'s Scan<'a>, layout: Layout<'a>) -> Reader<'a, 's> {
         .map(|number| part(&layout, number, &mut score))
         .collect();
     Reader {
+        most: MOST_EVENTS,
         spines: spine_states(scan, &layout),
         slots: scan.slots.iter().map(|_| SlotState::default()).collect(),
         scan,
