@@ -1,5 +1,7 @@
 //! What is a load made of? Shares that add up, each with its reason in words.
 
+use notation::Place;
+
 /// One share of a load, with its reason.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Share {
@@ -48,6 +50,28 @@ impl Account {
         shares.sort_by(|a, b| b.amount.total_cmp(&a.amount));
         shares
     }
+}
+
+/// A share of a load where it is met on the page, so that loads can be summed by bar or by beat.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Placed {
+    /// The bar and the offset in it at which the reader or player meets it.
+    pub place: Place,
+    /// What is met there.
+    pub share: Share,
+}
+
+/// The accounts of so many bars, in their order; shares in a bar keep the order in which they come. Shares of bars beyond
+/// the last are left out.
+#[must_use]
+pub fn by_bar(shares: &[Placed], bars: usize) -> Vec<Account> {
+    let mut accounts = vec![Account::default(); bars];
+    for placed in shares {
+        if let Some(account) = accounts.get_mut(placed.place.bar.get()) {
+            account.add(placed.share.kind, placed.share.amount, placed.share.why.clone());
+        }
+    }
+    accounts
 }
 
 #[cfg(test)]

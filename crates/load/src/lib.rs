@@ -9,5 +9,5 @@ pub mod ladder;
 pub mod levels;
 mod player;
 
-pub use account::{Account, Share};
+pub use account::{Account, Placed, Share, by_bar};
 pub use player::{Breath, Player, Tongue};
