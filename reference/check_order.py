@@ -17,6 +17,9 @@ Then every row of order-hand.csv: tunes in ABC and pieces in kern whose order wa
 had answered. Their bars are counted from 1 in written order: what stands between two bar lines is a bar, a pickup and
 the rest of a bar after a repeat inside it too. A tune is cut out of its book and read alone.
 
+Then every row of play-order.csv again as MEI that another program wrote (converted_mei.py): the same bars in the same
+order, but for the counts that MEI can't hold.
+
 Source: play-order.csv (column `why` says what is unusual in each); order-extra.csv (a witness in each row);
 order-hand.csv (the reading in words in each row).
 """
@@ -25,6 +28,7 @@ import re
 import sys
 from pathlib import Path
 
+import converted_mei
 import foreread
 import scores
 import witness_xml
@@ -84,7 +88,7 @@ def warnings(answer: dict) -> str:
 
 
 def main() -> int:
-    good = [known_rows(), further_rows(), hand_rows()]
+    good = [known_rows(), further_rows(), hand_rows(), mei_rows()]
     return 0 if all(good) else 1
 
 
@@ -181,6 +185,31 @@ def hand_rows() -> bool:
     for row, ours in unsure:
         print(f"  UNSURE {row['unit']} {row['tune']}: one reading is {row['bars']}, ours {ours}; {row['reading']}")
     print(f"{right} of {len(rows)} tunes read by hand in the same order; {len(wrong)} wrong, {len(unsure)} without a certain reading read otherwise")
+    return not wrong
+
+
+def mei_rows() -> bool:
+    """The rows of play-order.csv as MEI; True when all is right."""
+    rows, right, wrong = scores.table("play-order.csv"), 0, []
+    for row in rows:
+        expected, why = converted_mei.LOST.get(row["unit"], (row["order"], row["why"]))
+        original = [m.get("number") or "" for m in witness_xml.parts(scores.tree(scores.score_path(row["unit"])))[0].findall("measure")]
+        try:
+            road_map = foreread.survey(converted_mei.converted(row["unit"]), 1).get("road_map") or {}
+        except foreread.SurveyFailed as failed:
+            wrong.append((row, expected, str(failed), why))
+            continue
+        # The converter may number bars afresh; a bar is named by its number in the original, from which it was made one to one.
+        labels = [original[index] for index in road_map.get("play_order_indices") or [] if index < len(original)]
+        names = [re.sub(r"^(\d+)[a-z]$", r"\1", label) for label in labels]
+        if names == spelled_out(expected):
+            right += 1
+        else:
+            wrong.append((row, expected, compact(names), why))
+    for row, expected, ours, why in wrong:
+        print(f"  WRONG {row['unit']} as MEI: right is {expected}, ours {ours}; {why}")
+    print(f"{right} of {len(rows)} files as MEI of another program's writing in the right order "
+          f"({len(converted_mei.LOST)} of them without their repeat counts, which MEI can't hold)")
     return not wrong
 
 
