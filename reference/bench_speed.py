@@ -8,7 +8,8 @@ On the 60 files of speed-set.txt (MusicXML, ABC, kern), first part of each:
 - single cold file: a fresh process each, wall time and CPU time from start to end. Ours is
   `foreread survey FILE --questions key,range --as json` (its JSON carries the counts); beside it, all twelve questions.
 
-Beside it, partitura's load, unfold and count on the files that it loads, against our reading and all twelve questions.
+Beside it, partitura's load, unfold and count, and the engraving library's load and times, each on the files that it
+loads, against our reading and all twelve questions.
 
 Prints each file's ratio, the median and the total, and fails below 100× (after start-up) or 300× (cold), judged by
 the median and by the total CPU time. Files too small to time are shown, and count in the totals.
@@ -51,9 +52,9 @@ def library_warm(paths: list[str]) -> dict[str, float]:
     return {r["path"]: r["cpu"] for r in map(json.loads, done.stdout.splitlines())}
 
 
-def second_reader(paths: list[str]) -> dict[str, float]:
-    """CPU seconds per file of partitura in one warmed-up process, for the files that it loads."""
-    script = str(foreread.HERE / "bench_partitura.py")
+def other_reader(name: str, paths: list[str]) -> dict[str, float]:
+    """CPU seconds per file of another reader in one warmed-up process, for the files that it loads."""
+    script = str(foreread.HERE / f"bench_{name}.py")
     done = subprocess.run([sys.executable, script, *paths], capture_output=True, text=True, env=environment())
     return {r["path"]: r["cpu"] for r in map(json.loads, done.stdout.splitlines()) if isinstance(r, dict)}
 
@@ -74,7 +75,10 @@ def main() -> int:
     base_cpu, base_wall = ours(["--help"], 3 * RUNS)
     warm = ours_warm(list(paths.values()))
     library = library_warm(list(paths.values()))
-    second = second_reader([p for p in paths.values() if not p.endswith(".abc")])
+    others = {
+        "partitura (load, unfold and count)": other_reader("partitura", [p for p in paths.values() if not p.endswith(".abc")]),
+        "verovio (load and times)": other_reader("engraver", list(paths.values())),
+    }
     script = str(foreread.HERE / "bench_library.py")
     rows = []
     for unit, path in paths.items():
@@ -96,9 +100,12 @@ def main() -> int:
     print(f"an empty run of ours: {base_cpu * 1e3:.2f} ms CPU, {base_wall * 1e3:.2f} ms in all")
     print(f"after start-up: median {median(warm_ratios):.0f}×, smallest {min(warm_ratios):.0f}×, total {warm_total:.0f}× "
           f"(claim: ≥ {AFTER_START:.0f}×); all twelve questions and JSON: median {median(every_ratios):.0f}×, total {every_total:.0f}×")
-    pairs = [(second[paths[u]], warm[paths[u]]["everything"]) for u in units if paths[u] in second]
-    if pairs:
-        print(f"partitura loads {len(pairs)} of {len(units)} files: load, unfold and count against all twelve questions and JSON: "
+    for name, took in others.items():
+        pairs = [(took[paths[u]], warm[paths[u]]["everything"]) for u in units if paths[u] in took]
+        if not pairs:
+            print(f"{name} loads no file")
+            continue
+        print(f"{name} loads {len(pairs)} of {len(units)} files; against all twelve questions and JSON: "
               f"median {median(a / b for a, b in pairs if b >= CLOCK):.0f}×, total {sum(a for a, _ in pairs) / sum(b for _, b in pairs):.0f}×")
     print(f"single cold file: median {median(cold_ratios):.0f}×, smallest {min(cold_ratios):.0f}×, "
           f"total {sum(r[4] for r in rows) / sum(r[5] for r in rows):.0f}× by the clock, "

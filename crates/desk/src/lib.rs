@@ -15,5 +15,7 @@ pub use error::{DeskError, Status};
 pub use folder::{Many, ManyAsked, TableForm, Tally, Watch, survey_many};
 pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
 pub use part_of::part_of;
-pub use survey_piece::{Asked, PartChoice, Shown, choose_part, survey_json, survey_piece, survey_sheet};
+pub use survey_piece::{
+    Asked, PartChoice, Shown, choose_part, survey_json, survey_piece, survey_sheet, write_survey_json,
+};
 pub use whole_file::{WholeFile, not_over_itself};

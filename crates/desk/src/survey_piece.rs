@@ -260,6 +260,14 @@ pub fn survey_json(opened: &Opened, shown: &Shown) -> String {
     wire::survey_text(&shown.written(opened))
 }
 
+/// Writes the survey as JSON text, a little at a time: of a very long piece it is longer than the piece.
+///
+/// # Errors
+/// What the writer says.
+pub fn write_survey_json(opened: &Opened, shown: &Shown, out: impl std::io::Write) -> std::io::Result<()> {
+    wire::write_survey(&shown.written(opened), out)
+}
+
 /// The survey as a sheet, to be shown in a terminal or as a page.
 #[must_use]
 pub fn survey_sheet(opened: &Opened, shown: &Shown) -> sheet::Sheet {

@@ -2,15 +2,25 @@
 
 use desk::DeskError;
 use notation::Finding;
-use std::io::{ErrorKind, Write};
+use std::io::{BufWriter, ErrorKind, StdoutLock, Write};
 
 /// Writes to standard output.
 ///
 /// # Errors
 /// If it can't be written, unless whoever reads us has seen enough (`| head`).
 pub(crate) fn write_out(text: &str) -> Result<(), DeskError> {
-    let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    stream_out(|out| out.write_all(text.as_bytes()))
+}
+
+/// Has something written to standard output as it is made.
+///
+/// # Errors
+/// As [`write_out`].
+pub(crate) fn stream_out(
+    write: impl FnOnce(&mut BufWriter<StdoutLock>) -> std::io::Result<()>,
+) -> Result<(), DeskError> {
+    let mut out = BufWriter::with_capacity(1 << 16, std::io::stdout().lock());
+    match write(&mut out).and_then(|()| out.flush()) {
         Err(error) if error.kind() == ErrorKind::BrokenPipe => Ok(()),
         Err(source) => Err(DeskError::Unwritable {
             path: "standard output".into(),

@@ -1,7 +1,7 @@
 //! `foreread survey PIECE`: read, survey, show; a folder or a book of tunes as a table.
 
 use crate::many;
-use crate::output::write_out;
+use crate::output::{stream_out, write_out};
 use crate::piece::PieceArgs;
 use clap::{Args, ValueEnum};
 use desk::{Asked, DeskError, ManyAsked, Opened, Shown, TableForm, WholeFile};
@@ -114,6 +114,21 @@ pub(crate) fn run(args: &SurveyArgs) -> Result<(), DeskError> {
     }
     let opened = args.piece.open()?;
     let shown = desk::survey_piece(&opened, &asked(args))?;
+    if args.form == As::Json {
+        return match &args.to {
+            Some(path) => {
+                let mut file = WholeFile::create(path)?;
+                desk::write_survey_json(&opened, &shown, &mut file).map_err(|source| {
+                    DeskError::Unwritable {
+                        path: path.clone(),
+                        source,
+                    }
+                })?;
+                file.finish()
+            }
+            None => stream_out(|out| desk::write_survey_json(&opened, &shown, out)),
+        };
+    }
     let text = show(args, &opened, &shown);
     match &args.to {
         Some(path) => WholeFile::write(path, text.as_bytes()),

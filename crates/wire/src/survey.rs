@@ -198,6 +198,15 @@ pub fn survey_text(what: &Written) -> String {
     text
 }
 
+/// Writes the survey as JSON text with a line end after it, without holding the whole text in memory.
+///
+/// # Errors
+/// What the writer says.
+pub fn write_survey(what: &Written, mut out: impl std::io::Write) -> std::io::Result<()> {
+    serde_json::to_writer_pretty(&mut out, &survey_json(what))?;
+    out.write_all(b"\n")
+}
+
 fn piece(what: &Written) -> PieceSaid {
     let piece = what.piece;
     let places = Places { piece };

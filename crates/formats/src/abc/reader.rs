@@ -40,9 +40,10 @@ pub(super) struct Reader {
     most: usize,
 }
 
-/// A note can take a single byte of text but some 600 in memory: as many are read as fit into 64 MB and twenty times
-/// the text. No tune comes near.
-const MOST_IN_A_SHORT_TUNE: usize = 90_000;
+/// A note can take a single byte of text but some 1,100 of memory, read and surveyed: so many, and one more for so many bytes
+/// of text, stay under twenty times the text and 64 MB. No tune comes near.
+const MOST_IN_A_SHORT_TUNE: usize = 50_000;
+const TEXT_OF_A_NOTE: usize = 60;
 
 /// Reads one tune of the decoded text, with the file header that stands before the first.
 pub(super) fn read(text: &str, tune: Option<&Tune>) -> Result<(Piece, Vec<Finding>), FormatError> {
@@ -64,7 +65,7 @@ pub(super) fn read(text: &str, tune: Option<&Tune>) -> Result<(Piece, Vec<Findin
         at: (from, from),
         too_much: None,
         rest_bars: 0,
-        most: MOST_EVENTS.min(MOST_IN_A_SHORT_TUNE + body.len() / 40),
+        most: MOST_EVENTS.min(MOST_IN_A_SHORT_TUNE + body.len() / TEXT_OF_A_NOTE),
     };
     if let Some(header) = text.get(super::tunebook::file_header(text)) {
         reader.file_header(header);

@@ -2,7 +2,9 @@
 
 use super::Score;
 use crate::report::{in_words, number};
-use notation::{BarGroupKind, BarIndex, BarSide, EventKind, Finding, Part, Piece, Place, Quarters, Severity};
+use notation::{
+    BarGroupKind, BarIndex, BarSide, Event, EventKind, Finding, Part, Piece, Place, Quarters, Severity,
+};
 
 /// Settles the grid.
 pub(crate) fn settle(score: &mut Score) {
@@ -13,6 +15,7 @@ pub(crate) fn settle(score: &mut Score) {
     let bars = score.piece.bars.len();
     for part in &mut score.piece.parts {
         part.index_bars(bars);
+        give_back_room(&mut part.events);
     }
     fit_groups(score);
     score
@@ -20,6 +23,13 @@ pub(crate) fn settle(score: &mut Score) {
         .barlines
         .sort_by_key(|line| (line.place, line.side != BarSide::Left));
     score.piece.sound_hints.sort_by_key(|hint| hint.place);
+}
+
+/// A list that has grown holds up to twice its length; of a very long part that is much memory.
+fn give_back_room(events: &mut Vec<Event>) {
+    if events.capacity() - events.len() > 4_096 {
+        events.shrink_to_fit();
+    }
 }
 
 /// How a part is called in messages.

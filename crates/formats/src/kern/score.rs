@@ -17,10 +17,10 @@ use crate::report::Here;
 use notation::{BarIndex, Finding, IdKind, Origin, Part, Piece, Place, Quarters, Severity, Side};
 use std::collections::BTreeMap;
 
-/// A note takes some 950 bytes of memory, read and surveyed: so many, and one more for so many bytes of text, stay under twenty times the
+/// A note takes some 1,400 bytes of memory, read and surveyed: so many, and one more for so many bytes of text, stay under twenty times the
 /// text and 64 MB.
-const MOST_IN_A_SHORT_TEXT: usize = 62_000;
-const TEXT_OF_A_NOTE: usize = 50;
+const MOST_IN_A_SHORT_TEXT: usize = 41_000;
+const TEXT_OF_A_NOTE: usize = 70;
 
 /// Reads the decoded text of a score.
 pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {

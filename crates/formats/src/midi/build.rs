@@ -21,6 +21,10 @@ use notation::{
 
 /// More notes, rests and tied pieces than a piece for players has; a silent file could ask for any number of rests.
 const MOST_EVENTS: usize = 80_000;
+/// A note of one part takes some 1,400 bytes of memory, read and surveyed: so many in a part, and one more for so many bytes
+/// of the file, stay under twenty times the file and 64 MB.
+const MOST_IN_A_PART: usize = 41_000;
+const BYTES_OF_A_NOTE: usize = 70;
 /// More parts than a score has.
 const MOST_PARTS: usize = 500;
 
@@ -59,7 +63,8 @@ pub(super) fn read(bytes: &[u8]) -> Result<(Piece, Vec<Finding>), FormatError> {
     put_bars(&mut score, &scored);
     let mut facts = Vec::new();
     for index in 0..scored.parts.len() {
-        let part = put_part(&mut score, &scored, &signs, index)?;
+        let most = MOST_IN_A_PART + bytes.len() / BYTES_OF_A_NOTE;
+        let part = put_part(&mut score, &scored, &signs, index, most)?;
         facts.push(part);
     }
     signs.credits(&mut score, &scored);
@@ -198,6 +203,7 @@ fn put_part(
     scored: &Scored,
     signs: &Signs,
     index: usize,
+    most: usize,
 ) -> Result<PartFacts, FormatError> {
     let Some(of) = scored.parts.get(index) else {
         return Ok(PartFacts::default());
@@ -229,9 +235,14 @@ fn put_part(
         for (voice, (chords, next)) in by_voice.iter().zip(&mut next).enumerate() {
             writer.bar(bar, voice, chords, next);
         }
-        if writer.score.taken > MOST_EVENTS {
+        let most = if writer.part.events.len() > most {
+            most
+        } else {
+            MOST_EVENTS
+        };
+        if writer.part.events.len() > most || writer.score.taken > most {
             return Err(unreadable(
-                &format!("its notes would fill more than {MOST_EVENTS} places on the page"),
+                &format!("its notes would fill more than {most} places on the page"),
                 "look whether it is the right file",
             ));
         }
