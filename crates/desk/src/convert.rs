@@ -85,7 +85,7 @@ pub fn convert(opened: &Opened, target: Target, asked: &ConvertAsked) -> Result<
             let index = choose_part(opened, Some(part))?.index;
             let name = crate::survey_piece::part_name(&opened.piece, index);
             findings.retain(|finding| finding.part.as_ref().is_none_or(|of| *of == name));
-            findings.extend(at_concert_pitch(&opened.piece));
+            findings.extend(crate::part_of::concert::finding(&opened.piece, index));
             part_of(&opened.piece, index)
         }
     };
@@ -163,15 +163,4 @@ fn bars_played(piece: &Piece, road: &Unfolding) -> (Vec<BarIndex>, Vec<Finding>)
         .at_bar(bar, piece.label(bar))
     });
     (bars.iter().map(|played| played.bar).collect(), findings.collect())
-}
-
-fn at_concert_pitch(piece: &Piece) -> Option<Finding> {
-    piece.concert_pitch.then(|| {
-        Finding::new(
-            Severity::Caution,
-            "part-at-concert-pitch",
-            "the score is written at concert pitch, and so is the part taken out of it",
-            "a player of a transposing instrument needs it transposed",
-        )
-    })
 }

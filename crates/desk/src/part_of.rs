@@ -1,8 +1,9 @@
 //! What stands in one player's part? One part taken out of a score, with everything that the score prints only once,
 //! over the top staff usually, but that a printed part has to say: tempo, rehearsal marks, road map, bar lines.
 //!
-//! What it does *not* do: transpose, lay out, or guess cues; a part stays written as the score writes it.
+//! Out of a score at concert pitch it is written for its player. What it does *not* do: lay out, or guess cues.
 
+pub(crate) mod concert;
 mod rests;
 mod shared;
 
@@ -10,7 +11,8 @@ use notation::Piece;
 
 /// One part of a piece as a piece of its own; `None` if there is no such part. Ids stay those of the piece.
 ///
-/// Bars keep their labels and lengths; the score's own system and page breaks are left behind, and bars of rest are
+/// A part of a score at concert pitch is written for its player: as the score says (MusicXML 4.0, `for-part`), else as is
+/// usual for the instrument that its name says. Bars keep their labels and lengths; the score's own system and page breaks are left behind, and bars of rest are
 /// drawn together. A piece of one part is that part already and comes back as it is.
 #[must_use]
 pub fn part_of(piece: &Piece, index: usize) -> Option<Piece> {
@@ -35,6 +37,7 @@ pub fn part_of(piece: &Piece, index: usize) -> Option<Piece> {
         (bar.new_system, bar.new_page) = (false, false);
     }
     alone.parts.push(part);
+    concert::write_for_player(piece, index, &mut alone);
     rests::draw_together(piece, &mut alone);
     Some(alone)
 }

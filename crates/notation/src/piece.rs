@@ -96,6 +96,8 @@ pub struct Part {
     pub metres: Vec<Change<Metre>>,
     /// Transposition changes in order of place.
     pub transpositions: Vec<Change<Transposition>>,
+    /// In a score at concert pitch: from what its player's own part is written to what sounds, if the source says.
+    pub for_player: Option<Transposition>,
     /// Words and signs in order of place.
     pub directions: Vec<Direction>,
     /// Slurs, hairpins and the like in order of start.
@@ -125,6 +127,7 @@ impl Part {
             keys: Vec::new(),
             metres: Vec::new(),
             transpositions: Vec::new(),
+            for_player: None,
             directions: Vec::new(),
             spans: Vec::new(),
             bar_groups: Vec::new(),

@@ -205,6 +205,7 @@ impl Compare<'_> {
         self.list("key", &a.keys, &b.keys)?;
         self.list("metre", &a.metres, &b.metres)?;
         self.list("transposition", &a.transpositions, &b.transpositions)?;
+        self.value("transposition of the player's part", &a.for_player, &b.for_player)?;
         self.list("event", &a.events, &b.events)?;
         self.value("voices", &a.voices, &b.voices)?;
         self.list("direction", &a.directions, &b.directions)?;

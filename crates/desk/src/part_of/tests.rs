@@ -154,3 +154,59 @@ fn the_part_alone_is_surveyed_as_in_its_score() {
     assert_eq!(reading(&alone), reading(&inside));
     assert_eq!(alone.tempo.unwrap().marking.as_deref(), Some("Andante"));
 }
+
+#[test]
+fn a_part_of_a_score_at_concert_pitch_is_written_for_its_player() {
+    let mut score = score(&[
+        "metre:4/4 key:-2 Bb4/q C5/q D5/q F#5/q | Eb5/w |.",
+        "metre:4/4 key:-2 Bb2/w | Eb3/w |.",
+        "metre:4/4 key:-2 Bb3/w | R |.",
+    ]);
+    score.concert_pitch = true;
+    score.parts[0].name = "Clarinet in B♭".to_owned();
+    score.parts[1].name = "Bassoon".to_owned();
+    score.parts[2].name = "Whatever".to_owned();
+    // The score itself says: a horn in E flat, a major sixth lower.
+    score.parts[2].for_player = Some(notation::Transposition {
+        diatonic: -5,
+        chromatic: notation::Rational::whole(-9),
+        octaves: 0,
+        doubled: false,
+    });
+    let heads = |piece: &Piece| -> Vec<notation::Pitch> {
+        let events = piece.parts[0].events.iter();
+        events.flat_map(|event| event.pitches()).collect()
+    };
+    let notes = |piece: &Piece| -> Vec<String> { heads(piece).iter().map(ToString::to_string).collect() };
+    let sounding = |piece: &Piece| -> Vec<String> {
+        let by = piece.parts[0].transposition_at(notation::Place::default());
+        heads(piece)
+            .iter()
+            .map(|pitch| by.sounding(*pitch).to_string())
+            .collect()
+    };
+    let clarinet = part_of(&score, 0).unwrap();
+    assert_eq!(notes(&clarinet), ["C5", "D5", "E5", "G#5", "F5"]);
+    assert_eq!(sounding(&clarinet), ["Bb4", "C5", "D5", "F#5", "Eb5"]);
+    assert_eq!(clarinet.parts[0].keys[0].value.fifths, Some(0));
+    assert!(!clarinet.concert_pitch);
+    let bassoon = part_of(&score, 1).unwrap();
+    assert_eq!(notes(&bassoon), ["Bb2", "Eb3"]);
+    assert!(bassoon.concert_pitch);
+    let horn = part_of(&score, 2).unwrap();
+    assert_eq!(
+        (notes(&horn), sounding(&horn)),
+        (vec!["G4".to_owned()], vec!["Bb3".to_owned()])
+    );
+    assert_eq!(horn.parts[0].keys[0].value.fifths, Some(1));
+    let findings = (0..3).filter_map(|n| super::concert::finding(&score, n));
+    let kinds: Vec<String> = findings.map(|f| f.kind.to_string()).collect();
+    assert_eq!(
+        kinds,
+        [
+            "part-written-for-player",
+            "part-at-concert-pitch",
+            "part-written-for-player"
+        ]
+    );
+}

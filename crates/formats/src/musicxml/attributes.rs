@@ -23,7 +23,7 @@ impl PartReader<'_> {
                 "transpose" => self.transpose(child),
                 "for-part" => {
                     self.score.piece.concert_pitch = true;
-                    self.unread("for-part", "attributes", Why::NoPlace);
+                    self.for_part(child);
                 }
                 "measure-style" => self.measure_style(child),
                 // An instruction of the oldest MusicXML versions: words between attributes.
@@ -263,7 +263,29 @@ impl PartReader<'_> {
         }
     }
 
+    /// What the player's part of a concert score will be. Source: MusicXML 4.0, `for-part`.
+    fn for_part(&mut self, el: El<'_, '_>) {
+        for child in el.children() {
+            match child.name() {
+                "part-transpose" if self.part.for_player.is_none() => {
+                    self.part.for_player = self.transposition(child);
+                }
+                "part-transpose" | "part-clef" => self.unread(child.name(), "for-part", Why::NoPlace),
+                other => self.unread(other, "for-part", Why::Unknown),
+            }
+        }
+    }
+
     fn transpose(&mut self, el: El<'_, '_>) {
+        let Some(transposition) = self.transposition(el) else {
+            return;
+        };
+        let staff = self.number(el);
+        let change = self.change(el, staff, transposition);
+        self.part.transpositions.push(change);
+    }
+
+    fn transposition(&mut self, el: El<'_, '_>) -> Option<Transposition> {
         let chromatic_text = el.child_text("chromatic").unwrap_or("0");
         let chromatic = Rational::parse(chromatic_text).filter(|n| n.abs() <= Rational::whole(200));
         let Some(chromatic) = chromatic else {
@@ -272,7 +294,7 @@ impl PartReader<'_> {
                 format!("a transposition by “{chromatic_text}” semitones was left out"),
                 "tell which instrument the part is for",
             );
-            return;
+            return None;
         };
         let number = |name: &str| el.child_text(name).and_then(|text| text.parse::<i32>().ok());
         let octaves = number("octave-change").unwrap_or(0).clamp(-9, 9);
@@ -297,7 +319,7 @@ impl PartReader<'_> {
                 child.name(),
                 "diatonic" | "chromatic" | "octave-change" | "double"
             ) {
-                self.unread(child.name(), "transpose", Why::Unknown);
+                self.unread(child.name(), el.name(), Why::Unknown);
             }
         }
         if stated.is_none() && !chromatic.is_zero() {
@@ -310,19 +332,12 @@ impl PartReader<'_> {
                 "",
             );
         }
-        let doubled = el.child("double").is_some();
-        let staff = self.number(el);
-        let change = self.change(
-            el,
-            staff,
-            Transposition {
-                diatonic,
-                chromatic,
-                octaves,
-                doubled,
-            },
-        );
-        self.part.transpositions.push(change);
+        Some(Transposition {
+            diatonic,
+            chromatic,
+            octaves,
+            doubled: el.child("double").is_some(),
+        })
     }
 }
 

@@ -125,6 +125,7 @@ fn part(part: &Part) -> Part {
         keys: part.keys.clone(),
         metres: part.metres.clone(),
         transpositions: part.transpositions.clone(),
+        for_player: part.for_player,
     };
     let change = blank(IdKind::Change);
     copy.clefs.iter_mut().for_each(|c| c.id = change);

@@ -42,6 +42,10 @@ impl Writer<'_> {
             return Node::new("staffGrp");
         };
         let (part, staves, first) = (plan.part, plan.staves, plan.first_staff);
+        if part.for_player.is_some() {
+            let what = "MEI has no place for what the player's own part of a score at concert pitch will be";
+            self.lost(index, notation::Place::default(), what);
+        }
         let mut names = Vec::new();
         for (name, text) in [("label", &part.name), ("labelAbbr", &part.abbreviation)] {
             if !text.is_empty() {

@@ -76,6 +76,9 @@ impl PartWriter<'_, '_> {
         {
             self.transposition(change);
         }
+        if attributes.first {
+            self.for_player(attributes.transpositions.is_empty());
+        }
         for (at, start) in attributes
             .ends
             .iter()
@@ -265,13 +268,29 @@ impl PartWriter<'_, '_> {
         self.out.close("staff-details");
     }
 
-    fn transposition(&mut self, change: &Change<Transposition>) {
-        let value = change.value;
-        self.out
-            .tag("transpose")
-            .maybe("number", change.staff)
-            .attr("id", change.id)
-            .open();
+    /// What the player's own part of a concert score will be. Source: MusicXML 4.0, `for-part`.
+    fn for_player(&mut self, alone: bool) {
+        let Some(value) = self.part.for_player else {
+            return;
+        };
+        if alone {
+            self.out.open("for-part");
+            self.out.open("part-transpose");
+            if !self.distance(value) {
+                let what = "the transposition of the player's part by parts of a semitone was rounded to a decimal number";
+                self.losses.lost(self.of, Place::default(), None, what);
+            }
+            self.out.close("part-transpose");
+            self.out.close("for-part");
+        } else {
+            let what =
+                "a part that is transposed in the score can't also say how its player's own part will be";
+            self.losses.lost(self.of, Place::default(), None, what);
+        }
+    }
+
+    /// The distance from written to sounding; false if it was rounded.
+    fn distance(&mut self, value: Transposition) -> bool {
         self.out.leaf("diatonic", value.diatonic);
         let (chromatic, exact) = decimal(value.chromatic);
         self.out.leaf("chromatic", chromatic);
@@ -281,6 +300,16 @@ impl PartWriter<'_, '_> {
         if value.doubled {
             self.out.empty("double");
         }
+        exact
+    }
+
+    fn transposition(&mut self, change: &Change<Transposition>) {
+        self.out
+            .tag("transpose")
+            .maybe("number", change.staff)
+            .attr("id", change.id)
+            .open();
+        let exact = self.distance(change.value);
         self.out.close("transpose");
         if !exact {
             self.lost_change(
