@@ -1,4 +1,4 @@
-//! What can this instrument do? Range, transposition, clefs: facts with their sources, no opinion about a piece.
+//! What can this instrument do? Range, transposition, clefs, fingerings: facts with their sources, no opinion about a piece.
 //!
 //! [`identify`] says which instrument a part is for; [`by_id`] and [`all`] give the facts. Ranges are guidance for a
 //! warning, never a limit; the teacher and the player know better.
@@ -10,6 +10,7 @@
 //! ```
 
 mod facts;
+pub mod fingering;
 mod identify;
 mod name;
 mod readings;
