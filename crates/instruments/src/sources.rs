@@ -75,3 +75,4 @@ pub(crate) const INSTRUMENTALIST_SAX: &str = "The Instrumentalist, April 2010, s
 pub(crate) const HARMONICS: &str = "harmonic series";
 pub(crate) const VALVES: &str = "valve rule: 2 lowers by one semitone, 1 by two, 3 by three, 4 by five";
 pub(crate) const HORN_CHART: &str = "Scribd 570094472 and 377250727, horn charts (where to change sides)";
+pub(crate) const PALM_KEYS: &str = "palmkeys.blogspot.com, 22 February 2015, saxophone B-flats";

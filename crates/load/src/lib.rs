@@ -5,6 +5,7 @@
 
 mod account;
 pub mod alike;
+pub mod fingers;
 pub mod ladder;
 pub mod levels;
 mod player;

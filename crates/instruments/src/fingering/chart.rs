@@ -1,6 +1,7 @@
 //! Which fingerings does a note have on an instrument, and how sure is that? The chart and its entries.
 
 use super::hand::{Digit, Keys, State};
+use super::movement::Touch;
 use super::row::{Held, Row};
 use crate::facts::Grade;
 use notation::{Pitch, Step};
@@ -110,6 +111,9 @@ pub struct Fingering {
     pub use_for: Use,
     /// How it tends to be out of tune or otherwise different; `None` if no source says.
     pub tendency: Option<Tendency>,
+    /// Why it is worse in sound or tuning than the others of its note, so that it is taken only in need; `None` if no
+    /// source says so.
+    pub lesser: Option<Tendency>,
     /// A remark, disagreements of the sources included; may be empty.
     pub remark: &'static str,
     /// What the instrument must have for it (`a rear A♭ key`); empty if it is on every one.
@@ -142,6 +146,7 @@ impl Fingering {
             layout: Layout::Woodwind,
             use_for: Use::Any,
             tendency: None,
+            lesser: None,
             remark: "",
             needs: "",
             flick: "",
@@ -189,6 +194,10 @@ pub(crate) struct Sheet {
     pub(crate) rows: &'static [Row],
     pub(crate) held: &'static [Held],
     pub(crate) rollers: &'static [(&'static str, &'static str)],
+    /// Keys between which a finger rolls, by digit.
+    pub(crate) pivots: &'static [(&'static str, &'static str)],
+    /// Keys that one finger covers together and can't leave singly without sliding, by digit.
+    pub(crate) straddled: &'static [(&'static str, &'static str)],
     /// Lowest and highest note and why nothing is given there.
     pub(crate) unsettled: &'static [(&'static str, &'static str, &'static str)],
     pub(crate) notes: &'static [(&'static str, &'static str)],
@@ -206,7 +215,7 @@ pub struct Chart {
     /// What its fingerings are drawn on.
     pub layout: Layout,
     pub(crate) notes_by_key: BTreeMap<i32, Vec<Fingering>>,
-    pub(crate) rollers: Vec<(Digit, Keys)>,
+    pub(crate) touch: Touch,
     pub(crate) unsettled: Vec<(i32, i32, &'static str)>,
 }
 
@@ -225,18 +234,11 @@ impl Chart {
             notes: sheet.notes,
             layout: Layout::Woodwind,
             notes_by_key,
-            rollers: sheet
-                .rollers
-                .iter()
-                .filter_map(|(digit, keys)| {
-                    let side = if digit.starts_with('L') {
-                        format!("{digit}:{keys} |")
-                    } else {
-                        format!("| {digit}:{keys}")
-                    };
-                    State::parse(&side)?.pressed().next()
-                })
-                .collect(),
+            touch: Touch {
+                rollers: by_digit(sheet.rollers),
+                pivots: by_digit(sheet.pivots),
+                straddled: by_digit(sheet.straddled),
+            },
             unsettled: sheet
                 .unsettled
                 .iter()
@@ -316,11 +318,24 @@ impl Chart {
             .map(|(key, fingerings)| (common_spelling(*key), fingerings.as_slice()))
     }
 
-    /// The keys with rollers between them, by digit.
+    /// What matters about the keys when a finger goes from one to another.
     #[must_use]
-    pub fn rollers(&self) -> &[(Digit, Keys)] {
-        &self.rollers
+    pub const fn touch(&self) -> &Touch {
+        &self.touch
     }
+}
+
+fn by_digit(list: &[(&str, &str)]) -> Vec<(Digit, Keys)> {
+    list.iter()
+        .filter_map(|(digit, keys)| {
+            let side = if digit.starts_with('L') {
+                format!("{digit}:{keys} |")
+            } else {
+                format!("| {digit}:{keys}")
+            };
+            State::parse(&side)?.pressed().next()
+        })
+        .collect()
 }
 
 /// The note as charts spell it: C C♯ D E♭ E F F♯ G G♯ A B♭ B.

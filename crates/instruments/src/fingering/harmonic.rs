@@ -5,6 +5,7 @@
 
 use super::chart::{Chart, Fingering, Layout, Position, Tendency, Use};
 use super::hand::{Digit, Keys, State};
+use super::movement::Touch;
 use crate::facts::Grade;
 use crate::sources::{
     HARMONICS, HORN_CHART, MEMORY, TRUMPET_LIST, VALVES, WIKI_TROMBONE, WIKIBOOKS_TROMBONE,
@@ -35,19 +36,19 @@ const OUT_OF_TUNE: [u8; 4] = [7, 11, 13, 14];
 const NOT_BASIC: u8 = 15;
 
 const FIFTH_FLAT: Tendency = Tendency {
-    says: "about 14 cents flat (fifth harmonic)",
+    says: "about 14 cents flat, as the fifth harmonic",
     source: HARMONICS,
 };
 const TENTH_FLAT: Tendency = Tendency {
-    says: "about 14 cents flat (tenth harmonic)",
+    says: "about 14 cents flat, as the tenth harmonic",
     source: HARMONICS,
 };
 const SEVENTH_FLAT: Tendency = Tendency {
-    says: "about 31 cents flat (seventh harmonic): shorten the slide a lot",
+    says: "about 31 cents flat, as the seventh harmonic: shorten the slide a lot",
     source: HARMONICS,
 };
 const LONG_SHARP: Tendency = Tendency {
-    says: "sharp: valves 1 and 3 together are too short",
+    says: "sharp: valves 1 and 3 together add too little tube",
     source: "valve compensation (4 replaces 1-3)",
 };
 
@@ -200,6 +201,7 @@ impl Valved {
             }
         }
         let mut fingering = Fingering::new(valve_name(valves, thumb), state, self.grade, self.sources);
+        fingering.chart = self.id;
         fingering.layout = Layout::Valves(if self.valves.len() > THREE.len() { 4 } else { 3 });
         fingering.harmonic = Some(harmonic);
         fingering.tendency = match (harmonic, valves) {
@@ -359,6 +361,7 @@ fn on_slide(
     };
     let name = if trigger { format!("T {number}") } else { number };
     let mut fingering = Fingering::new(name, state, grade, sources);
+    fingering.chart = "trombone";
     fingering.layout = Layout::Slide;
     fingering.harmonic = Some(harmonic);
     fingering.position = Some(Position { tenths, trigger });
@@ -380,7 +383,7 @@ fn chart(
         )],
         layout,
         notes_by_key,
-        rollers: Vec::new(),
+        touch: Touch::default(),
         unsettled: Vec::new(),
     }
 }

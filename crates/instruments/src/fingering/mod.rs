@@ -26,7 +26,7 @@ mod tests;
 pub use chart::{Chart, Fingering, Layout, Position, Prepared, Tendency, Use, fingered_as};
 pub use diagram::diagram;
 pub use hand::{Digit, DigitKind, Keys, State};
-pub use movement::{Movement, Slide, movement};
+pub use movement::{Ease, Movement, Slide, Touch, movement};
 pub use words::{digits_words, fingering_words, key_words, keys_words};
 
 use std::sync::LazyLock;

@@ -2,6 +2,17 @@
 
 use super::hand::{Digit, Keys, State};
 
+/// What makes it easier for a digit to change keys.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
+pub enum Ease {
+    /// Nothing.
+    Slid,
+    /// Rollers between the keys.
+    Rollers,
+    /// The finger rolls or pivots without leaving its place.
+    Pivot,
+}
+
 /// A digit that goes from some keys to others without leaving the instrument.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Slide {
@@ -11,8 +22,32 @@ pub struct Slide {
     pub from: Keys,
     /// The keys it goes to.
     pub to: Keys,
-    /// True between keys with rollers.
-    pub on_rollers: bool,
+    /// What makes it easier.
+    pub ease: Ease,
+}
+
+/// What matters about an instrument's keys when a finger goes from one to another.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Touch {
+    /// Keys with rollers between them, by digit.
+    pub rollers: Vec<(Digit, Keys)>,
+    /// Keys between which a finger rolls or pivots, by digit.
+    pub pivots: Vec<(Digit, Keys)>,
+    /// Keys that one finger covers together and can't take or leave singly without sliding, by digit.
+    pub straddled: Vec<(Digit, Keys)>,
+}
+
+impl Touch {
+    fn ease(&self, digit: Digit, keys: Keys) -> Ease {
+        let among = |list: &[(Digit, Keys)]| list.iter().any(|(on, all)| *on == digit && all.contains(keys));
+        if among(&self.rollers) {
+            Ease::Rollers
+        } else if among(&self.pivots) {
+            Ease::Pivot
+        } else {
+            Ease::Slid
+        }
+    }
 }
 
 /// What moves from one fingering to the next.
@@ -64,15 +99,20 @@ impl Movement {
     }
 }
 
-/// What moves from one state to another, with the chart's roller keys.
+/// What moves from one state to another on an instrument's keys.
 #[must_use]
-pub fn movement(from: &State, to: &State, rollers: &[(Digit, Keys)]) -> Movement {
+pub fn movement(from: &State, to: &State, touch: &Touch) -> Movement {
     let mut moved = Movement::default();
     for digit in Digit::ALL {
         let (before, after) = (from.of(digit), to.of(digit));
         if before == after {
             continue;
         }
+        let both = before.with(after);
+        let straddles = touch
+            .straddled
+            .iter()
+            .any(|(on, all)| *on == digit && both.contains(*all));
         let halves = before.contains(Keys::HALF) != after.contains(Keys::HALF);
         if before.is_empty() {
             moved.down.push(digit);
@@ -80,19 +120,16 @@ pub fn movement(from: &State, to: &State, rollers: &[(Digit, Keys)]) -> Movement
             moved.up.push(digit);
         } else if halves {
             moved.rolled.push(digit);
-        } else if after.contains(before) {
+        } else if after.contains(before) && !straddles {
             moved.down.push(digit);
-        } else if before.contains(after) {
+        } else if before.contains(after) && !straddles {
             moved.up.push(digit);
         } else {
-            let both = before.with(after);
             moved.slides.push(Slide {
                 digit,
                 from: before,
                 to: after,
-                on_rollers: rollers
-                    .iter()
-                    .any(|(on, keys)| *on == digit && keys.contains(both)),
+                ease: touch.ease(digit, both),
             });
         }
     }
@@ -110,17 +147,20 @@ mod tests {
 
     #[test]
     fn each_kind_of_movement_is_told_apart() {
-        let rollers = [(Digit::L4, Keys::parse("G#+C#").expect("keys"))];
+        let touch = Touch {
+            rollers: vec![(Digit::L4, Keys::parse("G#+C#").expect("keys"))],
+            ..Touch::default()
+        };
         let moved = movement(
             &state("LT L1:h L2 L4:G# | R4:C"),
             &state("LT:o+R L1 L4:C# | R1 R4:Eb"),
-            &rollers,
+            &touch,
         );
         assert_eq!(moved.down, [Digit::LT, Digit::R1]);
         assert_eq!(moved.up, [Digit::L2]);
         assert_eq!(moved.rolled, [Digit::L1]);
-        let slides: Vec<_> = moved.slides.iter().map(|s| (s.digit, s.on_rollers)).collect();
-        assert_eq!(slides, [(Digit::L4, true), (Digit::R4, false)]);
+        let slides: Vec<_> = moved.slides.iter().map(|s| (s.digit, s.ease)).collect();
+        assert_eq!(slides, [(Digit::L4, Ease::Rollers), (Digit::R4, Ease::Slid)]);
         assert_eq!(
             (moved.count(), moved.against(true), moved.against(false)),
             (6, 1, 0)
@@ -129,7 +169,7 @@ mod tests {
 
     #[test]
     fn hands_go_against_each_other_only_as_a_whole() {
-        let against = |a: &str, b: &str| movement(&state(a), &state(b), &[]).hands_against();
+        let against = |a: &str, b: &str| movement(&state(a), &state(b), &Touch::default()).hands_against();
         assert!(against("L1 L2 |", "L1 | R1"));
         assert!(!against("L1 |", "L1 | R1"));
         assert!(
@@ -138,15 +178,28 @@ mod tests {
         );
     }
 
+    /// Source: Woodwind Fingering Guide: bis is for passages without B natural.
+    #[test]
+    fn leaving_one_of_two_keys_under_one_finger_is_a_slide() {
+        let touch = Touch {
+            straddled: vec![(Digit::L1, Keys::parse("o+bis").expect("keys"))],
+            ..Touch::default()
+        };
+        let moved = movement(&state("L1:o+bis |"), &state("L1 |"), &touch);
+        assert_eq!((moved.slides.len(), moved.count()), (1, 1));
+        let lifted = movement(&state("L1:o+bis |"), &state("|"), &touch);
+        assert_eq!((lifted.slides.len(), lifted.up.len()), (0, 1));
+    }
+
     proptest! {
         #[test]
         fn the_way_back_mirrors_the_way_there(a in any_state(), b in any_state()) {
-            let (there, back) = (movement(&a, &b, &[]), movement(&b, &a, &[]));
+            let (there, back) = (movement(&a, &b, &Touch::default()), movement(&b, &a, &Touch::default()));
             prop_assert_eq!(&there.down, &back.up);
             prop_assert_eq!(&there.up, &back.down);
             prop_assert_eq!(&there.rolled, &back.rolled);
             prop_assert_eq!(there.slides.len(), back.slides.len());
-            prop_assert_eq!(movement(&a, &a, &[]).count(), 0);
+            prop_assert_eq!(movement(&a, &a, &Touch::default()).count(), 0);
         }
     }
 

@@ -16,6 +16,7 @@ pub(crate) struct Row {
     sources: &'static [&'static str],
     use_for: Use,
     tendency: Option<Tendency>,
+    lesser: Option<Tendency>,
     remark: &'static str,
     needs: &'static str,
     flick: &'static str,
@@ -37,6 +38,7 @@ pub(crate) const fn row(
         sources,
         use_for: Use::Any,
         tendency: None,
+        lesser: None,
         remark: "",
         needs: "",
         flick: "",
@@ -55,6 +57,14 @@ impl Row {
     pub(crate) const fn tends(self, says: &'static str, source: &'static str) -> Self {
         Self {
             tendency: Some(Tendency { says, source }),
+            ..self
+        }
+    }
+
+    /// Worse than the others of its note, a source says why.
+    pub(crate) const fn lesser(self, says: &'static str, source: &'static str) -> Self {
+        Self {
+            lesser: Some(Tendency { says, source }),
             ..self
         }
     }
@@ -79,6 +89,7 @@ impl Row {
         let mut fingering = Fingering::new(self.name, required, self.grade, self.sources);
         fingering.use_for = self.use_for;
         fingering.tendency = self.tendency;
+        fingering.lesser = self.lesser;
         fingering.remark = self.remark;
         fingering.needs = self.needs;
         fingering.flick = self.flick;
@@ -86,7 +97,7 @@ impl Row {
             fingering.optional = Some((digit, keys));
             fingering.prepared.push(Prepared {
                 state,
-                says: "with the key that may be added",
+                says: "the right little finger may stay on the E♭ key",
                 grade: self.grade,
                 source: self.sources.first().copied().unwrap_or(MEMORY),
             });

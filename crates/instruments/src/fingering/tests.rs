@@ -417,7 +417,7 @@ fn keys_may_stay_down_where_the_sources_say_so() {
     assert_eq!(prepared("saxophone", "E4", 0).len(), 2);
     assert_eq!(prepared("clarinet", "A4", 0), ["L1:A | R1 R2 R3"]);
     assert_eq!(
-        prepared("clarinet", "B4", 1),
+        prepared("clarinet", "B4", 0),
         ["LT:o+R L1 L2 L3 L4:E | R1 R2 R3 R4:F"]
     );
     assert_eq!(prepared("oboe", "F4", 2), ["L1 L2 L3 | R1 R3 R4:Eb"]);
@@ -442,4 +442,54 @@ fn a_fingering_reads_aloud() {
     assert_eq!(said("clarinet", "G4", 0), "nothing down");
     assert_eq!(said("horn", "A4", 0), "thumb (B♭ side), valves 1 and 2");
     assert_eq!(said("trombone", "F4", 1), "6th position");
+}
+
+/// Every picture is well-formed, says its fingering in words, and holds no style that a strict page would refuse.
+#[test]
+fn every_fingering_is_drawn() {
+    for chart in all_charts() {
+        for (note, fingerings) in chart.entries() {
+            for fingering in fingerings {
+                let svg = diagram(fingering);
+                let words = fingering_words(fingering);
+                assert!(
+                    svg.starts_with("<svg ") && svg.ends_with("</svg>"),
+                    "{} {note}",
+                    chart.id
+                );
+                assert!(
+                    svg.contains(&format!("{words}</title>")),
+                    "{} {note}: {words}",
+                    chart.id
+                );
+                assert!(!svg.contains("style") && !svg.contains("#") && svg.contains("role=\"img\""));
+                let filled = svg.matches("fill=\"currentColor\"/>").count();
+                assert!(filled <= 8, "{} {note}", chart.id);
+            }
+        }
+    }
+}
+
+#[test]
+fn a_diagram_shows_what_is_pressed() {
+    let drawn = |id: &str, note: &str, index: usize| diagram(&chart_of(id).fingerings(pitch(note))[index]);
+    let holes = |svg: &str, fill: &str| svg.matches(&format!("fill=\"{fill}\"/>")).count();
+    // Oboe E4: five fingers down, one up. Trumpet 1-3: two down, one up.
+    let oboe = drawn("oboe", "E4", 0);
+    assert_eq!(oboe.matches("<circle").count(), 6);
+    assert_eq!(holes(&oboe, "currentColor"), 5);
+    let trumpet = drawn("trumpet", "D4", 0);
+    assert_eq!(
+        (
+            trumpet.matches("<circle").count(),
+            holes(&trumpet, "currentColor")
+        ),
+        (3, 2)
+    );
+    assert!(drawn("oboe", "D5", 0).contains("0 0 0"), "half a hole is an arc");
+    assert!(drawn("saxophone", "D6", 0).contains(">8va<"));
+    assert!(
+        drawn("oboe", "F4", 2).contains("stroke-dasharray"),
+        "a key that may be added"
+    );
 }

@@ -11,6 +11,8 @@ pub(crate) const SHEET: Sheet = Sheet {
     rows: ROWS,
     held: &[],
     rollers: &[],
+    pivots: &[],
+    straddled: &[],
     unsettled: &[(
         "Eb4",
         "F5",
@@ -48,7 +50,7 @@ const ROWS: &[Row] = &[
     row("C#3", "plain", "LT:C#+lD L1 L2 L3 |", B, &[WIKI_BASSOON, MILLARD]).remark("short fingering: low D key plus C♯ thumb key together (Wikipedia gives the same pair for both octaves); longer fingerings exist"),
     row("D3", "plain", "LT:W L1 L2 |", C, &[MEMORY]),
     row("Eb3", "full", "LT:W L1 L3 | RT:Bb R2", B, &[COELHO]),
-    row("Eb3", "forked", "LT:W L1 L3 |", A, &[COELHO, BURNS]).tends("sharp and unsteady", COELHO),
+    row("Eb3", "forked", "LT:W L1 L3 |", A, &[COELHO, BURNS]).lesser("sharp and unsteady: for fast passages", COELHO),
     row("E3", "plain", "LT:W L1 |", B, &[WIKI_BASSOON, MEMORY]),
     row("F3", "plain", "LT:W |", B, &[WIKI_BASSOON, MEMORY]),
     row("F#3", "thumb", "LT:W L1:h L2 L3 | RT:F# R1 R2 R3", B, &[LOWE, EWELL, WIKI_BASSOON]).tends("sharp", EWELL),

@@ -33,6 +33,9 @@ pub(crate) const SHEET: Sheet = Sheet {
         ),
     ],
     rollers: &[],
+    // The left index finger rolls up to the throat keys, it is not lifted: common practice.
+    pivots: &[("L1", "o+A+G#")],
+    straddled: &[],
     unsettled: &[
         (
             "C#6",
@@ -53,18 +56,20 @@ pub(crate) const SHEET: Sheet = Sheet {
     ],
 };
 
+// Of the little fingers' notes the usual hand stands first: left for E/B and F♯/C♯, right for F/C.
+// Source: bandencyclopedia.com, clarinet pinkies; planzmusic.com, left/right fingering choices.
 const ROWS: &[Row] = &[
     row(
         "E3",
-        "right",
-        "LT L1 L2 L3 | R1 R2 R3 R4:E",
+        "left",
+        "LT L1 L2 L3 L4:E | R1 R2 R3",
         A,
         &[WFG_CLARINET, PAGLIALONGA, SBO, PIMENTEL],
     ),
     row(
         "E3",
-        "left",
-        "LT L1 L2 L3 L4:E | R1 R2 R3",
+        "right",
+        "LT L1 L2 L3 | R1 R2 R3 R4:E",
         A,
         &[WFG_CLARINET, PAGLIALONGA, SBO, PIMENTEL],
     ),
@@ -84,15 +89,15 @@ const ROWS: &[Row] = &[
     ),
     row(
         "F#3",
-        "right",
-        "LT L1 L2 L3 | R1 R2 R3 R4:F#",
+        "left",
+        "LT L1 L2 L3 L4:F# | R1 R2 R3",
         A,
         &[WFG_CLARINET, PAGLIALONGA, SBO, PIMENTEL],
     ),
     row(
         "F#3",
-        "left",
-        "LT L1 L2 L3 L4:F# | R1 R2 R3",
+        "right",
+        "LT L1 L2 L3 | R1 R2 R3 R4:F#",
         A,
         &[WFG_CLARINET, PAGLIALONGA, SBO, PIMENTEL],
     ),
@@ -144,15 +149,15 @@ const ROWS: &[Row] = &[
     row("Bb4", "side trill", "L1:A | RP:s3", C, &[MEMORY]).trill(),
     row(
         "B4",
-        "right",
-        "LT:o+R L1 L2 L3 | R1 R2 R3 R4:E",
+        "left",
+        "LT:o+R L1 L2 L3 L4:E | R1 R2 R3",
         A,
         &[WFG_CLARINET, PAGLIALONGA, SBO, PIMENTEL],
     ),
     row(
         "B4",
-        "left",
-        "LT:o+R L1 L2 L3 L4:E | R1 R2 R3",
+        "right",
+        "LT:o+R L1 L2 L3 | R1 R2 R3 R4:E",
         A,
         &[WFG_CLARINET, PAGLIALONGA, SBO, PIMENTEL],
     ),
@@ -172,15 +177,15 @@ const ROWS: &[Row] = &[
     ),
     row(
         "C#5",
-        "right",
-        "LT:o+R L1 L2 L3 | R1 R2 R3 R4:F#",
+        "left",
+        "LT:o+R L1 L2 L3 L4:F# | R1 R2 R3",
         A,
         &[WFG_CLARINET, PAGLIALONGA, SBO, PIMENTEL],
     ),
     row(
         "C#5",
-        "left",
-        "LT:o+R L1 L2 L3 L4:F# | R1 R2 R3",
+        "right",
+        "LT:o+R L1 L2 L3 | R1 R2 R3 R4:F#",
         A,
         &[WFG_CLARINET, PAGLIALONGA, SBO, PIMENTEL],
     ),

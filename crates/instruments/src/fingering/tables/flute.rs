@@ -18,6 +18,8 @@ pub(crate) const SHEET: Sheet = Sheet {
         FLUTE_B_FLATS,
     )],
     rollers: &[],
+    pivots: &[],
+    straddled: &[],
     unsettled: &[
         (
             "B3",

@@ -55,7 +55,9 @@ mod tests {
                 assert!(row.read(sheet.held).is_some(), "{}: {row:?}", sheet.id);
             }
             let chart = Chart::of(sheet);
-            assert_eq!(chart.rollers.len(), sheet.rollers.len());
+            assert_eq!(chart.touch().rollers.len(), sheet.rollers.len());
+            assert_eq!(chart.touch().pivots.len(), sheet.pivots.len());
+            assert_eq!(chart.touch().straddled.len(), sheet.straddled.len());
             assert_eq!(chart.unsettled.len(), sheet.unsettled.len());
         }
     }

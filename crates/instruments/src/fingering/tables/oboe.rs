@@ -12,6 +12,8 @@ pub(crate) const SHEET: Sheet = Sheet {
     // The E♭ key of forked F stands in parentheses in its rows.
     held: &[],
     rollers: &[],
+    pivots: &[],
+    straddled: &[],
     unsettled: &[
         (
             "C#6",
@@ -101,7 +103,8 @@ const ROWS: &[Row] = &[
         "L1 L2 L3 | R1 R3 (R4:Eb)",
         A,
         &[OBOE_INSIGHT, OBOE_ALLI, MEMORY],
-    ),
+    )
+    .lesser("sounds less good and is harder to tune", OBOE_ALLI),
     row("F#4", "plain", "L1 L2 L3 | R1", C, &[MEMORY]),
     row("G4", "plain", "L1 L2 L3 |", C, &[MEMORY]),
     row(
@@ -152,7 +155,8 @@ const ROWS: &[Row] = &[
         "LT:O1 L1 L2 L3 | R1 R3 (R4:Eb)",
         B,
         &[OBOE_INSIGHT, OBOE_ALLI, SMOKE, BARRET],
-    ),
+    )
+    .lesser("sounds less good and is harder to tune", OBOE_ALLI),
     row("F#5", "plain", "LT:O1 L1 L2 L3 | R1", B, &[SMOKE, BARRET]),
     row("G5", "plain", "LT:O1 L1 L2 L3 |", B, &[SMOKE, BARRET]),
     row(

@@ -11,6 +11,8 @@ pub(crate) const SHEET: Sheet = Sheet {
     rows: ROWS,
     held: &[],
     rollers: &[],
+    pivots: &[],
+    straddled: &[],
     unsettled: &[("C6", "D6", "known to us from memory only, so not given as fact")],
     notes: &[(
         "German fingering differs on several notes: do not mix the two.",

@@ -20,8 +20,11 @@ pub(crate) const SHEET: Sheet = Sheet {
         ),
         Held::under_right_hand("L4:G#", "the left little finger stays on the G♯ key", C, MEMORY),
     ],
+    // Bis and B lie under one finger: bis is for passages without B natural (Woodwind Fingering Guide).
     // The low keys, G♯ included, have rollers between them; so have low C and E♭ (from memory).
     rollers: &[("L4", "G#+C#+B+Bb"), ("R4", "C+Eb")],
+    pivots: &[],
+    straddled: &[("L1", "o+bis")],
     unsettled: &[(
         "G6",
         "C8",
@@ -105,8 +108,8 @@ const ROWS: &[Row] = &[
     row("Bb4", "side", "L1 L2 | RP:Bb", B, &[SAX_LIST, PIMENTEL]),
     row("Bb4", "bis", "L1:o+bis |", A, &[SAX_LIST, WFG_SAX])
         .remark("one draft chart writes 1+2+bis, which would sound A; the other list has finger 1 + bis"),
-    row("Bb4", "one-and-four", "L1 | R1", B, &[SAX_LIST]),
-    row("Bb4", "one-and-five", "L1 | R2", B, &[SAX_LIST]),
+    row("Bb4", "one-and-four", "L1 | R1", B, &[SAX_LIST]).lesser("a little flat and muffled", PALM_KEYS),
+    row("Bb4", "one-and-five", "L1 | R2", B, &[SAX_LIST]).lesser("a little flat and muffled", PALM_KEYS),
     row("B4", "plain", "L1 |", A, &[SAX_LIST, SAX_CHART, SAX_DIAGRAMS]),
     row("C5", "plain", "L2 |", A, &[SAX_LIST, SAX_CHART, SAX_DIAGRAMS]),
     row(
@@ -146,8 +149,8 @@ const ROWS: &[Row] = &[
     row("Bb5", "side", "LT:O L1 L2 | RP:Bb", B, &[SAX_LIST, PIMENTEL]),
     row("Bb5", "bis", "LT:O L1:o+bis |", A, &[SAX_LIST, WFG_SAX])
         .remark("one draft chart writes 1+2+bis, which would sound A; the other list has finger 1 + bis"),
-    row("Bb5", "one-and-four", "LT:O L1 | R1", B, &[SAX_LIST]),
-    row("Bb5", "one-and-five", "LT:O L1 | R2", B, &[SAX_LIST]),
+    row("Bb5", "one-and-four", "LT:O L1 | R1", B, &[SAX_LIST]).lesser("a little flat and muffled", PALM_KEYS),
+    row("Bb5", "one-and-five", "LT:O L1 | R2", B, &[SAX_LIST]).lesser("a little flat and muffled", PALM_KEYS),
     row("B5", "plain", "LT:O L1 |", B, &[SAX_LIST]),
     row("C6", "plain", "LT:O L2 |", B, &[SAX_LIST]),
     row(
