@@ -12,6 +12,7 @@ pub mod look_first;
 pub mod metre;
 pub mod ornaments;
 mod other_signs;
+pub mod phrases;
 mod question;
 pub mod range;
 pub mod rhythm;
