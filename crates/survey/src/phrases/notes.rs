@@ -95,6 +95,18 @@ impl Notes {
             .map_or(0, |(before, here)| here - before)
     }
 
+    /// Where a note stands in the full bar, in quarter notes (a pickup is counted back from its bar line).
+    #[must_use]
+    pub fn phase(&self, at: usize) -> Option<Quarters> {
+        self.line.get(at).map(|note| note.phase)
+    }
+
+    /// One beat at a note, in quarter notes: the lower number of the metre, three of them in 6/8.
+    #[must_use]
+    pub fn beat(&self, at: usize) -> Quarters {
+        self.line.get(at).map_or(Quarters::ONE, |note| note.beat)
+    }
+
     /// Staff places from a note up to the next; 0 for the last.
     pub(super) fn step(&self, at: usize) -> i32 {
         let diatonic = |at: usize| self.line.get(at).map(|note| note.diatonic);
