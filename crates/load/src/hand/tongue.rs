@@ -55,7 +55,7 @@ fn run(line: &Line, player: &Player, can_double: bool, start: usize, end: usize,
     } else {
         single
     };
-    if !(limit > 0.0) {
+    if limit <= 0.0 || limit.is_nan() {
         return;
     }
     for note in start + 1..end {
