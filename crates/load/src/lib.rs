@@ -12,6 +12,7 @@ pub mod hand;
 pub mod ladder;
 pub mod levels;
 mod player;
+pub mod reading;
 
 pub use account::{Account, Placed, Share, by_bar};
 pub use player::{Breath, Player, Tongue};

@@ -1,0 +1,402 @@
+//! How unexpected is each note and rest? A long-term and a short-term model, several viewpoints each, made one.
+
+use super::long_term::{LongTerm, Pruning, Tally};
+use super::melody::{Kind, Melody};
+use super::mix::{Forecast, Weights, combine, improve};
+use super::ppm::{Alphabet, Contexts, Known, predict};
+use super::returning::{Returning, Step};
+use super::short_term::ShortTerm;
+use super::viewpoints::{LONG_TERM, PITCH, Past, Pitches, RHYTHM, SHORT_TERM, Values};
+
+/// Numbers fitted on tune books (see `long_term.md`).
+#[derive(Clone, Copy, Debug)]
+pub struct Settings {
+    /// Weight of what was never seen, in the long-term and in the short-term model.
+    pub escape: [f64; 2],
+    /// How fast the weights of the forecasts follow what comes; 0 keeps them.
+    pub learning: f64,
+    /// Leaves the short-term or the long-term model out.
+    pub terms: Terms,
+    /// The pitches that can come; `None`: those from the lowest to the highest of the piece.
+    pub range: Option<(i32, i32)>,
+}
+
+/// Which models speak.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Terms {
+    /// The long-term and the short-term model.
+    Both,
+    /// Only what tunes in general do.
+    Long,
+    /// Only what the piece has shown.
+    Short,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            escape: [1.0, 1.0],
+            learning: 0.002,
+            terms: Terms::Both,
+            range: None,
+        }
+    }
+}
+
+/// How unexpected an item is, in bits: −log2 of its probability.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
+pub struct ItemBits {
+    /// Its pitch; `None` for a rest.
+    pub pitch: Option<f64>,
+    /// Its value; bars of rest cost nothing, they are counted.
+    pub rhythm: f64,
+    /// The earlier item whose return it is, if it is one.
+    pub like: Option<usize>,
+}
+
+/// A melody being read.
+#[derive(Debug)]
+pub struct Foresight<'a> {
+    long: &'a LongTerm,
+    settings: Settings,
+    short: ShortTerm,
+    past: Past,
+    returning: Returning,
+    lowest: i32,
+    pitches: Vec<f64>,
+    values: Values,
+    probabilities: Vec<f64>,
+    weights: Weights,
+    scratch: Scratch,
+}
+
+/// Room that is used again for each note.
+#[derive(Debug, Default)]
+struct Scratch {
+    one: Vec<f64>,
+    forecasts: Vec<Forecast>,
+    used: usize,
+    set: usize,
+}
+
+/// Bits of each item of a melody, read from the beginning.
+#[must_use]
+pub fn bits(melody: &Melody, long: &LongTerm, settings: &Settings) -> Vec<ItemBits> {
+    let mut foresight = Foresight::new(melody, long, settings);
+    (0..melody.items.len())
+        .map(|at| foresight.read(melody, at).unwrap_or_default())
+        .collect()
+}
+
+impl<'a> Foresight<'a> {
+    /// Before the first note.
+    #[must_use]
+    pub fn new(melody: &Melody, long: &'a LongTerm, settings: &Settings) -> Self {
+        let (lowest, highest) = settings.range.or(melody.range()).unwrap_or((60, 60));
+        let values = Values::of(melody);
+        let size = usize::try_from(highest - lowest + 1).unwrap_or(1);
+        Self {
+            long,
+            settings: *settings,
+            short: ShortTerm::default(),
+            past: Past::before(melody),
+            returning: Returning::default(),
+            lowest,
+            pitches: vec![0.0; size],
+            probabilities: vec![0.0; values.count()],
+            values,
+            weights: long.weights(),
+            scratch: Scratch::default(),
+        }
+    }
+
+    /// What could come next as pitch (from the lowest key up), and as value, when the last item was foreseen: for tests.
+    #[must_use]
+    pub fn last_forecast(&self) -> (&[f64], &[f64]) {
+        (&self.pitches, &self.probabilities)
+    }
+
+    /// The weights as they are now.
+    #[must_use]
+    pub const fn weights(&self) -> &Weights {
+        &self.weights
+    }
+
+    /// Which weights hold now.
+    fn set(&self) -> usize {
+        if self.settings.terms == Terms::Long {
+            0
+        } else {
+            self.returning.class()
+        }
+    }
+
+    /// Foresees an item, then reads it.
+    pub fn read(&mut self, melody: &Melody, at: usize) -> Option<ItemBits> {
+        let item = melody.items.get(at)?;
+        self.past.enter(item);
+        if matches!(item.kind, Kind::Bars) {
+            let (value, share) = self.values.symbols(item);
+            self.past.read_value(item, value, share);
+            let interval = None;
+            self.returning.read(Step { value, interval });
+            return Some(ItemBits::default());
+        }
+        let contexts = self.past.value_contexts(item);
+        self.scratch.start(self.set());
+        for (viewpoint, contexts) in contexts.iter().enumerate() {
+            let by_share = Past::BY_SHARE.get(viewpoint).copied().unwrap_or(false);
+            let letters = self.values.letters(by_share, item.full);
+            let models = Models {
+                long: self.long,
+                short: &self.short,
+                settings: &self.settings,
+            };
+            self.scratch.foresee(
+                &models,
+                PITCH + viewpoint,
+                contexts,
+                &letters,
+                self.probabilities.len(),
+            );
+        }
+        let letters = self.values.letters(false, item.full);
+        let returned = self
+            .returning
+            .expected()
+            .and_then(|step| letters.index(step.value));
+        self.scratch
+            .returned(&self.settings, 1, returned, self.probabilities.len());
+        combine(self.scratch.forecasts(), &self.weights, &mut self.probabilities);
+        let letter = self.values.letter(item);
+        if self.settings.learning > 0.0 {
+            let rate = self.settings.learning;
+            improve(
+                self.scratch.forecasts(),
+                &self.probabilities,
+                letter,
+                rate,
+                &mut self.weights,
+            );
+        }
+        let rhythm = bits_of(self.probabilities.get(letter));
+        let (value, share) = self.values.symbols(item);
+        for (viewpoint, (contexts, by_share)) in contexts.iter().zip(Past::BY_SHARE).enumerate() {
+            if SHORT_TERM.get(PITCH + viewpoint) == Some(&true) {
+                self.short.learn(contexts, if by_share { share } else { value });
+            }
+        }
+        self.past.read_value(item, value, share);
+        let interval = item
+            .sounding()
+            .and_then(|note| self.past.interval_to(note.number));
+        let pitch = item
+            .sounding()
+            .map(|note| self.read_pitch(melody, at, value, note.number));
+        let like = self.returning.read(Step { value, interval });
+        Some(ItemBits { pitch, rhythm, like })
+    }
+
+    fn read_pitch(&mut self, melody: &Melody, at: usize, value: u8, number: i32) -> f64 {
+        let Some(item) = melody.items.get(at) else {
+            return 0.0;
+        };
+        let contexts = self.past.pitch_contexts(item);
+        let shifts = self.past.pitch_shifts(self.lowest);
+        let len = self.pitches.len();
+        self.scratch.start(self.set());
+        let models = Models {
+            long: self.long,
+            short: &self.short,
+            settings: &self.settings,
+        };
+        for (viewpoint, (contexts, shift)) in contexts.iter().zip(shifts).enumerate() {
+            let Some(shift) = shift else { continue };
+            let alphabet = Pitches { shift, len };
+            self.scratch.foresee(&models, viewpoint, contexts, &alphabet, len);
+        }
+        // Another value than the return's is no return any more.
+        let step = self.returning.expected().filter(|step| step.value == value);
+        let returned = step.and_then(|step| self.past.after(step.interval?));
+        let returned = returned.and_then(|number| usize::try_from(number - self.lowest).ok());
+        self.scratch.returned(&self.settings, 0, returned, len);
+        combine(self.scratch.forecasts(), &self.weights, &mut self.pitches);
+        let index = usize::try_from(number - self.lowest).unwrap_or(usize::MAX);
+        if self.settings.learning > 0.0 {
+            let rate = self.settings.learning;
+            improve(
+                self.scratch.forecasts(),
+                &self.pitches,
+                index,
+                rate,
+                &mut self.weights,
+            );
+        }
+        let bits = bits_of(self.pitches.get(index));
+        for (contexts, symbol) in contexts.iter().zip(self.past.pitch_symbols(number)) {
+            if let Some(symbol) = symbol {
+                self.short.learn(contexts, symbol);
+            }
+        }
+        self.past.read_pitch(item, number);
+        bits
+    }
+}
+
+/// −log2 of a probability; what can't come at all costs as much as one in a million million.
+fn bits_of(probability: Option<&f64>) -> f64 {
+    -probability.copied().unwrap_or(0.0).max(1e-12).log2()
+}
+
+impl Scratch {
+    fn start(&mut self, set: usize) {
+        self.used = 0;
+        self.set = set;
+    }
+
+    fn forecasts(&self) -> &[Forecast] {
+        self.forecasts.get(..self.used).unwrap_or(&[])
+    }
+
+    /// The forecasts of one viewpoint: by tunes in general, and by the piece so far.
+    fn foresee(
+        &mut self,
+        models: &Models<'_>,
+        viewpoint: usize,
+        contexts: &Contexts,
+        alphabet: &impl Alphabet,
+        len: usize,
+    ) {
+        self.one.resize(len, 0.0);
+        let [escape_long, escape_short] = models.settings.escape;
+        if models.settings.terms != Terms::Short
+            && LONG_TERM.get(viewpoint) == Some(&true)
+            && let Some(known) = predict(models.long, contexts, alphabet, escape_long, &mut self.one)
+        {
+            self.add(viewpoint, known);
+        }
+        if models.settings.terms != Terms::Long
+            && SHORT_TERM.get(viewpoint) == Some(&true)
+            && let Some(known) = predict(models.short, contexts, alphabet, escape_short, &mut self.one)
+        {
+            self.add(PITCH + RHYTHM + viewpoint, known);
+        }
+    }
+
+    /// The forecast that what comes is the return of something; of pitch (0) or value (1).
+    fn returned(&mut self, settings: &Settings, of: usize, index: Option<usize>, len: usize) {
+        let Some(index) = index.filter(|index| *index < len && settings.terms != Terms::Long) else {
+            return;
+        };
+        // How sure it is, its weight says.
+        #[expect(clippy::cast_precision_loss, reason = "some dozens of letters")]
+        let other = 0.1 / len.max(2) as f64;
+        self.one.clear();
+        self.one.resize(len, other);
+        if let Some(slot) = self.one.get_mut(index) {
+            *slot += 0.9;
+        }
+        let known = Known {
+            order: 0,
+            only_one: true,
+        };
+        self.add(2 * (PITCH + RHYTHM) + of, known);
+    }
+
+    fn add(&mut self, model: usize, known: Known) {
+        if self.used == self.forecasts.len() {
+            self.forecasts.push(Forecast::default());
+        }
+        if let Some(forecast) = self.forecasts.get_mut(self.used) {
+            forecast.set(&self.one, self.set, model, known);
+            self.used += 1;
+        }
+    }
+}
+
+/// The two models and how they are used.
+struct Models<'a> {
+    long: &'a LongTerm,
+    short: &'a ShortTerm,
+    settings: &'a Settings,
+}
+
+/// Learns what tunes in general do.
+#[derive(Clone, Debug, Default)]
+pub struct Trainer {
+    tally: Tally,
+    /// Tunes read.
+    pub tunes: usize,
+    /// Notes read.
+    pub notes: usize,
+}
+
+impl Trainer {
+    /// Reads a tune.
+    pub fn add(&mut self, melody: &Melody) {
+        let values = Values::of(melody);
+        let mut past = Past::before(melody);
+        self.tunes += 1;
+        for item in &melody.items {
+            past.enter(item);
+            let (value, share) = values.symbols(item);
+            if matches!(item.kind, Kind::Bars) {
+                past.read_value(item, value, share);
+                continue;
+            }
+            for (viewpoint, contexts) in past.value_contexts(item).iter().enumerate() {
+                let by_share = Past::BY_SHARE.get(viewpoint) == Some(&true);
+                let symbol = if by_share { share } else { value };
+                // Values that only this piece numbers teach nothing about others.
+                if symbol < 128 && LONG_TERM.get(PITCH + viewpoint) == Some(&true) {
+                    self.tally.learn(contexts.keys(), symbol);
+                }
+            }
+            past.read_value(item, value, share);
+            let Some(note) = item.sounding() else { continue };
+            self.notes += 1;
+            for (contexts, symbol) in past
+                .pitch_contexts(item)
+                .iter()
+                .zip(past.pitch_symbols(note.number))
+            {
+                if let Some(symbol) = symbol {
+                    self.tally.learn(contexts.keys(), symbol);
+                }
+            }
+            past.read_pitch(item, note.number);
+        }
+    }
+
+    /// The table of what it learnt.
+    #[must_use]
+    pub fn table(&self, pruning: &Pruning) -> LongTerm {
+        self.tally.table(pruning)
+    }
+}
+
+/// Weights fitted on melodies that a table has not seen, read through in order so many times.
+#[must_use]
+pub fn fitted<'m>(
+    table: &LongTerm,
+    melodies: impl Iterator<Item = &'m Melody> + Clone,
+    rates: &[f64],
+    settings: &Settings,
+) -> Weights {
+    let mut weights = table.weights();
+    for rate in rates {
+        let settings = Settings {
+            learning: *rate,
+            ..*settings
+        };
+        for melody in melodies.clone() {
+            let table = table.clone().weighted(&weights);
+            let mut foresight = Foresight::new(melody, &table, &settings);
+            for at in 0..melody.items.len() {
+                let _ = foresight.read(melody, at);
+            }
+            weights = foresight.weights;
+        }
+    }
+    weights
+}
