@@ -33,8 +33,20 @@ fn main() -> std::io::Result<()> {
         "  {:.1} movements with the usual fingerings, {:.1} with these",
         answer.all_basic, answer.total
     )?;
+    for stay in answer.stays() {
+        let (from, to) = (piece.label(stay.from.bar), piece.label(stay.to.bar));
+        writeln!(out, "  bars {from}–{to}: {} ({} notes)", stay.says, stay.notes)?;
+    }
+    for tending in answer.tendencies() {
+        let (bar, written) = (piece.label(tending.place.bar), tending.written.sign());
+        writeln!(
+            out,
+            "  bar {bar:>3} {written:>4} (× {}) tends: {}",
+            tending.times, tending.says
+        )?;
+    }
     for note in &answer.notes {
-        if let Some(reason) = &note.reason {
+        if let Some(reason) = note.reason.as_ref().filter(|_| note.alternate) {
             let (bar, written) = (piece.label(note.place.bar), note.written.sign());
             let (name, state) = (&note.fingering.name, note.state);
             writeln!(out, "  bar {bar:>3} {written:>4}: {name} [{state}]: {reason}")?;

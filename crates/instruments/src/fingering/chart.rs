@@ -118,7 +118,7 @@ pub struct Fingering {
     pub remark: &'static str,
     /// What the instrument must have for it (`a rear A♭ key`); empty if it is on every one.
     pub needs: &'static str,
-    /// The thumb key to be flicked or held at the start of the note; empty if none.
+    /// The key of the left thumb that is flicked, or held, as the note starts (`A`, `A or C`); empty if none.
     pub flick: &'static str,
     /// How far to trust it.
     pub grade: Grade,

@@ -210,6 +210,8 @@ impl Valved {
             (10, _) => Some(TENTH_FLAT),
             _ => None,
         };
+        // Where another fingering is basic, one so far out of tune is taken only in need.
+        fingering.lesser = fingering.tendency;
         fingering
     }
 }

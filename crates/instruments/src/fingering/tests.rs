@@ -442,6 +442,10 @@ fn a_fingering_reads_aloud() {
     assert_eq!(said("clarinet", "G4", 0), "nothing down");
     assert_eq!(said("horn", "A4", 0), "thumb (B♭ side), valves 1 and 2");
     assert_eq!(said("trombone", "F4", 1), "6th position");
+    assert_eq!(
+        said("bassoon", "C4", 0),
+        "left hand: 1, 2, 3; left thumb flicks or holds the C key as the note starts"
+    );
 }
 
 /// Every picture is well-formed, says its fingering in words, and holds no style that a strict page would refuse.

@@ -157,7 +157,13 @@ pub fn fingering_words(fingering: &Fingering) -> String {
         ));
     }
     if said.is_empty() {
-        return "nothing down".to_owned();
+        said.push("nothing down".to_owned());
+    }
+    if !fingering.flick.is_empty() {
+        said.push(format!(
+            "left thumb flicks or holds the {} key as the note starts",
+            fingering.flick
+        ));
     }
     said.join("; ")
 }

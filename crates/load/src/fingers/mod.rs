@@ -5,6 +5,7 @@
 //! fingers time, so passages are weighed apart. What the player or her teacher chose is kept, whatever it costs.
 //! Proposals all: the teacher confirms or changes them.
 
+mod gathered;
 mod menu;
 mod notes;
 mod path;
@@ -18,12 +19,13 @@ mod rules;
 #[cfg(test)]
 mod tests;
 
+pub use gathered::{Stay, Tending};
 pub use trills::TrillFingering;
 pub use weights::Weights;
 
 use crate::{Placed, Player, Share};
 use instruments::Instrument;
-use instruments::fingering::{Chart, Fingering, Layout, State, fingered_as};
+use instruments::fingering::{Chart, Fingering, Layout, Prepared, State, fingered_as};
 use menu::{Menu, Menus};
 use notation::{Id, Pitch, Place, Quarters};
 use notes::Note;
@@ -78,6 +80,10 @@ pub struct Chosen {
     pub fingering: Arc<Fingering>,
     /// What is really pressed: the fingering, with keys that stay down.
     pub state: State,
+    /// The keys held or put down early, if any.
+    pub held: Option<Prepared>,
+    /// True if it is another than the basic fingering of the chart, whatever is held.
+    pub alternate: bool,
     /// True for the basic fingering of the chart with nothing held.
     pub basic: bool,
     /// True if the player or her teacher chose it.
@@ -334,7 +340,9 @@ impl Work<'_> {
         };
         let mut chosen = chosen(note, Arc::clone(fingering), *way.state());
         let first = self.chart.fingerings(note.read).first();
-        chosen.basic = way.held.is_none() && first == Some(way.fingering);
+        chosen.held = way.held.cloned();
+        chosen.alternate = first != Some(way.fingering);
+        chosen.basic = way.held.is_none() && !chosen.alternate;
         chosen.own = menu.chosen;
         chosen.reason = self.reason(menu, stops, path, index);
         self.answer.notes.push(chosen);
@@ -357,11 +365,11 @@ impl Work<'_> {
         } else if self.chart.fingerings(stops.get(index)?.read).first() != Some(way.fingering) {
             said.push("the basic fingering is out of reach for this player".to_owned());
         }
-        said.extend(way.held.map(|held| held.says.to_owned()));
         let drawback = way.fingering.lesser.or(way.fingering.tendency);
         if let (Some(last), Some(drawback)) = (said.last_mut(), drawback) {
             last.push_str(&format!(" ({})", drawback.says));
         }
+        said.extend(way.held.map(|held| held.says.to_owned()));
         (!said.is_empty()).then(|| said.join("; "))
     }
 
@@ -428,6 +436,8 @@ fn chosen(note: &Note, fingering: Arc<Fingering>, state: State) -> Chosen {
         written: note.written,
         fingering,
         state,
+        held: None,
+        alternate: true,
         basic: false,
         own: false,
         reason: None,

@@ -213,6 +213,57 @@ fn what_is_out_of_reach_is_not_proposed() {
     assert!(none.gaps[0].why.contains("out of reach"));
 }
 
+/// Source: bandermeer.com flute course: the thumb may stay for every note but B natural.
+#[test]
+fn a_key_that_stays_down_is_one_stretch() {
+    let answer = plain("flute", "F4 G4 A4 Bb4 C5 Bb4 A4 G4 B4 A4 B4 A4 Bb4 A4 G4 F4");
+    let stays = answer.stays();
+    assert_eq!(stays[0].says, "the thumb stays on the B♭ key");
+    assert_eq!(
+        (stays[0].notes, stays[0].from),
+        (3, answer.notes[0].place),
+        "{stays:?}"
+    );
+    assert_eq!(
+        stays[0].to, answer.notes[2].place,
+        "up to B♭ and C; after that B natural comes too soon"
+    );
+    assert_eq!(answer.notes[3].fingering.name, "thumb");
+    assert_eq!(
+        answer.means,
+        "One note lies better with another fingering than the usual one."
+    );
+    let clarinet = plain("clarinet-bb", "A4 Bb4 C5 D5");
+    assert_eq!(clarinet.stays().len(), 1);
+    assert!(clarinet.means.contains("may stay down"), "{}", clarinet.means);
+}
+
+/// Source: The Instrumentalist, April 2010: D5 sharp, open C♯5 flat on the saxophone.
+#[test]
+fn notes_that_tend_to_be_out_of_tune_are_named() {
+    let tending = plain("alto-sax", "C#5/q r/q D5/q E5/q D5/q").tendencies();
+    let said: Vec<(String, &str, usize)> = (tending.iter())
+        .map(|t| (t.written.to_string(), t.says, t.times))
+        .collect();
+    assert_eq!(
+        said,
+        [("C#5".to_owned(), "flat", 1), ("D5".to_owned(), "sharp", 2)]
+    );
+}
+
+#[test]
+fn a_score_at_concert_pitch_is_read_as_the_instrument_is_written() {
+    let mut piece = sketch("Bb3/q").expect("a sketch");
+    piece.concert_pitch = true;
+    let ctx = Context::new(&piece, 0).expect("a part");
+    let answer = answer(&ctx, &player("clarinet-bb"), &[]);
+    assert_eq!(
+        answer.notes[0].state.to_string(),
+        "LT L1 L2 L3 |",
+        "the clarinet's C4"
+    );
+}
+
 /// Source: Dr Cates' flute tips, October 2014: the middle-finger F♯ is for trills.
 #[test]
 fn trills_are_fingered_or_said_to_be_unknown() {

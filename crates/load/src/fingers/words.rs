@@ -1,6 +1,6 @@
 //! How are movements and choices said? In a teacher's words, with the fingers' plain names.
 
-use super::price::{Way, moved, slide_travel};
+use super::price::{Other, Way, moved, slide_travel};
 use instruments::fingering::{Chart, Digit, Ease, Layout, Movement, Slide, digits_words, keys_words};
 
 /// From so many fingers on, their number says more than their names.
@@ -31,8 +31,12 @@ pub(super) fn what_moves(chart: &Chart, from: &Way, to: &Way) -> String {
         format!("{} {}", digits_words(&moved.digits()), moves(count))
     };
     if let Some((up, down)) = flip(&moved) {
+        let (comes, goes) = (
+            if up.len() == 1 { "comes" } else { "come" },
+            if down.len() == 1 { "goes" } else { "go" },
+        );
         let pair = format!(
-            "the {} comes up as the {} goes down",
+            "the {} {comes} up as the {} {goes} down",
             digits_words(&up),
             digits_words(&down)
         );
@@ -188,7 +192,16 @@ pub(super) fn reason(chart: &Chart, basic: [Option<[&Way; 2]>; 2], chosen: [Opti
     if against(&after) < against(&before) {
         return "keeps the hands from moving against each other".to_owned();
     }
-    "lets the notes around it lie better".to_owned()
+    let [before, after] = chosen;
+    let differs = |way: &Way| way.other != Other::First;
+    match (
+        before.is_some_and(|[from, _]| differs(from)),
+        after.is_some_and(|[_, to]| differs(to)),
+    ) {
+        (true, _) => "goes on from the fingering of the note before".to_owned(),
+        (_, true) => "leads to the fingering of the note after".to_owned(),
+        _ => "lets the notes around it lie better".to_owned(),
+    }
 }
 
 fn slide_reason(basic: [Option<[&Way; 2]>; 2], chosen: [Option<[&Way; 2]>; 2]) -> String {

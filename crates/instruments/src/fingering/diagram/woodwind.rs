@@ -65,7 +65,7 @@ fn finger(drawing: &mut Drawing, fingering: &Fingering, digit: Digit, y: i32) {
     for (name, place) in others.names().zip(0..) {
         let y = y + KEY_STEP * place;
         drawing.line((COLUMN + RADIUS, y), (RIGHT, y));
-        drawing.key(RIGHT, y, &label(name), Stands::After, false);
+        drawing.key(RIGHT, y, &label(fingering, digit, name), Stands::After, false);
     }
 }
 
@@ -78,8 +78,12 @@ fn thumb(drawing: &mut Drawing, fingering: &Fingering) {
         y += KEY_STEP;
     }
     for name in keys.without(Keys::HOME).without(Keys::HALF).names() {
-        drawing.key(LEFT, y, &label(name), Stands::Before, false);
+        drawing.key(LEFT, y, &label(fingering, Digit::LT, name), Stands::Before, false);
         y += KEY_STEP - 10;
+    }
+    if !fingering.flick.is_empty() {
+        let flick = format!("flick {}", fingering.flick);
+        drawing.key(LEFT, y, &flick, Stands::Before, true);
     }
 }
 
@@ -87,7 +91,13 @@ fn thumb(drawing: &mut Drawing, fingering: &Fingering) {
 fn stack(drawing: &mut Drawing, fingering: &Fingering, digit: Digit, stands: Stands, top: i32) {
     let x = if stands == Stands::Before { LEFT } else { RIGHT };
     for (name, place) in fingering.state.of(digit).names().zip(0..) {
-        drawing.key(x, top + KEY_STEP * place, &label(name), stands, false);
+        drawing.key(
+            x,
+            top + KEY_STEP * place,
+            &label(fingering, digit, name),
+            stands,
+            false,
+        );
     }
 }
 
@@ -95,19 +105,25 @@ fn stack(drawing: &mut Drawing, fingering: &Fingering, digit: Digit, stands: Sta
 fn little(drawing: &mut Drawing, fingering: &Fingering) {
     let y = 1490;
     for name in fingering.state.of(Digit::R4).names() {
-        drawing.key(COLUMN, y, &label(name), Stands::On, false);
+        drawing.key(COLUMN, y, &label(fingering, Digit::R4, name), Stands::On, false);
     }
     if let Some((Digit::R4, keys)) = fingering.optional
         && fingering.state.of(Digit::R4).is_empty()
     {
         for name in keys.names() {
-            drawing.key(COLUMN, y, &label(name), Stands::On, true);
+            drawing.key(COLUMN, y, &label(fingering, Digit::R4, name), Stands::On, true);
         }
     }
 }
 
-/// A key's short name on paper.
-fn label(key: &str) -> String {
+/// A key's short name on paper; on the saxophone, whose keys repeat names, with where it is.
+fn label(fingering: &Fingering, digit: Digit, key: &str) -> String {
+    let place = match (fingering.chart, digit) {
+        ("saxophone", Digit::LP) => "palm ",
+        ("saxophone", Digit::RP) => "side ",
+        ("saxophone", Digit::L4 | Digit::R4) if !matches!(key, "G#" | "Eb") => "low ",
+        _ => "",
+    };
     match key {
         "O" => "8va".to_owned(),
         "O1" => "8va 1".to_owned(),
@@ -120,7 +136,7 @@ fn label(key: &str) -> String {
         "s1" | "s2" | "s3" | "s4" => format!("side {}", key.trim_start_matches('s')),
         "bis" | "o" => key.to_owned(),
         low if low.len() > 1 && low.starts_with('l') => format!("low {}", signs(&low[1..])),
-        other => signs(other),
+        other => format!("{place}{}", signs(other)),
     }
 }
 
