@@ -453,13 +453,13 @@ fn chosen(note: &Note, fingering: Arc<Fingering>, state: State) -> Chosen {
 }
 
 fn means(answer: &FingeringAnswer) -> String {
-    let others = answer.proposals().count();
+    let others = answer.proposals().filter(|note| note.alternate).count();
+    let stays = answer.proposals().any(|note| note.held.is_some());
     let mut said = match others {
+        0 if stays => "The usual fingerings will do, but some keys may stay down.".to_owned(),
         0 => "The usual fingerings will do: nothing is gained by others.".to_owned(),
         1 => "One note lies better with another fingering than the usual one.".to_owned(),
-        more => {
-            format!("{more} notes lie better with another fingering than the usual one, or with a key held.")
-        }
+        more => format!("{more} notes lie better with another fingering than the usual one."),
     };
     if !answer.gaps.is_empty() {
         let notes: Vec<String> = answer.gaps.iter().map(|gap| gap.written.sign()).collect();

@@ -58,7 +58,7 @@ impl Drawing {
     /// A key pressed: its name in a rounded frame that stands by `x`; dashed where it may be left out.
     pub(super) fn key(&mut self, x: i32, y: i32, name: &str, stands: Stands, optional: bool) {
         let letters = i32::try_from(name.chars().count()).unwrap_or(0);
-        let width = 58 * letters + 60;
+        let width = 52 * letters + 56;
         let left = match stands {
             Stands::Before => x - width,
             Stands::On => x - width / 2,

@@ -5,15 +5,15 @@ use super::pencil::{Cover, Drawing, Stands};
 use crate::fingering::chart::Fingering;
 use crate::fingering::hand::{Digit, Keys};
 
-const WIDTH: i32 = 1180;
+const WIDTH: i32 = 1290;
 const HEIGHT: i32 = 1590;
-const COLUMN: i32 = 560;
+const COLUMN: i32 = 680;
 const RADIUS: i32 = 80;
 /// Where frames on the left end and those on the right begin.
-const LEFT: i32 = 420;
-const RIGHT: i32 = 710;
+const LEFT: i32 = 540;
+const RIGHT: i32 = 830;
 /// Where the thumb's own hole is.
-const THUMB: i32 = 340;
+const THUMB: i32 = 460;
 /// The fingers with a hole in the column, from the top.
 const HOLES: [(Digit, i32); 6] = [
     (Digit::L1, 150),
@@ -82,7 +82,7 @@ fn thumb(drawing: &mut Drawing, fingering: &Fingering) {
         y += KEY_STEP - 10;
     }
     if !fingering.flick.is_empty() {
-        let flick = format!("flick {}", fingering.flick);
+        let flick = format!("flick {}", fingering.flick.replace(" or ", "/"));
         drawing.key(LEFT, y, &flick, Stands::Before, true);
     }
 }
