@@ -5,9 +5,9 @@
 
 mod account;
 pub mod alike;
-pub mod fingers;
 pub mod bowing;
 pub mod breath;
+pub mod fingers;
 pub mod hand;
 pub mod ladder;
 pub mod levels;

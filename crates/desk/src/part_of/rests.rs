@@ -119,7 +119,7 @@ impl Page {
     }
 }
 
-/// A full bar in which the player has nothing but rests: no cue, no hidden pickup.
+/// A full bar (old music joins several under one metre) in which the player has nothing but rests: no cue, no hidden pickup.
 fn is_rest(piece: &Piece, part: &Part, bar: BarIndex) -> bool {
     let Some(written) = piece.bars.get(bar.get()) else {
         return false;
@@ -127,7 +127,7 @@ fn is_rest(piece: &Piece, part: &Part, bar: BarIndex) -> bool {
     let place = Place::start_of(bar);
     let full = part
         .metre_at(place)
-        .is_none_or(|metre| metre.length().is_none_or(|length| length == written.length));
+        .is_none_or(|metre| metre.length().is_none_or(|length| length <= written.length));
     let events = part.bar_events(bar);
     full && !written.implicit
         && !events.is_empty()

@@ -344,6 +344,16 @@ fn kind_of(text: &str) -> (&'static str, bool) {
         "sus2" => "suspended-second",
         "sus4" => "suspended-fourth",
         "5" => "power",
+        // Other short forms on printed pages, said as they stand: common practice.
+        "mi" | "min" | "-" => return ("minor", true),
+        "mi7" | "min7" | "-7" => return ("minor-seventh", true),
+        "ma7" | "M7" | "Δ" | "Δ7" | "j7" => return ("major-seventh", true),
+        "maj" | "M" | "ma" => return ("major", true),
+        "aug" | "+5" => return ("augmented", true),
+        "o" | "°" => return ("diminished", true),
+        "o7" | "°7" => return ("diminished-seventh", true),
+        "ø" | "ø7" | "mi7b5" | "min7b5" => return ("half-diminished", true),
+        "sus" => return ("suspended-fourth", true),
         _ => return ("other", true),
     };
     (kind, false)
