@@ -176,6 +176,8 @@ impl Fingering {
         };
         let plain = |text: &str| match fold(text).as_str() {
             "0" => "open".to_owned(),
+            "l" => "left".to_owned(),
+            "r" => "right".to_owned(),
             other => other
                 .replace("one", "1")
                 .replace("four", "4")

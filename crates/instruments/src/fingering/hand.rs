@@ -133,10 +133,10 @@ impl Digit {
 
 /// Every key a digit can press; the place in this list is its bit in [`Keys`]. Keys that lie under
 /// one another keep that order.
-const KEYS: [&str; 44] = [
+const KEYS: [&str; 36] = [
     "o", "h", "D", "Eb", "C", "C#", "B", "Bb", "lev", "G#", "tr1", "tr2", "O1", "O2", "F", "E", "F#",
     "slBF#", "slEb", "A", "R", "s1", "s2", "s3", "s4", "bis", "f#", "fF", "hF#", "W", "lBb", "lB", "lC",
-    "lD", "Ab", "O", "T", "1", "2", "3", "4", "G", "lF#", "lEb",
+    "lD", "Ab", "O",
 ];
 
 /// A small set of keys under one digit.

@@ -7,6 +7,18 @@ use notation::Pitch;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// Who chose a fingering.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub(super) enum Wish {
+    /// Nobody: it is for us to propose.
+    #[default]
+    None,
+    /// The player or her teacher.
+    Own,
+    /// It is printed on the page.
+    Printed,
+}
+
 /// The ways of one note for this player.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Menu<'a> {
@@ -14,13 +26,16 @@ pub(super) struct Menu<'a> {
     pub(super) ways: Vec<Way<'a>>,
     /// Each way's fingering, to be handed out.
     pub(super) fingerings: Vec<Arc<Fingering>>,
-    /// She or her teacher chose it.
-    pub(super) chosen: bool,
+    /// Who chose, if anybody did.
+    pub(super) wish: Wish,
     /// A fingering that she named and the chart does not know: kept, not weighed.
     pub(super) named: Option<Arc<Fingering>>,
     /// Why there is no way; empty if there is one.
     pub(super) gap: String,
 }
+
+/// The key as read, the key as written, the teacher's choice at the note, the fingering printed at it.
+type Slot<'a> = (i32, i32, Option<&'a str>, Option<&'a str>);
 
 /// All menus asked for so far, each made once.
 pub(super) struct Menus<'a> {
@@ -28,7 +43,7 @@ pub(super) struct Menus<'a> {
     player: &'a Player,
     /// Fingerings written out by the player in the notation, by what she wrote.
     own: &'a BTreeMap<String, Fingering>,
-    numbers: BTreeMap<(i32, i32, Option<&'a str>), usize>,
+    numbers: BTreeMap<Slot<'a>, usize>,
     menus: Vec<Menu<'a>>,
 }
 
@@ -54,26 +69,40 @@ impl<'a> Menus<'a> {
         self.menus.get(number)
     }
 
-    /// The number of the menu for a note; `here` is what the teacher chose at this very note.
-    pub(super) fn number(&mut self, written: Pitch, read: Pitch, here: Option<&'a str>) -> usize {
+    /// The number of the menu for a note; `here` is what the teacher chose at this very note, `printed` what the page says.
+    pub(super) fn number(
+        &mut self,
+        written: Pitch,
+        read: Pitch,
+        here: Option<&'a str>,
+        printed: Option<&'a str>,
+    ) -> usize {
         let whole = written.whole_alter().is_some();
         let key = if whole { read.key_number() } else { i32::MIN };
-        let slot = (key, written.key_number(), here);
+        let slot = (key, written.key_number(), here, printed);
         if let Some(number) = self.numbers.get(&slot) {
             return *number;
         }
-        let menu = self.make(written, read, here);
+        let menu = self.make(written, read, here, printed);
         self.menus.push(menu);
         self.numbers.insert(slot, self.menus.len() - 1);
         self.menus.len() - 1
     }
 
-    fn make(&self, written: Pitch, read: Pitch, here: Option<&str>) -> Menu<'a> {
+    fn make(&self, written: Pitch, read: Pitch, here: Option<&str>, printed: Option<&str>) -> Menu<'a> {
         let wanted = here.or_else(|| named(&self.player.prefers, written).next());
         if let Some(wanted) = wanted {
             return self.chosen(read, wanted);
         }
         let all = self.chart.fingerings(read);
+        if let Some(fingering) = printed.and_then(|name| all.iter().find(|f| f.is_called(name))) {
+            let mut menu = Menu {
+                wish: Wish::Printed,
+                ..Menu::default()
+            };
+            menu.offer(fingering, true);
+            return menu;
+        }
         let out_of_reach: Vec<&str> = named(&self.player.out_of_reach, written).collect();
         let reached = |f: &&Fingering| !out_of_reach.iter().any(|name| f.is_called(name));
         let usual = |f: &&Fingering| f.use_for == Use::Any && (f.needs.is_empty() || f.position.is_some());
@@ -96,7 +125,7 @@ impl<'a> Menus<'a> {
     fn chosen(&self, read: Pitch, wanted: &str) -> Menu<'a> {
         let known = self.chart.fingerings(read).iter().find(|f| f.is_called(wanted));
         let mut menu = Menu {
-            chosen: true,
+            wish: Wish::Own,
             ..Menu::default()
         };
         match known.or_else(|| self.own.get(wanted)) {

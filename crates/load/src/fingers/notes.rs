@@ -6,7 +6,7 @@ use survey::Context;
 
 /// One note to finger.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub(super) struct Note {
+pub(super) struct Note<'a> {
     pub(super) place: Place,
     pub(super) event: Id,
     pub(super) written: Pitch,
@@ -14,12 +14,14 @@ pub(super) struct Note {
     pub(super) read: Pitch,
     /// Time until the next note of the passage starts, in quarter notes; zero for a grace note.
     pub(super) lasts: Quarters,
+    /// A fingering printed at it.
+    pub(super) printed: Option<&'a str>,
     /// True if a rest, a breath or a pause stands before it: the fingers have time.
     pub(super) starts: bool,
 }
 
 /// The notes of the part in written order.
-pub(super) fn notes(ctx: &Context, instrument: &Instrument) -> Vec<Note> {
+pub(super) fn notes<'a>(ctx: &'a Context, instrument: &Instrument) -> Vec<Note<'a>> {
     let mut shift = Shift::new(ctx, instrument);
     let mut notes = Vec::with_capacity(ctx.line.len());
     let mut next_event = 0;
@@ -80,7 +82,7 @@ impl<'a> Shift<'a> {
         }
     }
 
-    fn note(&mut self, event: &Event, written: Pitch, lasts: Quarters, starts: bool) -> Note {
+    fn note(&mut self, event: &'a Event, written: Pitch, lasts: Quarters, starts: bool) -> Note<'a> {
         if self.follows && !self.ctx.piece.concert_pitch {
             while let Some(change) = self.ctx.part.transpositions.get(self.next)
                 && change.place <= event.place
@@ -103,9 +105,19 @@ impl<'a> Shift<'a> {
             written,
             read,
             lasts,
+            printed: printed(event, written),
             starts,
         }
     }
+}
+
+fn printed(event: &Event, written: Pitch) -> Option<&str> {
+    let at_head = event.heads().iter().filter(|head| head.pitch() == Some(written));
+    at_head
+        .flat_map(|head| &head.technical)
+        .chain(&event.technical)
+        .find(|mark| mark.name == "fingering")
+        .map(|mark| mark.text.as_str())
 }
 
 /// Letter steps that go with so many semitones, near enough: only the sound of the result is read.

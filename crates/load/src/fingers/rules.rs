@@ -405,19 +405,39 @@ fn unseen_rules_come_out_too() {
     assert_eq!(failed, ["thumb B♭ in the scale of B♭"]);
 }
 
-#[test]
-fn published_rules_come_out_with_every_price_a_quarter_off() {
+/// The rules that fail with one price a quarter lower or higher, each with that price.
+fn failing(rules: &[Rule]) -> Vec<String> {
     let mut failed = Vec::new();
     for index in 0..Weights::COUNT {
         for factor in [0.75, 1.25] {
             let mut weights = Weights::default();
             let (name, weight) = weights.nth(index).expect("a price");
             *weight *= factor;
-            for rule in RULES.iter().filter(|rule| !follows(rule, &weights)) {
+            for rule in rules.iter().filter(|rule| !follows(rule, &weights)) {
                 failed.push(format!("{} with {name} × {factor}", rule.says));
             }
         }
     }
-    // The one exception of so many: with what forked F costs in sound at three quarters, it wins between two Ds.
-    assert_eq!(failed, ["left F next to D with lesser fingering × 0.75"]);
+    failed
+}
+
+#[test]
+fn published_rules_come_out_with_every_price_a_quarter_off() {
+    // The one exception of 1,080: with what forked F costs in sound at three quarters, it wins between two Ds.
+    assert_eq!(failing(RULES), ["left F next to D with lesser fingering × 0.75"]);
+}
+
+#[test]
+fn unseen_rules_hold_with_prices_a_quarter_off_but_for_three_of_520() {
+    let failed: Vec<String> = (failing(UNSEEN).into_iter())
+        .filter(|rule| !rule.starts_with("thumb B♭ in the scale"))
+        .collect();
+    assert_eq!(
+        failed,
+        [
+            "bis in flat keys with finger × 1.25",
+            "bis in flat keys with palm or side × 0.75",
+            "fork F♯ in chromatic runs with contrary, same hand × 0.75",
+        ]
+    );
 }

@@ -1,8 +1,10 @@
 //! Laws of the path, choices of the player, and what is said.
 
+use super::menu::Menus;
+use super::path::{Prices, Stop, total};
 use super::*;
 use instruments::Experience;
-use notation::sketch;
+use notation::{Quarters, sketch};
 use proptest::prelude::*;
 
 fn player(instrument: &str) -> Player {
@@ -191,6 +193,26 @@ fn a_teachers_choice_at_one_note_holds_there_alone() {
     assert_ne!(answer.notes[0].fingering.name, "lever");
 }
 
+/// Source: MusicXML 4.0, <fingering>: the finger, valve or hand as printed.
+#[test]
+fn what_is_printed_is_kept_if_the_chart_knows_it() {
+    let printed = |instrument: &str, music: &str, text: &str| {
+        let mut piece = sketch(music).expect("a sketch");
+        piece.parts[0].events[0].technical.push(notation::Technical {
+            name: "fingering".to_owned(),
+            text: text.to_owned(),
+            side: None,
+        });
+        let ctx = Context::new(&piece, 0).expect("a part");
+        answer(&ctx, &player(instrument), &[]).notes[0].clone()
+    };
+    let trumpet = printed("trumpet-bb", "E4/q F4/q", "3");
+    assert_eq!(trumpet.fingering.name, "3");
+    assert_eq!(trumpet.reason.as_deref(), Some("as printed on the page"));
+    assert_eq!(printed("clarinet-bb", "C5/q Eb5/q", "R").fingering.name, "right");
+    assert_eq!(printed("flute", "G4/q A4/q", "5").fingering.name, "plain");
+}
+
 #[test]
 fn what_is_out_of_reach_is_not_proposed() {
     let mut player = player("oboe");
@@ -357,7 +379,7 @@ proptest! {
         let chart = instruments::fingering::chart(id).expect(id);
         let own = BTreeMap::new();
         let mut menus = Menus::new(chart, &player, &own);
-        let numbers: Vec<usize> = notes.iter().map(|n| menus.number(n.written, n.read, None)).collect();
+        let numbers: Vec<usize> = notes.iter().map(|n| menus.number(n.written, n.read, None, None)).collect();
         let stops: Vec<Stop> = notes
             .iter()
             .zip(&numbers)
@@ -380,7 +402,7 @@ proptest! {
         let chart = instruments::fingering::chart(id).expect(id);
         let own = BTreeMap::new();
         let mut menus = Menus::new(chart, &player, &own);
-        let numbers: Vec<usize> = notes.iter().map(|n| menus.number(n.written, n.read, None)).collect();
+        let numbers: Vec<usize> = notes.iter().map(|n| menus.number(n.written, n.read, None, None)).collect();
         let stops: Vec<Stop> = notes
             .iter()
             .zip(&numbers)
