@@ -87,7 +87,7 @@ impl<'a> Shift<'a> {
             while let Some(change) = self.ctx.part.transpositions.get(self.next)
                 && change.place <= event.place
             {
-                self.semitones = whole(change.value.semitones()) - self.usual;
+                self.semitones = whole(change.value.semitones()).saturating_sub(self.usual);
                 self.next += 1;
             }
         }
@@ -122,7 +122,7 @@ fn printed(event: &Event, written: Pitch) -> Option<&str> {
 
 /// Letter steps that go with so many semitones, near enough: only the sound of the result is read.
 fn steps(semitones: i32) -> i32 {
-    semitones * 7 / 12
+    semitones.saturating_mul(7) / 12
 }
 
 fn whole(semitones: notation::Rational) -> i32 {

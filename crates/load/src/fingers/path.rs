@@ -43,7 +43,7 @@ impl<'a> Prices<'a> {
     fn between(&mut self, from: &Stop, to: &Stop) -> &[f64] {
         let (chart, weights) = (self.chart, self.weights);
         self.kept.entry((from.set, to.set)).or_insert_with(|| {
-            let rises = to.key - from.key;
+            let rises = to.key.saturating_sub(from.key);
             let steps = from
                 .ways
                 .iter()

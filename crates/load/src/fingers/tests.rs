@@ -324,6 +324,20 @@ fn parts_in_another_transposition_are_read_as_the_instrument_sounds() {
     assert_eq!(first("clarinet-a", "trans:-2,-3 D4/q"), "plain");
 }
 
+#[test]
+fn nonsense_in_a_file_is_survived() {
+    for transposition in ["trans:2000000000,2000000000", "trans:-2147483647,-2147483647"] {
+        for instrument in ["horn", "recorder-alto", "clarinet-bb"] {
+            let mut player = player(instrument);
+            let c = Pitch::parse("C127").expect("a pitch");
+            player.prefers.push((c, "L1 |".to_owned()));
+            let music = format!("{transposition} C127/q C-120/q C4/q");
+            let answer = fingered(&player, &music, &Options::default());
+            assert!(answer.total.is_finite(), "{instrument}");
+        }
+    }
+}
+
 fn any_music() -> impl Strategy<Value = (&'static str, String)> {
     let instruments = prop::sample::select(vec![
         "flute",

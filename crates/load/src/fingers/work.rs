@@ -158,7 +158,7 @@ impl<'a> Work<'a> {
             return;
         };
         let (low, high) = (before.0.read.key_number(), note.read.key_number());
-        let amount = price::hands(self.chart, self.weights, from, to, high - low);
+        let amount = price::hands(self.chart, self.weights, from, to, high.saturating_sub(low));
         let breaks = self.crossed(low.min(high), low.max(high));
         self.answer.moves.push(Move {
             place: note.place,

@@ -96,7 +96,8 @@ const ROWS: &[Row] = &[
         "L1 L2 L3 L4:F | R1 R2",
         A,
         &[OBOE_INSIGHT, OBOE_ALLI, MEMORY],
-    ),
+    )
+    .remark("not every oboe has a left F key: many students\' have none"),
     row(
         "F4",
         "forked",
@@ -148,7 +149,8 @@ const ROWS: &[Row] = &[
         "LT:O1 L1 L2 L3 L4:F | R1 R2",
         B,
         &[OBOE_INSIGHT, OBOE_ALLI, SMOKE, BARRET],
-    ),
+    )
+    .remark("not every oboe has a left F key: many students\' have none"),
     row(
         "F5",
         "forked",
