@@ -1,4 +1,5 @@
 //! Where do the boundary models divide the tunes of a book? `cargo run --release --example phrases -- BOOK.abc [ROWS.bin]`.
+//! Or the first parts of scores: `-- SCORE.musicxml …`.
 //!
 //! One line for each tune: its number, how many notes, whether it has a metre, then four lists by note: the boundary
 //! model's strengths, the beginnings by the grouper, after a rest, and ours. With ROWS.bin the rows and cells that the
@@ -14,6 +15,14 @@ fn main() -> io::Result<()> {
     let Some(book) = args.first() else {
         return Err(io::Error::other("say the book of tunes"));
     };
+    if !book.ends_with(".abc") {
+        let mut out = io::BufWriter::new(io::stdout().lock());
+        for (number, path) in args.iter().enumerate() {
+            let read = formats::read(&std::fs::read(path)?, path).map_err(io::Error::other)?;
+            tune_line(&mut out, None, &number.to_string(), &read.0)?;
+        }
+        return Ok(());
+    }
     let text = String::from_utf8_lossy(&std::fs::read(book)?).into_owned();
     let mut rows = args
         .get(1)

@@ -100,6 +100,19 @@ fn stretch([bars, notes, phase, rhythm]: [usize; 4]) -> f64 {
     of(&BY_BARS, bars) + of(&BY_NOTES, notes) + of(&BY_PHASE, phase) + of(&BY_RHYTHM, rhythm)
 }
 
+/// The worth of one division, given by where its phrases begin: the plain sum, for tests.
+#[cfg(test)]
+pub(super) fn worth(notes: &Notes, rows: &Rows, signs: &[Signs], starts: &[usize]) -> f64 {
+    let unary = unary(rows, signs);
+    let ends = starts.iter().copied().skip(1).chain([notes.len()]);
+    let stretches: f64 = starts
+        .iter()
+        .zip(ends)
+        .map(|(start, end)| stretch(features::cells(notes, *start, end)))
+        .sum();
+    stretches + starts.iter().skip(1).map(|start| unary[*start]).sum::<f64>()
+}
+
 /// The logarithm of a sum of exponentials.
 fn log_sum(terms: impl Iterator<Item = f64> + Clone) -> f64 {
     let most = terms.clone().fold(f64::NEG_INFINITY, f64::max);
