@@ -1,7 +1,8 @@
 //! Where would a teacher pencil the commas? `cargo run -p foreread-load --example breath -- [--instrument ID] [--level LEVEL] [--breath SECONDS] PIECE …`.
 //!
 //! Prints phrases, breaths at the first and the final tempo with their reasons, what has no place to breathe, bowings for
-//! strings, and the heaviest shares of the hand load. With `--tune N` of a tune book.
+//! strings, and the heaviest shares of the hand load. `--blank` takes the printed breath marks away first and says how many of
+//! them come back.
 
 use instruments::Experience;
 use load::breath::{self, Kind, Material, Pace, Tempi};
@@ -12,7 +13,7 @@ use survey::{Context, Options, Question};
 
 fn main() -> io::Result<()> {
     let mut out = io::stdout().lock();
-    let (mut instrument, mut level, mut seconds) = (None, Experience::Intermediate, None);
+    let (mut instrument, mut level, mut seconds, mut blank) = (None, Experience::Intermediate, None, false);
     let mut args = std::env::args().skip(1);
     while let Some(arg) = args.next() {
         match arg.as_str() {
@@ -25,7 +26,8 @@ fn main() -> io::Result<()> {
                     .unwrap_or(level);
             }
             "--breath" => seconds = args.next().and_then(|s| s.parse().ok()),
-            path => piece(&mut out, path, (instrument, level, seconds))?,
+            "--blank" => blank = true,
+            path => piece(&mut out, path, (instrument, level, seconds), blank)?,
         }
     }
     Ok(())
@@ -33,8 +35,22 @@ fn main() -> io::Result<()> {
 
 type Who = (Option<&'static instruments::Instrument>, Experience, Option<f64>);
 
-fn piece(out: &mut impl Write, path: &str, (instrument, level, seconds): Who) -> io::Result<()> {
-    let (piece, _) = formats::read(&std::fs::read(path)?, path).map_err(io::Error::other)?;
+fn piece(out: &mut impl Write, path: &str, (instrument, level, seconds): Who, blank: bool) -> io::Result<()> {
+    let (mut piece, _) = formats::read(&std::fs::read(path)?, path).map_err(io::Error::other)?;
+    let mut printed: Vec<Vec<notation::Place>> = Vec::new();
+    for part in &mut piece.parts {
+        let mut places = Vec::new();
+        for event in &mut part.events {
+            let before = event.articulations.len();
+            if blank {
+                event.articulations.retain(|mark| !mark.kind.is_break());
+            }
+            if event.articulations.len() < before {
+                places.push(event.place);
+            }
+        }
+        printed.push(places);
+    }
     for part in 0..piece.parts.len() {
         let (Some(ctx), Some(survey)) = (
             Context::new(&piece, part),
@@ -80,6 +96,34 @@ fn piece(out: &mut impl Write, path: &str, (instrument, level, seconds): Who) ->
             player.breath.seconds
         )?;
         writeln!(out, "{}", answer.summary)?;
+        if blank {
+            // A mark stands after its note: the next note of the line is where a phrase should begin.
+            let next = |place: &notation::Place| {
+                ctx.line
+                    .iter()
+                    .position(|note| ctx.event(note).is_some_and(|event| event.place > *place))
+            };
+            let all: Vec<usize> = printed[part].iter().filter_map(next).collect();
+            let found = all.iter().filter(|note| phrases.begins(**note)).count();
+            let breaths: Vec<usize> = answer.at_first.iter().map(|breath| breath.note).collect();
+            let breathed = all.iter().filter(|note| breaths.contains(note)).count();
+            writeln!(
+                out,
+                "printed marks {}: {found} are phrases ({} in all), {breathed} are breaths ({} in all)",
+                all.len(),
+                phrases.boundaries.len() - 1,
+                breaths.len()
+            )?;
+            for note in all.iter().filter(|note| !phrases.begins(**note)) {
+                writeln!(
+                    out,
+                    "  missed {:?} {:.2}",
+                    ctx.event(&ctx.line[*note])
+                        .map(|e| (piece.label(e.place.bar), e.place.offset)),
+                    phrases.certainties[*note]
+                )?;
+            }
+        }
         let at = |place: notation::Place| {
             let beats = place.offset.to_f64();
             format!("bar {} +{beats:.2}", piece.label(place.bar))

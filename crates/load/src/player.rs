@@ -46,14 +46,15 @@ impl Player {
     /// Tongue: 5, 7.5 and 9 notes a second for student, intermediate and professional, judgement anchored on players'
     /// own statements (bassoon: four at ♩ = 138 "fairly fast", 9.2; clarinet: 144–152 in sixteenths out of most players'
     /// range, 9.6–10.1; students ♩ = 100, 6.7); kept up for long, four fifths of that: `common practice`.
-    /// Breath: 8, 12 and 16 seconds: `common practice`.
+    /// Breath: 8, 12 and 16 seconds, longer or shorter by instrument ([`crate::breath::air`]): `common practice`.
     #[must_use]
     pub fn usual(instrument: Option<&'static Instrument>, experience: Experience) -> Self {
-        let (burst, seconds) = match experience {
-            Experience::Student => (5.0, 8.0),
-            Experience::Intermediate => (7.5, 12.0),
-            Experience::Professional => (9.0, 16.0),
+        let burst = match experience {
+            Experience::Student => 5.0,
+            Experience::Intermediate => 7.5,
+            Experience::Professional => 9.0,
         };
+        let seconds = crate::breath::air::usual_seconds(instrument, experience);
         Self {
             instrument,
             experience,

@@ -188,7 +188,7 @@ fn places_of(judge: &Judge, blown: &[Blown]) -> Vec<Option<Candidate>> {
     places
 }
 
-/// Where she breathes anyhow: printed marks, rests of a beat or more, and rests at the end of a phrase.
+/// Where she breathes anyhow: printed marks, rests of a half note or more, and rests at the end of a phrase.
 fn fixed(blown: &[Blown], places: &[Option<Candidate>], phrases: &PhrasesAnswer) -> Vec<bool> {
     let mut fixed = vec![false; blown.len()];
     for (at, pair) in blown.windows(2).enumerate() {
@@ -197,7 +197,7 @@ fn fixed(blown: &[Blown], places: &[Option<Candidate>], phrases: &PhrasesAnswer)
             .get(at + 1)
             .and_then(Option::as_ref)
             .is_some_and(|place| place.quality == Quality::Free);
-        let long = before.rest_quarters >= Quarters::ONE;
+        let long = before.rest_quarters >= Quarters::whole(2);
         let marked = phrases
             .signs
             .get(here.note)

@@ -81,7 +81,12 @@ impl<'a> Judge<'a> {
         }
         // A repeat or a jump: the eye leaps, and a phrase ends.
         (!self.resolves(before, note)).then_some(())?;
-        candidate(Quality::PhraseEnd, 0.0, "the repeat or jump begins here")
+        let why = if note <= before {
+            "before going back"
+        } else {
+            "before leaping on"
+        };
+        candidate(Quality::PhraseEnd, 0.0, why)
     }
 
     fn read_on(&self, before: usize, note: usize) -> Option<Candidate> {

@@ -69,7 +69,8 @@ pub(super) struct Blown {
     pub rest_quarters: Quarters,
 }
 
-/// A held note is taken for half as long again. Common practice; nobody's fermata is a number.
+/// A held note is taken for half as long again, but the last one lasts as long as the breath. Common practice; nobody's
+/// fermata is a number.
 const HELD: f64 = 1.5;
 
 /// The notes of the line in the order in which they are played.
@@ -102,17 +103,19 @@ pub(super) fn blown(ctx: &Context, player: &Player, tempi: &Tempi, material: &Ma
     }
     let end = unfolding.quarters_played();
     let next = times.iter().skip(1).map(|(_, onset)| *onset).chain([end]);
+    let last = times.len().saturating_sub(1);
     times
         .iter()
         .zip(next)
-        .filter_map(|((index, onset), next)| {
+        .enumerate()
+        .filter_map(|(at, ((index, onset), next))| {
             let note = ctx.line.get(*index)?;
             let place = *places.get(*index)?;
             let until = next - *onset;
             let sounding = note.duration.min(until);
             let rest = until - sounding;
             let held = ctx.event(note).is_some_and(|event| !event.fermatas.is_empty());
-            let held = if held { HELD } else { 1.0 };
+            let held = if held && at < last { HELD } else { 1.0 };
             let level = levels.partition_point(|(from, _)| *from <= place);
             let loudness = level
                 .checked_sub(1)

@@ -35,7 +35,7 @@ pub(super) fn breaths(
         };
         let kind = if on_page.rest >= CATCH {
             Kind::OnRest
-        } else if breathes_out && used_air {
+        } else if breathes_out && used_air && *kept {
             Kind::BreatheOut
         } else {
             Kind::Breathe
@@ -58,6 +58,7 @@ pub(super) fn breaths(
                 .is_some_and(|signs| signs.breath_mark),
         });
     }
+    breaths.sort_by_key(|breath| breath.place);
     breaths
 }
 
@@ -93,6 +94,7 @@ fn why(
     }
     match kind {
         Kind::BreatheOut => said.push_str("; let the used air out, breathe in at the next place"),
+        Kind::Breathe if breathes_out && optional => said.push_str("; there is time for out and in"),
         Kind::Breathe if breathes_out => said.push_str("; the used air is out, breathe in"),
         Kind::OnRest if breathes_out && on_page.rest >= OUT_AND_IN => {
             said.push_str(", long enough to breathe out and in");

@@ -9,6 +9,7 @@
 //! cheapest fingering, e.g. the saxophone's measured trills, 2025); costs against one finger are ours, `judgement`.
 
 mod leaps;
+mod lips;
 mod reach;
 mod strings;
 #[cfg(test)]
@@ -46,17 +47,13 @@ pub fn hand_load(ctx: &Context, player: &Player, hand: &Hand) -> Vec<Placed> {
     let mut costs = Costs::default();
     let family = player.instrument.map(|instrument| instrument.family);
     fingers(&line, hand.finger_shares, &mut costs);
-    let known = |kind: &str| {
-        hand.finger_shares
-            .iter()
-            .any(|placed| placed.share.kind.contains(kind))
-    };
-    if family == Some(Family::String) {
-        strings::strings(&line, player, &mut costs);
-    } else if !known("partial") {
-        leaps::leaps(&line, family, &mut costs);
+    match family {
+        Some(Family::String) => strings::strings(&line, player, &mut costs),
+        Some(Family::Brass) => lips::lips(&line, player, &mut costs),
+        _ => leaps::leaps(&line, family, &mut costs),
     }
-    if !known("register") {
+    // The fingers' own account knows which fingering is used, and so which breaks are crossed.
+    if hand.finger_shares.is_empty() {
         leaps::breaks(&line, player, &mut costs);
     }
     if family.is_none_or(Family::is_wind) {

@@ -75,6 +75,39 @@ fn the_tongue_is_held_against_the_players() {
     );
 }
 
+/// Source: Wikibooks, Trombone/Slide Positions: B♭2 is the second partial in first position, B♭3 the fourth, F4 the sixth.
+#[test]
+fn lips_leap_by_partials() {
+    let shares = load(
+        "clef:F4 metre:4/4 Bb2/q Bb3/q F4/q F4/q",
+        "trombone-tenor",
+        100.0,
+        |_| {},
+    );
+    assert_eq!(
+        of_kind(&shares, "lip-leap"),
+        ["over 1 partial up to B♭3", "over 1 partial up to F4"]
+    );
+    // Trumpet: written C4 second, G4 third, C5 fourth, E5 fifth partial.
+    let steps = load(
+        "trans:-1,-2 metre:4/4 C4/q G4/q C5/q E5/q",
+        "trumpet-bb",
+        100.0,
+        |_| {},
+    );
+    assert!(of_kind(&steps, "lip-leap").is_empty(), "{steps:?}");
+    let slurred = load(
+        "trans:-1,-2 metre:4/4 ( C4/q E5/q ) C4/h",
+        "trumpet-bb",
+        100.0,
+        |_| {},
+    );
+    assert_eq!(
+        of_kind(&slurred, "lip-leap"),
+        ["slurred over 2 partials up to E5", "over 2 partials down to C4"]
+    );
+}
+
 #[test]
 fn the_clarinet_break_is_named() {
     let shares = load("metre:4/4 A4/q B4/q C5/q D5/q", "clarinet-bb", 100.0, |_| {});
