@@ -203,6 +203,8 @@ pub(crate) struct Sheet {
     /// Lowest and highest note and why nothing is given there.
     pub(crate) unsettled: &'static [(&'static str, &'static str, &'static str)],
     pub(crate) notes: &'static [(&'static str, &'static str)],
+    /// Lowest and highest note, how they tend with any fingering, and where that was read; the narrower first.
+    pub(crate) tendencies: &'static [(&'static str, &'static str, &'static str, &'static str)],
 }
 
 /// The fingerings of an instrument.
@@ -219,6 +221,7 @@ pub struct Chart {
     pub(crate) notes_by_key: BTreeMap<i32, Vec<Fingering>>,
     pub(crate) touch: Touch,
     pub(crate) unsettled: Vec<(i32, i32, &'static str)>,
+    pub(crate) tendencies: Vec<(i32, i32, Tendency)>,
 }
 
 impl Chart {
@@ -246,6 +249,13 @@ impl Chart {
                 .iter()
                 .filter_map(|(low, high, why)| Some((key(low)?, key(high)?, *why)))
                 .collect(),
+            tendencies: sheet
+                .tendencies
+                .iter()
+                .filter_map(|(low, high, says, source)| {
+                    Some((key(low)?, key(high)?, Tendency { says, source }))
+                })
+                .collect(),
         }
     }
 
@@ -258,6 +268,10 @@ impl Chart {
             .map(|(key, fingerings)| (key + semitones, fingerings))
             .collect();
         for (low, high, _) in &mut self.unsettled {
+            *low += semitones;
+            *high += semitones;
+        }
+        for (low, high, _) in &mut self.tendencies {
             *low += semitones;
             *high += semitones;
         }
@@ -290,6 +304,16 @@ impl Chart {
             .iter()
             .find(|(low, high, _)| (*low..=*high).contains(&key));
         Some(unsettled.map_or_else(|| self.outside(), |(_, _, why)| (*why).to_owned()))
+    }
+
+    /// How a pitch tends on the instrument whatever its fingering, also where none is given; `None` if no source says.
+    #[must_use]
+    pub fn tendency(&self, pitch: Pitch) -> Option<Tendency> {
+        let key = pitch.key_number();
+        self.tendencies
+            .iter()
+            .find(|(low, high, _)| (*low..=*high).contains(&key))
+            .map(|(_, _, tendency)| *tendency)
     }
 
     fn outside(&self) -> String {

@@ -387,5 +387,6 @@ fn chart(
         notes_by_key,
         touch: Touch::default(),
         unsettled: Vec::new(),
+        tendencies: Vec::new(),
     }
 }

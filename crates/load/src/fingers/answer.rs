@@ -2,7 +2,7 @@
 
 use super::TrillFingering;
 use crate::{Placed, Share};
-use instruments::fingering::{Chart, Fingering, Layout, Prepared, State};
+use instruments::fingering::{Chart, Fingering, Layout, Prepared, State, Tendency};
 use notation::{Id, Pitch, Place, Quarters};
 use std::sync::Arc;
 
@@ -50,6 +50,8 @@ pub struct Chosen {
     pub own: bool,
     /// Why this one, in a musician's words; `None` for a basic fingering.
     pub reason: Option<String>,
+    /// How the note tends to be out of tune, with this fingering or any; `None` if no source says.
+    pub tendency: Option<Tendency>,
     /// The plain note that an unusual spelling is fingered as (F for E♯).
     pub as_pitch: Option<Pitch>,
     /// The same in words: `E♯ is fingered as F`.
@@ -67,6 +69,8 @@ pub struct Gap {
     pub written: Pitch,
     /// How often it comes.
     pub times: usize,
+    /// How the note tends to be out of tune; `None` if no source says.
+    pub tendency: Option<Tendency>,
     /// Why, in words.
     pub why: String,
 }

@@ -1,6 +1,6 @@
 //! What do many notes say together? Keys that stay down through a stretch, notes that tend to be out of tune.
 
-use super::{Chosen, FingeringAnswer};
+use super::{Chosen, FingeringAnswer, Gap};
 use instruments::fingering::{Digit, Keys, Prepared};
 use notation::{Id, Pitch, Place};
 use std::collections::BTreeMap;
@@ -32,7 +32,7 @@ pub struct Tending {
     pub event: Id,
     /// Its pitch as written.
     pub written: Pitch,
-    /// The fingering's name.
+    /// The fingering's name; empty where none is known.
     pub fingering: String,
     /// How often it comes with that fingering.
     pub times: usize,
@@ -76,15 +76,14 @@ impl FingeringAnswer {
         stays
     }
 
-    /// Notes that tend to be out of tune, by pitch and fingering, in the order in which they first come.
+    /// Notes that tend to be out of tune, by pitch and fingering, in the order in which they first come; those without a
+    /// fingering among them.
     #[must_use]
     pub fn tendencies(&self) -> Vec<Tending> {
         let mut found: Vec<Tending> = Vec::new();
         let mut numbers: BTreeMap<(Pitch, &str), usize> = BTreeMap::new();
         for note in &self.notes {
-            let Some(tendency) = note.fingering.tendency.or(note.fingering.lesser) else {
-                continue;
-            };
+            let Some(tendency) = note.tendency else { continue };
             let slot = (note.written, note.fingering.name.as_ref());
             let number = *numbers.entry(slot).or_insert_with(|| {
                 found.push(Tending {
@@ -102,8 +101,23 @@ impl FingeringAnswer {
                 tending.times += 1;
             }
         }
+        found.extend(self.gaps.iter().filter_map(of_gap));
+        found.sort_by_key(|tending| tending.place);
         found
     }
+}
+
+fn of_gap(gap: &Gap) -> Option<Tending> {
+    let tendency = gap.tendency?;
+    Some(Tending {
+        place: gap.place,
+        event: gap.event,
+        written: gap.written,
+        fingering: String::new(),
+        times: gap.times,
+        says: tendency.says,
+        source: tendency.source,
+    })
 }
 
 fn stay(note: &Chosen, prepared: &Prepared) -> Stay {

@@ -273,6 +273,22 @@ fn notes_that_tend_to_be_out_of_tune_are_named() {
     );
 }
 
+/// Source: Dr Cates' flute tips, High register: the third octave is sharp, E6, F♯6 and G♯6 above all.
+#[test]
+fn a_note_tends_even_where_its_fingering_is_not_given() {
+    let tending = plain("flute", "G5 E6 D6 E6").tendencies();
+    let said: Vec<(String, &str, usize)> = (tending.iter())
+        .map(|t| (t.written.to_string(), t.says, t.times))
+        .collect();
+    assert_eq!(
+        said,
+        [
+            ("E6".to_owned(), "sharp, more than its neighbours", 2),
+            ("D6".to_owned(), "sharp, as the third octave is", 1),
+        ]
+    );
+}
+
 #[test]
 fn a_score_at_concert_pitch_is_read_as_the_instrument_is_written() {
     let mut piece = sketch("Bb3/q").expect("a sketch");

@@ -77,6 +77,7 @@ impl<'a> Work<'a> {
                 event: note.event,
                 written: note.written,
                 times: 0,
+                tendency: self.chart.tendency(note.read),
                 why: menu.gap.clone(),
             });
             gaps.len() - 1
@@ -116,6 +117,8 @@ impl<'a> Work<'a> {
         chosen.held = way.held.cloned();
         chosen.alternate = first != Some(way.fingering);
         chosen.basic = way.held.is_none() && !chosen.alternate;
+        chosen.tendency =
+            (fingering.tendency.or(fingering.lesser)).or_else(|| self.chart.tendency(note.read));
         chosen.own = menu.wish != Wish::None;
         chosen.reason = self.reason(menu, stops, path, index);
         self.answer.notes.push(chosen);
@@ -216,6 +219,7 @@ fn chosen(note: &Note, fingering: Arc<Fingering>, state: State) -> Chosen {
         basic: false,
         own: false,
         reason: None,
+        tendency: None,
         as_pitch,
         said: as_pitch.map(|plain| {
             format!(

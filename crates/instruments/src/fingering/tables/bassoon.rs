@@ -26,6 +26,7 @@ pub(crate) const SHEET: Sheet = Sheet {
             EWELL,
         ),
     ],
+    tendencies: &[],
 };
 
 const ROWS: &[Row] = &[

@@ -54,6 +54,7 @@ pub(crate) const SHEET: Sheet = Sheet {
             PAGLIALONGA,
         ),
     ],
+    tendencies: &[],
 };
 
 // Of the little fingers' notes the usual hand stands first: left for E/B and F♯/C♯, right for F/C.

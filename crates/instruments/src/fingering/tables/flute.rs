@@ -39,6 +39,13 @@ pub(crate) const SHEET: Sheet = Sheet {
         ),
         ("The left index finger comes up for D5 and E♭5.", CATES),
     ],
+    tendencies: &[
+        ("E6", "E6", "sharp, more than its neighbours", CATES),
+        ("F#6", "F#6", "sharp, more than its neighbours", CATES),
+        ("G#6", "G#6", "sharp, more than its neighbours", CATES),
+        ("C7", "C7", "very sharp", CATES),
+        ("D6", "B6", "sharp, as the third octave is", CATES),
+    ],
 };
 
 const ROWS: &[Row] = &[

@@ -59,6 +59,7 @@ mod tests {
             assert_eq!(chart.touch().pivots.len(), sheet.pivots.len());
             assert_eq!(chart.touch().straddled.len(), sheet.straddled.len());
             assert_eq!(chart.unsettled.len(), sheet.unsettled.len());
+            assert_eq!(chart.tendencies.len(), sheet.tendencies.len());
         }
     }
 }

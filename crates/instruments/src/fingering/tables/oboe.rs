@@ -36,6 +36,7 @@ pub(crate) const SHEET: Sheet = Sheet {
             OBOE_INSIGHT,
         ),
     ],
+    tendencies: &[],
 };
 
 const ROWS: &[Row] = &[

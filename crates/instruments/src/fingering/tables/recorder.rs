@@ -18,6 +18,7 @@ pub(crate) const SHEET: Sheet = Sheet {
         "German fingering differs on several notes: do not mix the two.",
         RECORDER_CHART,
     )],
+    tendencies: &[],
 };
 
 const ROWS: &[Row] = &[

@@ -34,6 +34,7 @@ pub(crate) const SHEET: Sheet = Sheet {
         ("Plain F♯ next to D or E♭, fork F♯ next to F.", BAND_DIRECTORS),
         ("Side C when C is next to B.", SAX_COURSE),
     ],
+    tendencies: &[],
 };
 
 const ROWS: &[Row] = &[
