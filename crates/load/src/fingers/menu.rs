@@ -34,8 +34,22 @@ pub(super) struct Menu<'a> {
     pub(super) gap: String,
 }
 
-/// The key as read, the key as written, the teacher's choice at the note, the fingering printed at it.
-type Slot<'a> = (i32, i32, Option<&'a str>, Option<&'a str>);
+/// What decides which ways a note has.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) struct Asked<'a> {
+    pub(super) written: Pitch,
+    /// As the chart reads it.
+    pub(super) read: Pitch,
+    /// What the teacher chose at this very note.
+    pub(super) here: Option<&'a str>,
+    /// What the page says at it.
+    pub(super) printed: Option<&'a str>,
+    /// So short that a lesser sound matters less.
+    pub(super) quick: bool,
+}
+
+/// The same as a number can be found by: the key as read, the key as written, and the rest.
+type Slot<'a> = (i32, i32, Option<&'a str>, Option<&'a str>, bool);
 
 /// All menus asked for so far, each made once.
 pub(super) struct Menus<'a> {
@@ -69,33 +83,42 @@ impl<'a> Menus<'a> {
         self.menus.get(number)
     }
 
-    /// The number of the menu for a note; `here` is what the teacher chose at this very note, `printed` what the page says.
-    pub(super) fn number(
-        &mut self,
-        written: Pitch,
-        read: Pitch,
-        here: Option<&'a str>,
-        printed: Option<&'a str>,
-    ) -> usize {
-        let whole = written.whole_alter().is_some();
-        let key = if whole { read.key_number() } else { i32::MIN };
-        let slot = (key, written.key_number(), here, printed);
+    /// The number of the menu for a note.
+    pub(super) fn number(&mut self, asked: &Asked<'a>) -> usize {
+        let whole = asked.written.whole_alter().is_some();
+        let key = if whole { asked.read.key_number() } else { i32::MIN };
+        let slot = (
+            key,
+            asked.written.key_number(),
+            asked.here,
+            asked.printed,
+            asked.quick,
+        );
         if let Some(number) = self.numbers.get(&slot) {
             return *number;
         }
-        let menu = self.make(written, read, here, printed);
+        let mut menu = self.make(asked);
+        for way in &mut menu.ways {
+            way.quick = asked.quick;
+        }
         self.menus.push(menu);
         self.numbers.insert(slot, self.menus.len() - 1);
         self.menus.len() - 1
     }
 
-    fn make(&self, written: Pitch, read: Pitch, here: Option<&str>, printed: Option<&str>) -> Menu<'a> {
-        let wanted = here.or_else(|| named(&self.player.prefers, written).next());
+    fn make(&self, asked: &Asked) -> Menu<'a> {
+        let (written, read) = (asked.written, asked.read);
+        let wanted = asked.here.or_else(|| named(&self.player.prefers, written).next());
         if let Some(wanted) = wanted {
             return self.chosen(read, wanted);
         }
         let all = self.chart.fingerings(read);
-        if let Some(fingering) = printed.and_then(|name| all.iter().find(|f| f.is_called(name))) {
+        let out_of_reach: Vec<&str> = named(&self.player.out_of_reach, written).collect();
+        let reached = |f: &&Fingering| !out_of_reach.iter().any(|name| f.is_called(name));
+        if let Some(fingering) = asked
+            .printed
+            .and_then(|name| all.iter().filter(reached).find(|f| f.is_called(name)))
+        {
             let mut menu = Menu {
                 wish: Wish::Printed,
                 ..Menu::default()
@@ -103,8 +126,6 @@ impl<'a> Menus<'a> {
             menu.offer(fingering, true);
             return menu;
         }
-        let out_of_reach: Vec<&str> = named(&self.player.out_of_reach, written).collect();
-        let reached = |f: &&Fingering| !out_of_reach.iter().any(|name| f.is_called(name));
         let usual = |f: &&Fingering| f.use_for == Use::Any && (f.needs.is_empty() || f.position.is_some());
         let fit: Vec<&Fingering> = all.iter().filter(usual).filter(reached).collect();
         let gap = match (self.chart.gap(read), fit.is_empty()) {
@@ -161,6 +182,7 @@ impl<'a> Menu<'a> {
             fingering,
             held,
             other,
+            quick: false,
         });
         self.fingerings.push(Arc::clone(shared));
     }

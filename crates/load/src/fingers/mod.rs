@@ -30,8 +30,8 @@ pub use weights::Weights;
 use crate::Player;
 use instruments::Instrument;
 use instruments::fingering::Chart;
-use menu::Menus;
-use notation::{Id, Pitch};
+use menu::{Asked, Menus};
+use notation::{Id, Pitch, Quarters};
 use notes::Note;
 use std::collections::{BTreeMap, BTreeSet};
 use survey::Context;
@@ -45,6 +45,11 @@ pub struct Options {
     pub weights: Weights,
     /// Which of the instrument's charts ([`instruments::fingering::charts`]); `None` for the usual one.
     pub chart: Option<&'static Chart>,
+    /// Notes no longer than this are quick: there a fingering that sounds less good matters less. `None` for none; a
+    /// quarter of a second at the tempo of the performance is a fair limit (`common practice`).
+    /// Source: Springer 978-3-319-20916-6, ch. 45 (violin: short notes give ease the priority); B. Coelho, bassoon E♭
+    /// (forked where it is fast); woodwind.org oboe board, 19 September 2007 (forked F in fast work, left F where it stands).
+    pub quick: Option<Quarters>,
     /// What the teacher chose at single notes: the event and the fingering's name.
     pub own: Vec<(Id, String)>,
 }
@@ -83,12 +88,13 @@ pub fn answer_with(
     let numbers: Vec<usize> = notes
         .iter()
         .map(|note| {
-            menus.number(
-                note.written,
-                note.read,
-                here.get(&note.event).copied(),
-                note.printed,
-            )
+            menus.number(&Asked {
+                written: note.written,
+                read: note.read,
+                here: here.get(&note.event).copied(),
+                printed: note.printed,
+                quick: options.quick.is_some_and(|limit| note.lasts <= limit),
+            })
         })
         .collect();
     let mut work = Work::new(chart, instrument, &options.weights);

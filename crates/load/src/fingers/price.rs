@@ -3,6 +3,8 @@
 use super::Weights;
 use instruments::fingering::{Chart, DigitKind, Ease, Fingering, Movement, Prepared, State, movement};
 
+/// What is left of a lesser fingering's price on a quick note.
+const QUICK: f64 = 0.25;
 /// From sixth position on the arm is stretched.
 const FAR: u8 = 60;
 
@@ -13,6 +15,8 @@ pub(super) struct Way<'a> {
     pub(super) held: Option<&'a Prepared>,
     /// What it adds by being other than the first.
     pub(super) other: Other,
+    /// True on a note so short that a lesser sound matters less.
+    pub(super) quick: bool,
 }
 
 /// In what a way differs from the first one of its note.
@@ -37,6 +41,7 @@ impl Way<'_> {
             (None, None) => weights.non_basic_fingering,
         };
         let alternate = match self.fingering.lesser {
+            Some(_) if self.quick => alternate + weights.lesser_fingering * QUICK,
             Some(_) => alternate + weights.lesser_fingering,
             None => alternate,
         };
