@@ -8,11 +8,15 @@ pub mod alike;
 pub mod bowing;
 pub mod breath;
 pub mod fingers;
+pub mod first_tempo;
 pub mod hand;
 pub mod ladder;
 pub mod levels;
 mod player;
 pub mod reading;
+pub mod spots;
+mod study;
 
 pub use account::{Account, Placed, Share, by_bar};
 pub use player::{Breath, Player, Tongue};
+pub use study::{BarLoad, BeatLoad, Goal, Study, Wishes, study};

@@ -68,17 +68,55 @@ pub struct FirstReading {
     pub notes_to_beat: u32,
     /// Why, sentences.
     pub reason: String,
+    /// What the tempo was taken from, for whoever knows the player and can say more.
+    pub asked: Asked,
+}
+
+/// What the page asks of any reader.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Asked {
+    /// The beat on which it is read.
+    pub on: ReadingBeat,
+    /// The shortest length that at least a fifth of the bars hold, in quarter notes.
+    pub length: Quarters,
+    /// Most notes to a group that at least a fifth of the bars reach.
+    pub notes: u32,
+    /// The same for tongued notes.
+    pub tongued: u32,
+    /// The slowest reading of the marked tempo in quarter notes a minute, and the mark; `None` if nothing is marked.
+    pub marked: Option<(f64, String)>,
 }
 
 /// The beat that is read on, as one group, and the note that the metronome clicks.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub(super) struct ReadingBeat {
-    /// What is read as a group.
-    pub(super) group: Quarters,
+pub struct ReadingBeat {
+    /// What is read as a group, in quarter notes.
+    pub group: Quarters,
     /// What is shown as the beat.
-    pub(super) beat: BeatUnit,
+    pub beat: BeatUnit,
     /// What is clicked, where that differs.
-    pub(super) click: Option<BeatUnit>,
+    pub click: Option<BeatUnit>,
+}
+
+/// Settings of a metronome for a range of tempi.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct MetronomeRange {
+    /// Slow end, in beats a minute.
+    pub low: u16,
+    /// Fast end.
+    pub high: u16,
+    /// A smaller note to click where the beat is too slow or too large to follow: note, low, high.
+    pub click: Option<(BeatUnit, u16, u16)>,
+}
+
+impl ReadingBeat {
+    /// A range of tempi in quarter notes a minute on the marks of the metronome, no end faster than asked for.
+    #[must_use]
+    pub fn on_metronome(self, slow: f64, fast: f64) -> MetronomeRange {
+        let group = self.group.to_f64().max(f64::MIN_POSITIVE);
+        let (low, high, click) = settings(self, slow / group, fast / group);
+        MetronomeRange { low, high, click }
+    }
 }
 
 /// On which beat a metre is read first: ♩ in simple metres and in ¢, the dotted beat clicked in eighths in 6/8.
@@ -167,6 +205,13 @@ pub(super) fn first_reading(
         hardest: Some(*hardest),
         notes_to_beat: demand.common_notes,
         reason: String::new(),
+        asked: Asked {
+            on,
+            length,
+            notes: demand.common_notes,
+            tongued: demand.common_tongued,
+            marked: marked.clone(),
+        },
     };
     found.reason = reason(ctx, &found, on, length, tongue, marked.map(|(_, text)| text));
     Some(found)

@@ -9,7 +9,7 @@ mod marked;
 mod timeline;
 
 pub use demand::BarDemand;
-pub use first_reading::{FirstReading, LimitedBy};
+pub use first_reading::{Asked, FirstReading, LimitedBy, MetronomeRange, ReadingBeat};
 pub use marked::{Marked, MetronomeMark, Pace, TempoMark, convert, marked};
 pub use timeline::{Change, Speed};
 
