@@ -34,7 +34,7 @@ impl Account {
     /// The whole load: exactly the sum of its shares in order.
     #[must_use]
     pub fn total(&self) -> f64 {
-        self.shares.iter().map(|share| share.amount).sum()
+        self.shares.iter().map(|share| share.amount).sum::<f64>() + 0.0
     }
 
     /// The shares, in the order in which they were added.

@@ -142,6 +142,7 @@ pub fn study(ctx: &Context, survey: &Survey, player: &Player, wishes: &Wishes) -
         key: survey.key.as_ref(),
     };
     let reading_accounts = by_bar(&reading.shares, bars);
+    let in_time = by_bar(&read_in_time(ctx, &reading), bars);
     let page = survey
         .tempo
         .as_ref()
@@ -157,7 +158,7 @@ pub fn study(ctx: &Context, survey: &Survey, player: &Player, wishes: &Wishes) -
         let stretch = longest_stretch(&breath::breath_answer(ctx, player, &tempi, &material));
         let ask = BarsAsk {
             quarters: &quarters,
-            reading: &reading_accounts,
+            reading: &in_time,
             hand: &probe,
             hand_at: PROBE,
             stretch: stretch.map(|(secs, bar)| (secs, PROBE, bar)),
@@ -275,6 +276,20 @@ fn last_pace(survey: &Survey, goal: Option<&Goal>) -> Option<Pace> {
     }
     let times = wished / marked.at(Place::default());
     Some(marked.times(times))
+}
+
+/// What is read while playing: the marks at the first note are read before it.
+fn read_in_time(ctx: &Context, reading: &ReadingAnswer) -> Vec<Placed> {
+    let first = ctx
+        .line
+        .first()
+        .and_then(|note| ctx.event(note))
+        .map(|event| event.place);
+    let in_time = |placed: &&Placed| {
+        let mark = !matches!(placed.share.kind, "pitch" | "rhythm" | "accidental");
+        !(mark && first.is_some_and(|first| placed.place <= first))
+    };
+    reading.shares.iter().filter(in_time).cloned().collect()
 }
 
 /// Seconds of the longest stretch between breathing places, and its first bar.
