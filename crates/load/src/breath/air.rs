@@ -5,6 +5,7 @@
 //! and tuba both take large quantities of air (A. Jacobs, The Instrumentalist). No table by register or loudness is
 //! published that we know; the steps below are judgement within that span, marked `judgement`.
 
+use crate::keys::key_of;
 use instruments::{Experience, Family, Instrument};
 use notation::Pitch;
 use terms::dynamics::Loudness;
@@ -87,8 +88,8 @@ pub fn rate(
     loudness: Option<Loudness>,
 ) -> f64 {
     let register = compass.map_or(1.0, |(low, high)| {
-        let (low, high) = (f64::from(low.key_number()), f64::from(high.key_number()));
-        let height = ((f64::from(pitch.key_number()) - low) / (high - low).max(1.0)).clamp(0.0, 1.0);
+        let (low, high) = (f64::from(key_of(low)), f64::from(key_of(high)));
+        let height = ((f64::from(key_of(pitch)) - low) / (high - low).max(1.0)).clamp(0.0, 1.0);
         // The outer thirds of the compass are low and high; towards the middle it evens out.
         if height < 1.0 / 3.0 {
             appetite.low + (1.0 - appetite.low) * height * 3.0

@@ -8,6 +8,7 @@
 //! a phrase's last note.
 
 use super::Material;
+use crate::keys::key_of;
 use notation::{LineNote, Place, Quarters};
 use survey::Context;
 use survey::phrases::{Notes, PhrasesAnswer};
@@ -137,7 +138,7 @@ impl<'a> Judge<'a> {
         if long {
             return candidate(Quality::Inner, 1.4, "the long note can be left early");
         }
-        let leap = (earlier.pitch.key_number() - later.pitch.key_number()).abs();
+        let leap = (key_of(earlier.pitch) - key_of(later.pitch)).abs();
         if leap >= LARGE_LEAP {
             return candidate(Quality::LastResort, 2.0, "a large leap hides it");
         }
@@ -152,7 +153,7 @@ impl<'a> Judge<'a> {
         let (Some(a), Some(b)) = (self.ctx.line.get(before), self.ctx.line.get(note)) else {
             return false;
         };
-        let up = b.pitch.key_number() - a.pitch.key_number();
+        let up = key_of(b.pitch) - key_of(a.pitch);
         let step = b.pitch.diatonic() - a.pitch.diatonic();
         let Some(event) = self.ctx.event(a) else {
             return false;
@@ -160,9 +161,9 @@ impl<'a> Judge<'a> {
         if up == 1 && step == 1 {
             let bar = event.place.bar;
             let tonic = self.tonics.get(bar.get()).copied().flatten();
-            let leads = tonic.is_some_and(|tonic| b.pitch.key_number().rem_euclid(12) == tonic);
+            let leads = tonic.is_some_and(|tonic| key_of(b.pitch).rem_euclid(12) == tonic);
             let home = self.tonics.first().copied().flatten();
-            let home = home.is_some_and(|tonic| b.pitch.key_number().rem_euclid(12) == tonic);
+            let home = home.is_some_and(|tonic| key_of(b.pitch).rem_euclid(12) == tonic);
             let signature = self.ctx.part.key_at(event.staff, event.place);
             let raised = a.pitch.alter
                 > signature
@@ -235,11 +236,11 @@ fn climaxes(ctx: &Context, phrases: &PhrasesAnswer) -> Vec<bool> {
         let Some(notes) = ctx.line.get(phrase.notes.clone()) else {
             continue;
         };
-        let top = notes.iter().map(|note| note.pitch.key_number()).max();
+        let top = notes.iter().map(|note| key_of(note.pitch)).max();
         let mut tops = notes
             .iter()
             .enumerate()
-            .filter(|(_, note)| Some(note.pitch.key_number()) == top);
+            .filter(|(_, note)| Some(key_of(note.pitch)) == top);
         if let (Some((at, _)), None) = (tops.next(), tops.next())
             && let Some(slot) = climax.get_mut(phrase.notes.start + at)
         {

@@ -2,6 +2,7 @@
 
 use super::{Costs, Line};
 use crate::Player;
+use crate::keys::key_of;
 use instruments::Family;
 
 /// Leaps of a fifth and more count.
@@ -69,16 +70,13 @@ pub(super) fn breaks(line: &Line, player: &Player, costs: &mut Costs) {
     let breaks: Vec<(i32, i32)> = instrument
         .register_breaks()
         .into_iter()
-        .map(|(low, high)| (low.key_number(), high.key_number()))
+        .map(|(low, high)| (key_of(low), key_of(high)))
         .collect();
     for note in 1..line.len() {
         let (Some(from), Some(to)) = (line.pitch(note - 1), line.pitch(note)) else {
             continue;
         };
-        let (low, high) = (
-            from.key_number().min(to.key_number()),
-            from.key_number().max(to.key_number()),
-        );
+        let (low, high) = (key_of(from).min(key_of(to)), key_of(from).max(key_of(to)));
         let crossed = breaks
             .iter()
             .filter(|(below, above)| low <= *below && high >= *above)

@@ -7,6 +7,7 @@
 
 use super::{Costs, Line, leaps};
 use crate::Player;
+use crate::keys::key_of;
 use instruments::{Family, Instrument};
 
 /// The sounding key number of the open tube's fundamental, where the instrument is built so; `None` for others.
@@ -59,10 +60,12 @@ pub(super) fn lips(line: &Line, player: &Player, costs: &mut Costs) {
 fn partial(line: &Line, note: usize, tube: i32) -> Option<i32> {
     let place = line.places.get(note).copied()?;
     let transposition = line.ctx.part.transposition_at(place);
-    let semitones =
-        i32::try_from(transposition.chromatic.floor()).ok()? + 12 * i32::from(transposition.octaves);
+    let semitones = i32::try_from(transposition.chromatic.floor())
+        .ok()?
+        .clamp(-128, 128)
+        + 12 * transposition.octaves.clamp(-10, 10);
     let written_as_sounding = line.ctx.piece.concert_pitch;
-    let sounding = line.pitch(note)?.key_number() + if written_as_sounding { 0 } else { semitones };
+    let sounding = key_of(line.pitch(note)?) + if written_as_sounding { 0 } else { semitones };
     (2..=20).find(|partial| {
         let above = above_fundamental(*partial);
         let gap = tube + above - sounding;

@@ -2,6 +2,7 @@
 
 use super::{Costs, Line};
 use crate::Player;
+use crate::keys::key_of;
 use notation::{Rational, Span, SpanKind};
 
 /// Costs of notes outside the player's range: one movement, and a quarter for each semitone beyond (ours).
@@ -13,9 +14,9 @@ pub(super) fn range(line: &Line, player: &Player, costs: &mut Costs) {
     for note in 0..line.len() {
         let Some(pitch) = line.pitch(note) else { continue };
         let (beyond, end, way) = if pitch < low {
-            (low.key_number() - pitch.key_number(), low, "below")
+            (key_of(low) - key_of(pitch), low, "below")
         } else if pitch > high {
-            (pitch.key_number() - high.key_number(), high, "above")
+            (key_of(pitch) - key_of(high), high, "above")
         } else {
             continue;
         };

@@ -6,6 +6,7 @@
 
 use super::{Costs, Line};
 use crate::Player;
+use crate::keys::key_of;
 use instruments::Instrument;
 
 /// Semitones above the first finger's place that the hand covers, the first finger's own included.
@@ -37,11 +38,7 @@ pub(super) fn strings(line: &Line, player: &Player, costs: &mut Costs) {
     let Some(instrument) = player.instrument else {
         return;
     };
-    let open: Vec<i32> = instrument
-        .open_strings()
-        .iter()
-        .map(|pitch| pitch.key_number())
-        .collect();
+    let open: Vec<i32> = instrument.open_strings().iter().copied().map(key_of).collect();
     let Some(path) = cheapest(line, &open, span(instrument)) else {
         return;
     };
@@ -121,11 +118,7 @@ fn cheapest(line: &Line, open: &[i32], span: i32) -> Option<Vec<Option<Take>>> {
     }
     let mut layers: Vec<Vec<Take>> = Vec::with_capacity(line.len());
     for note in 0..line.len() {
-        let takes = takes(
-            line.pitch(note).map_or(0, notation::Pitch::key_number),
-            open,
-            span,
-        );
+        let takes = takes(line.pitch(note).map_or(0, key_of), open, span);
         let before = layers.last().filter(|layer| !layer.is_empty());
         let free = line.prepared(note);
         let takes = takes.into_iter().map(|take| match before {

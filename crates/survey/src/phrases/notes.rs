@@ -193,7 +193,8 @@ fn seen(ctx: &Context, note: &LineNote, next: Option<&LineNote>, grid: &mut Grid
         },
         bar: grid.full,
         beat: grid.beat,
-        key: note.pitch.key_number(),
+        // Whatever nonsense a file says, differences stay within bounds.
+        key: note.pitch.key_number().clamp(-256, 512),
         diatonic: note.pitch.diatonic(),
         pitch_class: note.pitch.key_number().rem_euclid(12),
     })
