@@ -51,7 +51,7 @@ fn piece(out: &mut impl Write, path: &str, (instrument, level, seconds): Who, bl
         }
         printed.push(places);
     }
-    for part in 0..piece.parts.len() {
+    for (part, printed) in printed.iter().enumerate() {
         let (Some(ctx), Some(survey)) = (
             Context::new(&piece, part),
             survey::survey(&piece, part, &Question::ALL, &Options::default()),
@@ -103,7 +103,7 @@ fn piece(out: &mut impl Write, path: &str, (instrument, level, seconds): Who, bl
                     .iter()
                     .position(|note| ctx.event(note).is_some_and(|event| event.place > *place))
             };
-            let all: Vec<usize> = printed[part].iter().filter_map(next).collect();
+            let all: Vec<usize> = printed.iter().filter_map(next).collect();
             let found = all.iter().filter(|note| phrases.begins(**note)).count();
             let breaths: Vec<usize> = answer.at_first.iter().map(|breath| breath.note).collect();
             let breathed = all.iter().filter(|note| breaths.contains(note)).count();

@@ -129,3 +129,84 @@ fn best(air: &Air, places: &[Option<Candidate>], from: usize, to: usize) -> Opti
     }
     best.map(|(_, at)| at)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use notation::Quarters;
+    use proptest::prelude::*;
+
+    fn note(at: usize, secs: f64) -> Blown {
+        Blown {
+            note: at,
+            air: [secs, secs],
+            secs: [secs, secs],
+            rest: 0.0,
+            quarters: secs,
+            rest_quarters: Quarters::ZERO,
+        }
+    }
+
+    fn candidate(cost: f64) -> Candidate {
+        Candidate {
+            quality: Quality::PhraseEnd,
+            cost,
+            why: "a phrase ends",
+        }
+    }
+
+    /// The fewest breaths that there can be: as far as the breath reaches, then at the last place before. `None` if some
+    /// stretch can't be divided.
+    fn fewest(places: &[bool], secs: &[f64], breath: f64) -> Option<usize> {
+        let (mut used, mut since_place, mut breaths) = (0.0, None, 0);
+        for (at, length) in secs.iter().enumerate() {
+            if places[at] {
+                since_place = Some(0.0);
+            }
+            used += length;
+            if let Some(since) = since_place.as_mut() {
+                *since += length;
+            }
+            if used > breath {
+                used = since_place.take()?;
+                breaths += 1;
+                if used > breath {
+                    return None;
+                }
+            }
+        }
+        Some(breaths)
+    }
+
+    proptest! {
+        /// Every stretch fits, or no place divides it but one right beside its ends; and halving at good places never
+        /// takes more than twice the fewest breaths, and one.
+        #[test]
+        fn stretches_fit_or_have_no_place(
+            notes in prop::collection::vec((1_u8..8, prop::option::of(0.0_f64..2.0)), 2..80), breath in 4.0_f64..30.0,
+        ) {
+            let blown: Vec<Blown> = notes.iter().enumerate().map(|(at, (secs, _))| note(at, f64::from(*secs))).collect();
+            let places: Vec<Option<Candidate>> = notes.iter().map(|(_, cost)| cost.map(candidate)).collect();
+            let fixed = vec![false; notes.len()];
+            let division = divide(&blown, &places, &fixed, breath);
+            let length = |from: usize, to: usize| blown[from..to].iter().map(|n| n.air[1]).sum::<f64>();
+            for pair in division.final_places.windows(2) {
+                let (from, to) = (pair[0], pair[1]);
+                let too_long = division.too_long.contains(&(from, to, true));
+                prop_assert_eq!(too_long, length(from, to) > breath);
+                if too_long {
+                    let inside = (from + 1..to).filter(|at| places[*at].is_some());
+                    for at in inside {
+                        prop_assert!(length(from, at).min(length(at, to)) < APART);
+                    }
+                }
+            }
+            let can: Vec<bool> = places.iter().map(Option::is_some).collect();
+            let secs: Vec<f64> = blown.iter().map(|n| n.air[1]).collect();
+            if let Some(least) = fewest(&can, &secs, breath).filter(|_| division.too_long.is_empty()) {
+                prop_assert!(division.breaths.len() >= least);
+                prop_assert!(division.breaths.len() <= 2 * least + 1, "{} for {least}", division.breaths.len());
+            }
+        }
+    }
+}

@@ -94,7 +94,7 @@ impl<'a> Judge<'a> {
         let signs = self.phrases.signs.get(note).copied().unwrap_or_default();
         let candidate = |quality, cost, why| Some(Candidate { quality, cost, why });
         if signs.breath_mark {
-            return candidate(Quality::Free, 0.0, "a breath mark is printed");
+            return candidate(Quality::Free, 0.0, "a breath mark or caesura is printed");
         }
         let begins = self.phrases.begins(note);
         if signs.inside_slur

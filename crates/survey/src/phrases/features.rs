@@ -181,25 +181,17 @@ pub fn cells(notes: &Notes, start: usize, end: usize) -> [usize; 4] {
     let Some(from) = notes.line.get(start) else {
         return [0; 4];
     };
-    let (bars, phase) = match notes.line.get(end) {
-        Some(to) => {
-            let bars = (to.onset - from.onset).to_f64() / from.bar.to_f64();
-            let half = from.bar * Quarters::new(1, 2);
-            let phase = if from.phase == to.phase {
-                0
-            } else if half.is_positive() && from.phase.modulo(half) == to.phase.modulo(half) {
-                1
-            } else {
-                2
-            };
-            (bars, phase)
+    let [onset, _, bar] = from.at;
+    let (until, phase) = match notes.line.get(end) {
+        Some(to) if from.ids.phase == to.ids.phase => (to.at[0], 0),
+        Some(to) if from.ids.half_phase.is_some() && from.ids.half_phase == to.ids.half_phase => {
+            (to.at[0], 1)
         }
+        Some(to) => (to.at[0], 2),
         // The last phrase is not held against the place where it ends.
-        None => (
-            (notes.line.last().map_or(from.end, |last| last.end) - from.onset).to_f64() / from.bar.to_f64(),
-            3,
-        ),
+        None => (notes.line.last().map_or(onset, |last| last.at[1]), 3),
     };
+    let bars = (until - onset) / bar;
     [
         by_bars(bars),
         by_notes(end - start),

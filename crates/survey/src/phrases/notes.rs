@@ -2,6 +2,7 @@
 
 use crate::Context;
 use notation::{BarIndex, LineNote, Place, Quarters};
+use std::collections::BTreeMap;
 
 /// The line, ready to be divided.
 #[derive(Clone, Debug, Default)]
@@ -27,9 +28,22 @@ pub(super) struct Seen {
     pub bar: Quarters,
     /// One beat as the lower number of the metre has it, three of them in 6/8.
     pub beat: Quarters,
+    /// The same as numbers that are quickly compared: equal values have equal numbers.
+    pub ids: Ids,
+    /// Onset and end in quarter notes, and the bar's length.
+    pub at: [f64; 3],
     pub key: i32,
     pub diatonic: i32,
     pub pitch_class: i32,
+}
+
+/// Numbers for values of time: where in the bar, where in its half, how long until the next note.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Ids {
+    pub phase: u32,
+    /// `None` where the bar has no length.
+    pub half_phase: Option<u32>,
+    pub length: u32,
 }
 
 impl Notes {
@@ -38,12 +52,13 @@ impl Notes {
     pub fn of(ctx: &Context) -> Self {
         let next = ctx.line.iter().skip(1).map(Some).chain([None]);
         let mut grid = Grid::default();
-        let line: Vec<Seen> = ctx
+        let mut line: Vec<Seen> = ctx
             .line
             .iter()
             .zip(next)
             .filter_map(|(note, next)| seen(ctx, note, next, &mut grid))
             .collect();
+        number(&mut line);
         let iois: Vec<f64> = line.iter().map(|note| note.until_next.to_f64()).collect();
         let mut sums = vec![0.0];
         let mut sum = 0.0;
@@ -127,6 +142,24 @@ impl Notes {
     }
 }
 
+/// Gives equal values of time equal numbers.
+fn number(line: &mut [Seen]) {
+    let mut known: BTreeMap<Quarters, u32> = BTreeMap::new();
+    let mut of = |value: Quarters| {
+        let next = u32::try_from(known.len()).unwrap_or(u32::MAX);
+        *known.entry(value).or_insert(next)
+    };
+    for note in line {
+        let half = note.bar * Quarters::new(1, 2);
+        note.ids = Ids {
+            phase: of(note.phase),
+            half_phase: half.is_positive().then(|| of(note.phase.modulo(half))),
+            length: of(note.until_next),
+        };
+        note.at = [note.onset, note.end, note.bar].map(Quarters::to_f64);
+    }
+}
+
 /// Metre and lead of the bar last looked at.
 #[derive(Default)]
 struct Grid {
@@ -193,6 +226,8 @@ fn seen(ctx: &Context, note: &LineNote, next: Option<&LineNote>, grid: &mut Grid
         },
         bar: grid.full,
         beat: grid.beat,
+        ids: Ids::default(),
+        at: [0.0; 3],
         // Whatever nonsense a file says, differences stay within bounds.
         key: note.pitch.key_number().clamp(-256, 512),
         diatonic: note.pitch.diatonic(),

@@ -3,7 +3,6 @@
 //! A return that cannot be read on backwards marks a beginning; one that cannot be read on forwards marks an end.
 
 use super::notes::Notes;
-use notation::Quarters;
 use std::collections::HashMap;
 
 /// Notes of the figures by which returns are looked up, and the longest that is followed (ours).
@@ -25,7 +24,7 @@ pub(super) struct Return {
     pub opening_rhythm: usize,
 }
 
-type Gram = [(Quarters, i32); GRAM - 1];
+type Gram = [(u32, i32); GRAM - 1];
 
 /// The returns before each note.
 pub(super) fn returns(notes: &Notes) -> Vec<Return> {
@@ -85,18 +84,18 @@ pub(super) fn same_rhythm(notes: &Notes, a: usize, b: usize, limit: usize) -> us
 }
 
 fn gram(notes: &Notes, at: usize) -> Option<Gram> {
-    let mut gram = [(Quarters::ZERO, 0); GRAM - 1];
+    let mut gram = [(0, 0); GRAM - 1];
     if at + GRAM > notes.len() {
         return None;
     }
     for (k, slot) in gram.iter_mut().enumerate() {
-        *slot = (notes.line.get(at + k)?.until_next, notes.step(at + k));
+        *slot = (notes.line.get(at + k)?.ids.length, notes.step(at + k));
     }
     Some(gram)
 }
 
-fn phase(notes: &Notes, at: usize) -> Option<Quarters> {
-    notes.line.get(at).map(|note| note.phase)
+fn phase(notes: &Notes, at: usize) -> Option<u32> {
+    notes.line.get(at).map(|note| note.ids.phase)
 }
 
 fn apart(a: usize, b: usize) -> bool {
@@ -104,7 +103,7 @@ fn apart(a: usize, b: usize) -> bool {
 }
 
 fn same_length(notes: &Notes, a: usize, b: usize) -> bool {
-    let length = |at: usize| notes.line.get(at).map(|note| note.until_next);
+    let length = |at: usize| notes.line.get(at).map(|note| note.ids.length);
     length(a).is_some() && length(a) == length(b)
 }
 
