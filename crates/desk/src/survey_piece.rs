@@ -46,6 +46,7 @@ impl Shown {
             tune: opened.tune.as_ref().map(|tune| tune.number.as_str()),
             part: self.part,
             survey: &self.survey,
+            study: None,
             questions: &self.questions,
             findings: &self.findings,
         }

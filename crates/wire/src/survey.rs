@@ -139,6 +139,8 @@ pub struct Written<'a> {
     pub part: usize,
     /// Its survey.
     pub survey: &'a survey::Survey,
+    /// What it asks of a player; `None` if no player or instrument was given.
+    pub study: Option<&'a load::Study>,
     /// Which questions.
     pub questions: &'a [Question],
     /// Findings of the reader and of the questions.
