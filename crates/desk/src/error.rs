@@ -65,6 +65,19 @@ pub enum DeskError {
     },
     #[error("{path}: there is no part with notes or rests in it — look whether the file was saved whole")]
     NoParts { path: PathBuf },
+    #[error(
+        "there is no player's file {path} — look at the spelling of its name, or give --instrument instead"
+    )]
+    NoPlayer { path: PathBuf },
+    #[error("{path}, line {line}: {what} — {advice}")]
+    Profile {
+        path: PathBuf,
+        line: usize,
+        what: String,
+        advice: String,
+    },
+    #[error("{what} — {advice}")]
+    Player { what: String, advice: String },
     #[error("no question is called “{asked}” — the questions are {known}")]
     NoSuchQuestion { asked: String, known: String },
 }
@@ -95,6 +108,9 @@ impl DeskError {
             | Self::NotWritten { .. }
             | Self::NoSuchPart { .. }
             | Self::SeveralParts { .. }
+            | Self::NoPlayer { .. }
+            | Self::Profile { .. }
+            | Self::Player { .. }
             | Self::NoSuchQuestion { .. } => Status::Request,
             Self::NotAFile { .. } | Self::TooLarge { .. } | Self::Format { .. } | Self::NoParts { .. } => {
                 Status::File

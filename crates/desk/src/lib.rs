@@ -7,6 +7,8 @@ mod error;
 mod folder;
 mod open;
 mod part_of;
+mod player;
+mod study;
 mod survey_piece;
 mod whole_file;
 
@@ -15,6 +17,8 @@ pub use error::{DeskError, Status};
 pub use folder::{Many, ManyAsked, TableForm, Tally, Watch, survey_many};
 pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
 pub use part_of::part_of;
+pub use player::PlayerAsked;
+pub use study::StudyAsked;
 pub use survey_piece::{
     Asked, PartChoice, Shown, choose_part, survey_json, survey_piece, survey_sheet, write_survey_json,
 };

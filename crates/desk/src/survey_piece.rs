@@ -1,6 +1,9 @@
 //! What does a person want surveyed, and how shown? The part chosen, the questions, the outcome as text.
 
+use crate::player::PlayerAsked;
+use crate::study::{StudyAsked, study_part};
 use crate::{DeskError, Opened};
+use load::Study;
 use notation::{Finding, Piece, Severity};
 use survey::{Options, Question, Survey};
 
@@ -13,6 +16,10 @@ pub struct Asked {
     pub questions: Vec<String>,
     /// How the survey goes about it.
     pub options: Options,
+    /// For which player; if none is named, for anybody.
+    pub player: PlayerAsked,
+    /// What is wished for beside the player.
+    pub study: StudyAsked,
 }
 
 /// The part that was taken and why.
@@ -35,6 +42,8 @@ pub struct Shown {
     pub findings: Vec<Finding>,
     /// Index of the part.
     pub part: usize,
+    /// What the page asks of the player, if one was named.
+    pub study: Option<Study>,
 }
 
 impl Shown {
@@ -60,7 +69,7 @@ impl Shown {
 pub fn survey_piece(opened: &Opened, asked: &Asked) -> Result<Shown, DeskError> {
     let questions = questions(&asked.questions)?;
     let choice = choose_part(opened, asked.part.as_deref())?;
-    survey_part(opened, choice.index, choice.finding, &questions, &asked.options)
+    survey_part(opened, choice.index, choice.finding, &questions, asked)
 }
 
 /// Surveys the part with an index; `choice` is what is to be said of the choice.
@@ -69,22 +78,44 @@ pub(crate) fn survey_part(
     index: usize,
     choice: Option<Finding>,
     questions: &[Question],
-    options: &Options,
+    asked: &Asked,
 ) -> Result<Shown, DeskError> {
-    let survey =
-        survey::survey(&opened.piece, index, questions, options).ok_or_else(|| DeskError::NoParts {
-            path: opened.path.clone(),
-        })?;
+    let mut studied = if asked.player.names_a_player() {
+        Some(study_part(
+            opened,
+            index,
+            &asked.player,
+            &asked.study,
+            &asked.options,
+        )?)
+    } else {
+        None
+    };
+    let whole = questions.len() == Question::ALL.len();
+    let survey = match studied.as_mut().filter(|_| whole) {
+        Some(studied) => std::mem::take(&mut studied.survey),
+        None => survey::survey(&opened.piece, index, questions, &asked.options).ok_or_else(|| {
+            DeskError::NoParts {
+                path: opened.path.clone(),
+            }
+        })?,
+    };
     let name = part_name(&opened.piece, index);
     let concerns = |finding: &&Finding| finding.part.as_ref().is_none_or(|part| *part == name);
     let mut findings: Vec<Finding> = choice.into_iter().collect();
     findings.extend(opened.findings.iter().filter(concerns).cloned());
     findings.extend(survey.findings.iter().cloned());
+    findings.extend(
+        studied
+            .iter()
+            .flat_map(|studied| studied.findings.iter().cloned()),
+    );
     Ok(Shown {
         survey,
         questions: questions.to_vec(),
         findings,
         part: index,
+        study: studied.map(|studied| studied.study),
     })
 }
 

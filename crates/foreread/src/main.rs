@@ -4,6 +4,7 @@ mod convert_command;
 mod many;
 mod output;
 mod piece;
+mod player;
 mod survey_command;
 
 use clap::{Parser, Subcommand};

@@ -3,6 +3,7 @@
 use crate::many;
 use crate::output::{stream_out, write_out};
 use crate::piece::PieceArgs;
+use crate::player::PlayerArgs;
 use clap::{Args, ValueEnum};
 use desk::{Asked, DeskError, ManyAsked, Opened, Shown, TableForm, WholeFile};
 use sheet::{BarWord, Terminal};
@@ -33,9 +34,8 @@ pub(crate) struct SurveyArgs {
     /// Take the repeats again after a D.C. or D.S. (the modern custom, and the default, is not to)
     #[arg(long)]
     repeats_after_jump: bool,
-    /// The player's fastest comfortable single tongue, in notes a second
-    #[arg(long, value_name = "NOTES")]
-    tongue: Option<f64>,
+    #[command(flatten)]
+    player: PlayerArgs,
     /// Columns of the text, instead of the terminal's own
     #[arg(long, value_name = "COLUMNS")]
     width: Option<usize>,
@@ -141,7 +141,10 @@ fn asked(args: &SurveyArgs) -> Asked {
         repeats_after_jump: args.repeats_after_jump,
         ..survey::Options::default()
     };
-    options.tongue = args.tongue.filter(|notes| notes.is_finite() && *notes > 0.0);
+    options.tongue = args
+        .player
+        .tongue
+        .filter(|notes| notes.is_finite() && *notes > 0.0);
     options.counting = match args.counting {
         Counting::Numbers => survey::CountingSystem::Numbers,
         Counting::Kodaly => survey::CountingSystem::Kodaly,
@@ -152,6 +155,8 @@ fn asked(args: &SurveyArgs) -> Asked {
         part: args.piece.part.clone(),
         questions: args.questions.clone(),
         options,
+        player: args.player.asked(),
+        ..Asked::default()
     }
 }
 

@@ -10,13 +10,13 @@ use crate::levels::{self, Page, Standing};
 use crate::reading::{self, Hints, ReadingAnswer};
 use crate::spots::{self, Judged, Spot};
 use crate::{Account, Placed, Player, by_bar};
-use notation::{BarIndex, Finding, Place, Quarters, Severity};
+use notation::{BarIndex, Finding, Id, Place, Quarters, Severity};
 use survey::metre::{BeatUnit, MetreKind};
 use survey::phrases::{self, PhrasesAnswer};
 use survey::{Context, Survey};
 
 /// How the study goes about it.
-#[derive(Clone, Copy, PartialEq, Debug, Default)]
+#[derive(Clone, PartialEq, Debug, Default)]
 pub struct Wishes {
     /// By which scheme to climb; `None` takes [`Scheme::UpThreeDownTwo`].
     pub scheme: Option<Scheme>,
@@ -24,6 +24,8 @@ pub struct Wishes {
     pub from: Option<f64>,
     /// The tempo to climb to, in felt beats a minute, instead of the marked one.
     pub to: Option<f64>,
+    /// What the teacher chose at single notes: the event and the fingering's name.
+    pub fingerings: Vec<(Id, String)>,
 }
 
 /// What a bar asks.
@@ -48,8 +50,8 @@ pub struct BarLoad {
 pub struct BeatLoad {
     /// Where the beat begins.
     pub place: Place,
-    /// Its number in the bar, from 1.
-    pub beat: usize,
+    /// The number that is counted aloud, from 1.
+    pub beat: u16,
     /// What there is to read, in bits.
     pub reading: Account,
     /// Movements a second of its bar that fall into it.
@@ -122,10 +124,15 @@ pub fn study(ctx: &Context, survey: &Survey, player: &Player, wishes: &Wishes) -
         .ornaments
         .as_ref()
         .map_or(&[][..], |found| &found.ornaments);
-    let fingering = fingers::answer(ctx, player, ornaments);
-    let moves: Vec<Placed> = fingering.shares();
     let goal = goal(survey, wishes);
     let last = last_pace(survey, goal.as_ref());
+    let options = fingers::Options {
+        quick: last.as_ref().and_then(quick),
+        own: wishes.fingerings.clone(),
+        ..fingers::Options::default()
+    };
+    let fingering = fingers::answer_with(ctx, player, ornaments, &options);
+    let moves: Vec<Placed> = fingering.shares();
     let hand_at = |pace: &Pace| {
         let hand = Hand {
             pace,
@@ -198,7 +205,6 @@ pub fn study(ctx: &Context, survey: &Survey, player: &Player, wishes: &Wishes) -
     let mut findings = breath.findings.clone();
     findings.extend(out_of_range(ctx, player, &hand));
     let loads = loads(
-        ctx,
         survey,
         &reading,
         &hand,
@@ -292,6 +298,26 @@ fn read_in_time(ctx: &Context, reading: &ReadingAnswer) -> Vec<Placed> {
     reading.shares.iter().filter(in_time).cloned().collect()
 }
 
+/// The longest note that is quick at a tempo: a quarter of a second. Source: see [`fingers::Options::quick`].
+fn quick(pace: &Pace) -> Option<Quarters> {
+    const LENGTHS: [(i64, i64); 9] = [
+        (2, 1),
+        (1, 1),
+        (2, 3),
+        (1, 2),
+        (1, 3),
+        (1, 4),
+        (1, 6),
+        (1, 8),
+        (1, 16),
+    ];
+    let in_time = |length: &Quarters| length.to_f64() * 60.0 / pace.at(Place::default()) <= 0.25 + 1e-9;
+    LENGTHS
+        .iter()
+        .map(|(of, parts)| Quarters::new(*of, *parts))
+        .find(in_time)
+}
+
 /// Seconds of the longest stretch between breathing places, and its first bar.
 fn longest_stretch(breath: &BreathAnswer) -> Option<(f64, BarIndex)> {
     let all = breath
@@ -352,7 +378,6 @@ fn out_of_range(ctx: &Context, player: &Player, hand: &[Placed]) -> Option<Findi
 }
 
 fn loads(
-    ctx: &Context,
     survey: &Survey,
     reading: &ReadingAnswer,
     hand: &[Placed],
@@ -365,24 +390,31 @@ fn loads(
     accounts
         .map(|(index, ((of_reading, of_hand), of_breath))| {
             let bar = BarIndex::from_usize(index);
-            let starts: Vec<Quarters> = grids.get(index).map_or_else(Vec::new, |grid| {
-                let inside = grid.felt.iter().map(|beat| beat.start - grid.lead);
-                inside
-                    .filter(|at| {
-                        !at.is_negative() && *at < ctx.piece.bars.get(index).map_or(grid.actual, |b| b.length)
-                    })
-                    .collect()
-            });
+            let grid = grids.get(index);
+            let felt = grid.map_or(&[][..], |grid| grid.beats());
+            let offset = |start: Quarters| {
+                grid.map_or(start, |grid| grid.offset(start))
+                    .max(Quarters::default())
+            };
+            let starts: Vec<Quarters> = felt.iter().map(|beat| offset(beat.start)).collect();
             let mut beats: Vec<BeatLoad> = starts
                 .iter()
-                .enumerate()
-                .map(|(beat, at)| BeatLoad {
+                .zip(felt)
+                .map(|(at, beat)| BeatLoad {
                     place: Place { bar, offset: *at },
-                    beat: beat + 1,
+                    beat: beat.number,
                     reading: Account::default(),
                     hand: Account::default(),
                 })
                 .collect();
+            if beats.is_empty() {
+                beats.push(BeatLoad {
+                    place: Place::start_of(bar),
+                    beat: 1,
+                    reading: Account::default(),
+                    hand: Account::default(),
+                });
+            }
             put(&reading.shares, &mut next.0, bar, &starts, |beat, share| {
                 if let Some(beat) = beats.get_mut(beat) {
                     beat.reading.add(share.kind, share.amount, share.why.clone());

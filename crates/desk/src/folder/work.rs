@@ -251,7 +251,7 @@ impl Worker<'_> {
             Err(error) => return self.failed(batch, name, number, &reason(&error), Some(error)),
         };
         for index in parts {
-            let shown = match survey_part(opened, index, None, self.questions, &self.asked.asked.options) {
+            let shown = match survey_part(opened, index, None, self.questions, &self.asked.asked) {
                 Ok(shown) => shown,
                 Err(error) => {
                     self.failed(batch, name, number, &reason(&error), Some(error));

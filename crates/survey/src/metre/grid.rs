@@ -93,6 +93,21 @@ impl BeatGrid {
         self.inside(&self.felt)
     }
 
+    /// The felt beat at an offset in the bar, as it is said: 2 on the second beat, 2.5 half way through it. Where no beat is
+    /// felt, quarter notes from 1.
+    #[must_use]
+    pub fn said_beat(&self, offset: Quarters) -> f64 {
+        let position = self.position(offset);
+        let beat = self.felt.iter().rev().find(|beat| beat.start <= position);
+        match beat
+            .or(self.felt.first())
+            .filter(|beat| beat.length.is_positive())
+        {
+            Some(beat) => f64::from(beat.number) + ((position - beat.start) / beat.length).to_f64(),
+            None => 1.0 + offset.to_f64(),
+        }
+    }
+
     /// The slow beats that fall, wholly or in part, inside the bar.
     #[must_use]
     pub fn slow_beats(&self) -> &[Beat] {
