@@ -55,7 +55,7 @@ impl Shown {
             tune: opened.tune.as_ref().map(|tune| tune.number.as_str()),
             part: self.part,
             survey: &self.survey,
-            study: None,
+            study: self.study.as_ref(),
             questions: &self.questions,
             findings: &self.findings,
         }
