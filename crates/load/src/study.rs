@@ -11,7 +11,7 @@ use crate::reading::{self, Hints, ReadingAnswer};
 use crate::spots::{self, Judged, Spot};
 use crate::{Account, Placed, Player, by_bar};
 use notation::{BarIndex, Finding, Id, Place, Quarters, Severity};
-use survey::metre::{BeatUnit, MetreKind};
+use survey::metre::{BeatGrid, BeatUnit, MetreKind};
 use survey::phrases::{self, PhrasesAnswer};
 use survey::{Context, Survey};
 
@@ -74,6 +74,8 @@ pub struct Goal {
 pub struct Study {
     /// For whom.
     pub player: Player,
+    /// The beats of each bar, by which its places are said.
+    pub grids: Vec<BeatGrid>,
     /// Phrases of the line.
     pub phrases: PhrasesAnswer,
     /// What returns.
@@ -213,6 +215,11 @@ pub fn study(ctx: &Context, survey: &Survey, player: &Player, wishes: &Wishes) -
     );
     Study {
         player: player.clone(),
+        grids: survey
+            .metre
+            .as_ref()
+            .map(|metre| metre.grids.clone())
+            .unwrap_or_default(),
         bars: loads,
         phrases,
         alike,
