@@ -8,6 +8,7 @@ mod folder;
 mod open;
 mod part_of;
 mod player;
+mod section;
 mod study;
 mod survey_piece;
 mod whole_file;
@@ -18,8 +19,10 @@ pub use folder::{Many, ManyAsked, TableForm, Tally, Watch, survey_many};
 pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
 pub use part_of::part_of;
 pub use player::PlayerAsked;
+pub use section::{Section, write_section_json};
 pub use study::StudyAsked;
 pub use survey_piece::{
-    Asked, PartChoice, Shown, choose_part, survey_json, survey_piece, survey_sheet, write_survey_json,
+    Asked, PartChoice, Shown, choose_part, section_sheet, survey_json, survey_piece, survey_sheet,
+    write_survey_json,
 };
 pub use whole_file::{WholeFile, not_over_itself};

@@ -19,6 +19,8 @@ pub struct StudyAsked {
     pub to: Option<f64>,
     /// The teacher's fingerings at single notes: `BAR:BEAT=NAME`.
     pub fingerings: Vec<String>,
+    /// Study it even if no player is named, for a usual one of the part's instrument.
+    pub for_anybody: bool,
 }
 
 /// The whole survey of a part for a player, and the study.

@@ -1,6 +1,7 @@
 //! What does a person want surveyed, and how shown? The part chosen, the questions, the outcome as text.
 
 use crate::player::PlayerAsked;
+use crate::section::Section;
 use crate::study::{StudyAsked, study_part};
 use crate::{DeskError, Opened};
 use load::Study;
@@ -80,7 +81,7 @@ pub(crate) fn survey_part(
     questions: &[Question],
     asked: &Asked,
 ) -> Result<Shown, DeskError> {
-    let mut studied = if asked.player.names_a_player() {
+    let mut studied = if asked.study.for_anybody || asked.player.names_a_player() {
         Some(study_part(
             opened,
             index,
@@ -303,17 +304,36 @@ pub fn write_survey_json(opened: &Opened, shown: &Shown, out: impl std::io::Writ
 /// The survey as a sheet, to be shown in a terminal or as a page.
 #[must_use]
 pub fn survey_sheet(opened: &Opened, shown: &Shown) -> sheet::Sheet {
+    composed(opened, shown, sheet::compose)
+}
+
+/// One answer of the study as a sheet of its own.
+#[must_use]
+pub fn section_sheet(opened: &Opened, shown: &Shown, section: Section) -> sheet::Sheet {
+    composed(
+        opened,
+        shown,
+        match section {
+            Section::Spots => sheet::spots,
+            Section::Fingers => sheet::fingers,
+            Section::Ladder => sheet::ladder,
+        },
+    )
+}
+
+fn composed(opened: &Opened, shown: &Shown, compose: fn(&sheet::Composed) -> sheet::Sheet) -> sheet::Sheet {
     let name = opened
         .path
         .file_stem()
         .map(std::ffi::OsStr::to_string_lossy)
         .unwrap_or_default();
-    sheet::compose(&sheet::Composed {
+    compose(&sheet::Composed {
         piece: &opened.piece,
         part: shown.part,
         survey: &shown.survey,
         questions: &shown.questions,
         findings: &shown.findings,
         fallback_title: &name,
+        study: shown.study.as_ref(),
     })
 }

@@ -5,6 +5,7 @@ mod many;
 mod output;
 mod piece;
 mod player;
+mod study_commands;
 mod survey_command;
 
 use clap::{Parser, Subcommand};
@@ -24,6 +25,12 @@ struct Line {
 enum Command {
     /// Study a part before the first note: twelve questions, each answered with its evidence
     Survey(survey_command::SurveyArgs),
+    /// Where it will go wrong for a player: brackets of one to four bars, why, and what to do about each
+    Spots(study_commands::SpotsArgs),
+    /// The fingerings that lie best through a piece, and why: woodwind fingerings, valves, slide positions
+    Fingers(study_commands::FingersArgs),
+    /// The first tempo at which nothing has to be left out, and the climb from there to the marked one
+    Ladder(study_commands::LadderArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
     Convert(convert_command::ConvertArgs),
 }
@@ -32,6 +39,9 @@ fn main() -> ExitCode {
     let line = Line::parse();
     let outcome = match &line.command {
         Command::Survey(args) => survey_command::run(args),
+        Command::Spots(args) => study_commands::spots(args),
+        Command::Fingers(args) => study_commands::fingers(args),
+        Command::Ladder(args) => study_commands::ladder(args),
         Command::Convert(args) => convert_command::run(args),
     };
     match outcome {

@@ -85,11 +85,20 @@ enum Counting {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Word {
+pub(crate) enum Word {
     /// bar
     Bar,
     /// measure
     Measure,
+}
+
+impl Word {
+    pub(crate) const fn said(self) -> BarWord {
+        match self {
+            Self::Bar => BarWord::Bar,
+            Self::Measure => BarWord::Measure,
+        }
+    }
 }
 
 /// Does it.
@@ -161,10 +170,7 @@ fn asked(args: &SurveyArgs) -> Asked {
 }
 
 fn show(args: &SurveyArgs, opened: &Opened, shown: &Shown) -> String {
-    let bar_word = match args.bar_word {
-        Word::Bar => BarWord::Bar,
-        Word::Measure => BarWord::Measure,
-    };
+    let bar_word = args.bar_word.said();
     match args.form {
         As::Json | As::Jsonl | As::Csv | As::Parquet => desk::survey_json(opened, shown),
         As::Html => sheet::html(&desk::survey_sheet(opened, shown), bar_word),

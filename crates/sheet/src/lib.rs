@@ -6,7 +6,7 @@ mod model;
 mod terminal;
 mod words;
 
-pub use compose::{Composed, compose};
+pub use compose::{Composed, compose, fingers, ladder, spots};
 pub use html::html;
 pub use model::{BarCell, Row, Section, Sheet};
 pub use terminal::{Terminal, terminal};

@@ -9,6 +9,8 @@ pub struct Sheet {
     pub facts: Vec<String>,
     /// Where to look first: what is most likely to go wrong.
     pub look_first: Option<Section>,
+    /// What it is for this player: spots, tempo, bar by bar, what returns, breaths, fingers, levels.
+    pub study: Vec<Section>,
     /// The answers, in the order of the questions.
     pub sections: Vec<Section>,
     /// What the reader of the file found wrong or guessed.

@@ -20,7 +20,7 @@ mod tempo;
 mod terms;
 
 pub use line::{FailedLine, LineJson, LineOf, SurveyLine, failed_line, survey_line};
-pub use survey::{SurveyJson, VERSION, Written, survey_json, survey_text, write_survey};
+pub use survey::{SurveyJson, VERSION, Written, survey_json, survey_text, write_survey, write_survey_fields};
 pub use table::{
     COLUMNS, Cell, Column, ColumnKind, columns_page, csv_header, csv_line, failed_row, survey_row,
 };

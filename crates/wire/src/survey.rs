@@ -209,6 +209,23 @@ pub fn write_survey(what: &Written, mut out: impl std::io::Write) -> std::io::Re
     out.write_all(b"\n")
 }
 
+/// Writes only the fields that are wanted by their names, as [`write_survey`] does.
+///
+/// # Errors
+/// What the writer says.
+pub fn write_survey_fields(
+    what: &Written,
+    wanted: impl Fn(&str) -> bool,
+    mut out: impl std::io::Write,
+) -> std::io::Result<()> {
+    let mut value = serde_json::to_value(survey_json(what))?;
+    if let Some(fields) = value.as_object_mut() {
+        fields.retain(|name, _| wanted(name));
+    }
+    serde_json::to_writer_pretty(&mut out, &value)?;
+    out.write_all(b"\n")
+}
+
 fn piece(what: &Written) -> PieceSaid {
     let piece = what.piece;
     let places = Places { piece };

@@ -14,8 +14,11 @@ mod reading;
 mod rhythm;
 mod road_map;
 mod say;
+mod study;
 mod tempo;
 mod terms;
+
+pub use study::{fingers, ladder, spots};
 
 use crate::model::{Section, Sheet};
 use crate::words::count;
@@ -38,6 +41,15 @@ pub struct Composed<'a> {
     pub findings: &'a [Finding],
     /// What to call the piece where the source gives no title.
     pub fallback_title: &'a str,
+    /// The study of the part for a player, if there is one.
+    pub study: Option<&'a load::Study>,
+}
+
+impl Composed<'_> {
+    fn title(&self) -> String {
+        let named = self.piece.credits.name();
+        named.unwrap_or_else(|| self.fallback_title.to_owned())
+    }
 }
 
 /// Puts a survey into words.
@@ -71,15 +83,13 @@ pub fn compose(what: &Composed) -> Sheet {
         })
         .map(|section| as_far_as_told(section, what.piece))
         .collect();
+    let study = what.study.filter(|_| whole);
     Sheet {
-        title: what
-            .piece
-            .credits
-            .name()
-            .unwrap_or_else(|| what.fallback_title.to_owned()),
+        title: what.title(),
         facts: facts(what),
         look_first: whole.then(|| look_first::section(&s.look_first, say)).flatten(),
         bars: if whole { map::cells(what) } else { Vec::new() },
+        study: study.map_or_else(Vec::new, |study| study::sections(study, what)),
         sections,
         reading: reading::section(&not_said_yet(what), say),
         foot: if whole { foot() } else { Vec::new() },
