@@ -8,23 +8,18 @@ use survey::Context;
 /// What is decided at a note of the line: breathe before it, and whether at the final tempo, too.
 pub(super) type Marks = BTreeMap<usize, bool>;
 
-/// Carries marks over to parallel passages, both ways. `legal` says of a note whether one may breathe before it.
-pub(super) fn carry(ctx: &Context, alike: &AlikeAnswer, legal: &impl Fn(usize) -> bool, marks: &mut Marks) {
+/// Carries marks over to parallel passages, both ways. `good` says of a note whether the place before it is a good one: only
+/// marks at good places are carried, and only to good places.
+pub(super) fn carry(ctx: &Context, alike: &AlikeAnswer, good: &impl Fn(usize) -> bool, marks: &mut Marks) {
     // First back to the passage that came first, then from there to all that are like it.
     for back in [true, false] {
         for passage in &alike.passages {
-            carry_one(ctx, passage, back, legal, marks);
+            carry_one(ctx, passage, back, good, marks);
         }
     }
 }
 
-fn carry_one(
-    ctx: &Context,
-    passage: &Passage,
-    back: bool,
-    legal: &impl Fn(usize) -> bool,
-    marks: &mut Marks,
-) {
+fn carry_one(ctx: &Context, passage: &Passage, back: bool, good: &impl Fn(usize) -> bool, marks: &mut Marks) {
     let (from, to) = if back {
         (passage.bars, passage.like)
     } else {
@@ -42,7 +37,7 @@ fn carry_one(
         .collect();
     for (note, kept) in inside {
         // At the very beginning of the passage what comes before is not parallel.
-        if note == first {
+        if note == first || !good(note) {
             continue;
         }
         let Some(here) = ctx.line.get(note).map(|note| place(ctx, note.event)) else {
@@ -58,7 +53,7 @@ fn carry_one(
             .line
             .get(other)
             .is_some_and(|note| place(ctx, note.event) == there);
-        if found && legal(other) {
+        if found && good(other) {
             let slot = marks.entry(other).or_insert(kept);
             *slot |= kept;
         }

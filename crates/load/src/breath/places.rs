@@ -22,7 +22,7 @@ pub(super) enum Quality {
     PhraseEnd,
     /// A long note or a tied one can be left early, or a small phrase may end.
     Inner,
-    /// What teachers do when nothing else is left: after beat 1 of a run, inside a large leap.
+    /// What teachers do when nothing else is left: after beat 1 of a run or of plain notes, inside a large leap.
     LastResort,
 }
 
@@ -138,6 +138,9 @@ impl<'a> Judge<'a> {
         if long {
             return candidate(Quality::Inner, 1.4, "the long note can be left early");
         }
+        if !self.well_inside(note) {
+            return None;
+        }
         let leap = (key_of(earlier.pitch) - key_of(later.pitch)).abs();
         if leap >= LARGE_LEAP {
             return candidate(Quality::LastResort, 2.0, "a large leap hides it");
@@ -145,7 +148,23 @@ impl<'a> Judge<'a> {
         if self.on_downbeat(before) && self.in_run(before) {
             return candidate(Quality::LastResort, 2.3, "in a long run, after beat 1");
         }
+        if self.on_downbeat(before) && self.notes.ioi(before) >= self.beat(before) {
+            return candidate(
+                Quality::LastResort,
+                2.6,
+                "after beat 1, between notes that are not slurred",
+            );
+        }
         None
+    }
+
+    /// True if at least three notes of the phrase come before the place and two after it: nobody breathes in passing at its
+    /// edge (ours).
+    fn well_inside(&self, note: usize) -> bool {
+        let phrases = &self.phrases.phrases;
+        let after = phrases.partition_point(|phrase| phrase.notes.start <= note);
+        let phrase = after.checked_sub(1).and_then(|at| phrases.get(at));
+        phrase.is_some_and(|phrase| note >= phrase.notes.start + 3 && note + 2 <= phrase.notes.end)
     }
 
     /// A leading note with its resolution, a raised note with the one it leads to, or an appoggiatura with its own.

@@ -224,6 +224,9 @@ fn beyond(ctx: &Context, stretch: &[Blown], breath: f64, over: &mut [Option<(Pla
     }
 }
 
+/// A comfortable breath can be stretched by so much before it is worth a word (common practice); the load counts it all.
+const A_LITTLE: f64 = 1.1;
+
 /// Stretches without a place to breathe, each once on the page.
 pub(super) fn findings(ctx: &Context, blown: &[Blown], division: &Division, player: &Player) -> Vec<Finding> {
     let mut findings: Vec<Finding> = Vec::new();
@@ -243,6 +246,11 @@ pub(super) fn findings(ctx: &Context, blown: &[Blown], division: &Division, play
             continue;
         }
         known.push(ends);
+        let tempo = usize::from(at_final);
+        let air: f64 = stretch.iter().filter_map(|note| note.air.get(tempo)).sum();
+        if air < player.breath.seconds * A_LITTLE {
+            continue;
+        }
         if at_final {
             findings.push(at_tempo(ctx, stretch, ends, player));
         } else {
