@@ -19,6 +19,17 @@ pub struct At {
     pub element: Option<String>,
 }
 
+/// A place on the page, with its beat.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct AtBeat {
+    /// Where.
+    #[serde(flatten)]
+    pub at: At,
+    /// The felt beat as it is counted aloud, from 1: 2 on the second beat, 2.5 half way through it. A pickup has the beats
+    /// of the full bar that it ends. Where no beat is felt, quarter notes from 1.
+    pub beat: f64,
+}
+
 /// A bar.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct InBar {

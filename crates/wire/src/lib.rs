@@ -14,6 +14,7 @@ mod range;
 mod rhythm;
 mod road_map;
 mod say;
+mod study;
 mod survey;
 mod table;
 mod tempo;

@@ -3,7 +3,7 @@
 use crate::at::{InBar, Places};
 use crate::{
     accidentals, articulation, clefs, counts, dynamics, key, metre, ornaments, range, rhythm, road_map, say,
-    tempo, terms,
+    study, tempo, terms,
 };
 use notation::{Finding, Piece};
 use schemars::JsonSchema;
@@ -11,9 +11,10 @@ use serde::Serialize;
 use survey::Question;
 
 /// The version of this contract: the first number changes when something is taken away or means something else.
-pub const VERSION: &str = "1.1";
+pub const VERSION: &str = "1.2";
 
-/// A survey: the answers to the twelve questions (those not asked for are absent), and where to look first.
+/// A survey: the answers to the twelve questions (those not asked for are absent), and where to look first. Where a player or
+/// an instrument was given, also what the page asks of her: `player` and what follows it up to `phrases`, absent otherwise.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(title = "Foreread survey")]
 pub struct SurveyJson {
@@ -72,9 +73,12 @@ pub struct SurveyJson {
     /// The places most likely to go wrong, the worst first; absent where only some questions were asked.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub look_first: Option<Vec<LookFirst>>,
+    /// What the page asks of a player; its members are absent where none was given.
+    #[serde(flatten)]
+    pub study: Option<study::StudySaid>,
     /// Plain counts of what the source holds, as written.
     pub counts: counts::Counts,
-    /// What the reader of the file and the questions found wrong, guessed or odd.
+    /// What the reader of the file, the questions and the study for a player found wrong, guessed or odd.
     pub reader_findings: Vec<say::FindingSaid>,
 }
 
@@ -173,7 +177,7 @@ pub fn survey_json(what: &Written) -> SurveyJson {
         metre_more: metre_answer.map(|answer| metre::more(answer, places)),
         rhythm: shown(&s.rhythm, asked(Question::Rhythm)).map(|answer| rhythm::rhythm(answer, places)),
         terms: shown(&s.terms, asked(Question::Terms)).map(|answer| terms::terms(answer, places)),
-        tempo: shown(&s.tempo, asked(Question::Tempo)).map(|answer| tempo::tempo(answer, places)),
+        tempo: shown(&s.tempo, asked(Question::Tempo)).map(|answer| tempo::tempo(answer, what.study, places)),
         road_map: asked(Question::RoadMap).then(|| road_map::road_map(&s.road_map, places)),
         dynamics: dynamics_answer.map(|answer| dynamics::marks(answer, places)),
         dynamics_more: dynamics_answer.map(|answer| dynamics::more(answer, places)),
@@ -186,9 +190,19 @@ pub fn survey_json(what: &Written) -> SurveyJson {
         ornaments: shown(&s.ornaments, asked(Question::Ornaments))
             .map(|answer| ornaments::ornaments(answer, places)),
         look_first: whole.then(|| look_first(s, places)),
+        study: what.study.map(|study| study::study(study, part, places)),
         counts: counts::counts(&s.counts),
-        reader_findings: say::findings(what.findings),
+        reader_findings: findings(what),
     }
+}
+
+/// Findings of the reader and the survey, then those of the study that are not said already.
+fn findings(what: &Written) -> Vec<say::FindingSaid> {
+    let mut said = say::findings(what.findings);
+    let of_study = what.study.map_or(&[][..], |study| &study.findings);
+    let new = of_study.iter().filter(|finding| !what.findings.contains(finding));
+    said.extend(new.flat_map(|finding| say::findings(std::slice::from_ref(finding))));
+    said
 }
 
 /// The survey as JSON text, indented, ending in a line break.

@@ -1,9 +1,12 @@
 //! Question 6 as JSON.
 
 use crate::at::{At, Evidence, Places};
+use load::Study;
+use load::first_tempo::FirstTempo;
 use schemars::JsonSchema;
 use serde::Serialize;
-use survey::tempo::{LimitedBy, TempoAnswer};
+use survey::metre::BeatUnit;
+use survey::tempo::{self, LimitedBy, TempoAnswer};
 
 /// Tempo: what is marked, what tables make of it, and how slowly to read first.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -28,7 +31,7 @@ pub struct Tempo {
     pub playing_time: Option<PlayingTime>,
     /// How fast its fastest common notes come at the marked tempo.
     pub speed_at_mark: Option<SpeedAtMark>,
-    /// A slow first-reading tempo.
+    /// A slow first-reading tempo: for anybody, or for the player where one was given.
     pub first_reading: Option<FirstReading>,
     /// The whole answer in one line.
     pub summary: String,
@@ -134,14 +137,46 @@ pub struct FirstReading {
     pub high: u16,
     /// A smaller note to set the metronome to.
     pub click: Option<Click>,
-    /// What decides: `reading`, `tongue` or `marking`.
+    /// What it rests on: `page` (the page alone), or `player` (what the page asks, against what the player can).
+    pub basis: String,
+    /// What decides the fast end: `reading`, `tongue` or `marking`; for a player also `subdivision` or `hands`.
     pub limited_by: String,
-    /// Label of the hardest bar.
+    /// Label of the hardest bar; for a player the bar that sets the slow end.
     pub hardest_bar: Option<String>,
     /// That bar counted from 0.
     pub hardest_bar_index: Option<u32>,
     /// Why.
     pub reason: String,
+    /// Everything that was weighed, the slowest first, breath last; absent without a player.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limits: Option<Vec<Limit>>,
+    /// Label of the bar that sets the slow end; absent without a player, and where no bar does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub set_by_bar: Option<String>,
+    /// That bar counted from 0.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub set_by_bar_index: Option<u32>,
+    /// What is in that bar, clauses.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub set_by_why: Option<String>,
+}
+
+/// One thing that holds a player's first reading back.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct Limit {
+    /// `reading`, `subdivision`, `hands`, `tongue`, `marking` or `breath`.
+    pub what: String,
+    /// The tempo that it allows, unrounded, in beats a minute on the note of the first reading: the fastest; for breath the
+    /// slowest.
+    pub beat_bpm: f64,
+    /// Label of the bar that sets it; absent if none does.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bar: Option<String>,
+    /// That bar counted from 0.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub bar_index: Option<u32>,
+    /// Why, a clause.
+    pub why: String,
 }
 
 /// A click on a smaller note.
@@ -155,7 +190,9 @@ pub struct Click {
     pub high: u16,
 }
 
-pub(crate) fn tempo(answer: &TempoAnswer, places: Places) -> Tempo {
+pub(crate) fn tempo(answer: &TempoAnswer, study: Option<&Study>, places: Places) -> Tempo {
+    let page = answer.first_reading.as_ref();
+    let hers = study.and_then(|study| study.first.as_ref());
     Tempo {
         marking: answer.marking.clone(),
         meaning: answer.meaning.clone(),
@@ -212,27 +249,93 @@ pub(crate) fn tempo(answer: &TempoAnswer, places: Places) -> Tempo {
             notes_a_second_high: speed.notes_a_second.1,
             text: speed.says.clone(),
         }),
-        first_reading: answer.first_reading.as_ref().map(|first| FirstReading {
-            beat: first.beat.name(),
-            beat_sign: first.beat.sign(),
-            low: first.low,
-            high: first.high,
-            click: first.click.map(|(unit, low, high)| Click {
-                note: unit.name(),
-                low,
-                high,
-            }),
-            limited_by: match first.limited_by {
-                LimitedBy::Reading => "reading",
-                LimitedBy::Tongue => "tongue",
-                LimitedBy::Marking => "marking",
-            }
-            .to_owned(),
-            hardest_bar: first.hardest.as_ref().map(|bar| places.label(bar.bar)),
-            hardest_bar_index: first.hardest.as_ref().map(|bar| bar.bar.0),
-            reason: first.reason.clone(),
-        }),
-        summary: answer.summary.clone(),
+        first_reading: match hers {
+            Some(hers) => Some(for_player(hers, places)),
+            None => page.map(|page| for_anybody(page, places)),
+        },
+        summary: match page.zip(hers) {
+            Some((page, hers)) => with_hers(&answer.summary, page, hers),
+            None => answer.summary.clone(),
+        },
         evidence: places.evidence(&answer.evidence),
     }
+}
+
+fn click(click: Option<(BeatUnit, u16, u16)>) -> Option<Click> {
+    click.map(|(unit, low, high)| Click {
+        note: unit.name(),
+        low,
+        high,
+    })
+}
+
+fn for_anybody(first: &tempo::FirstReading, places: Places) -> FirstReading {
+    FirstReading {
+        beat: first.beat.name(),
+        beat_sign: first.beat.sign(),
+        low: first.low,
+        high: first.high,
+        click: click(first.click),
+        basis: "page".to_owned(),
+        limited_by: match first.limited_by {
+            LimitedBy::Reading => "reading",
+            LimitedBy::Tongue => "tongue",
+            LimitedBy::Marking => "marking",
+        }
+        .to_owned(),
+        hardest_bar: first.hardest.as_ref().map(|bar| places.label(bar.bar)),
+        hardest_bar_index: first.hardest.as_ref().map(|bar| bar.bar.0),
+        reason: first.reason.clone(),
+        limits: None,
+        set_by_bar: None,
+        set_by_bar_index: None,
+        set_by_why: None,
+    }
+}
+
+fn for_player(first: &FirstTempo, places: Places) -> FirstReading {
+    let beat = first.beat.quarters().to_f64();
+    let set_by = first.set_by.as_ref();
+    let (label, index) = (
+        set_by.map(|(bar, _)| places.label(*bar)),
+        set_by.map(|(bar, _)| bar.0),
+    );
+    let limits = first.limits.iter().map(|limit| Limit {
+        what: limit.holds.id().to_owned(),
+        beat_bpm: limit.quarters_a_minute / beat,
+        bar: limit.bar.map(|bar| places.label(bar)),
+        bar_index: limit.bar.map(|bar| bar.0),
+        why: limit.why.clone(),
+    });
+    FirstReading {
+        beat: first.beat.name(),
+        beat_sign: first.beat.sign(),
+        low: first.range.low,
+        high: first.range.high,
+        click: click(first.range.click),
+        basis: "player".to_owned(),
+        limited_by: first.holds.id().to_owned(),
+        hardest_bar: label.clone(),
+        hardest_bar_index: index,
+        reason: first.reason.clone(),
+        limits: Some(limits.collect()),
+        set_by_bar: label,
+        set_by_bar_index: index,
+        set_by_why: set_by.map(|(_, why)| why.clone()),
+    }
+}
+
+/// The summary with the player's first tempo in place of anybody's.
+fn with_hers(summary: &str, page: &tempo::FirstReading, hers: &FirstTempo) -> String {
+    let said = tempo::FirstReading {
+        beat: hers.beat,
+        low: hers.range.low,
+        high: hers.range.high,
+        click: hers.range.click,
+        ..page.clone()
+    };
+    summary.replace(
+        &format!("first reading {}", page.says()),
+        &format!("first reading {}", said.says()),
+    )
 }
