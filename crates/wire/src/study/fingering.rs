@@ -32,14 +32,17 @@ pub struct FingeringSaid {
     pub own: bool,
     /// Why this one; null for a basic fingering.
     pub reason: Option<String>,
-    /// The plain note that an unusual spelling is fingered as (`F` at its octave for E♯); null otherwise.
-    #[serde(rename = "as")]
+    /// The plain note that an unusual spelling is fingered as (`F5` for `E#5`); absent for usual spellings.
+    #[serde(rename = "as", skip_serializing_if = "Option::is_none")]
     pub fingered_as: Option<String>,
-    /// The same in words: `E♯ is fingered as F`.
+    /// The same in words: `E♯ is fingered as F`; absent for usual spellings.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub said: Option<String>,
-    /// How the note tends to be out of tune; null if no source says.
+    /// How the note tends to be out of tune; absent if no source says. The source: `fingering_more.tendencies`.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub tendency: Option<String>,
-    /// What stays down or goes down early; null if nothing.
+    /// What stays down or goes down early; absent if nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
     pub held: Option<String>,
     /// How far to trust it: `two sources agree`, `one source`, `from memory`.
     pub grade: String,
