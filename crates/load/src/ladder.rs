@@ -246,6 +246,10 @@ impl Marks {
                         rungs.push((at, (4, 7)));
                     }
                 }
+                // At the top of the series a step of two can pass the goal by.
+                if !rungs.iter().any(|(at, _)| *at == goal) {
+                    rungs.insert(1, (goal, (4, 7)));
+                }
                 rungs
             }
             Scheme::SlowAndFull => {
