@@ -72,7 +72,7 @@ fn measured(book: &Book, table: &LongTerm) -> Vec<Measured> {
     book.tunes
         .iter()
         .filter_map(|tune| {
-            let ctx = Context::new(&tune.piece, 0)?;
+            let ctx = Context::new(&tune.piece, tune.part)?;
             let answer = reading_load_with(&ctx, &hints(&tune.survey), table, &Settings::default());
             Some(Measured {
                 pitch: answer.notes.iter().map(|note| note.pitch_bits).sum(),

@@ -12,8 +12,10 @@ pub struct Book {
 }
 
 /// A tune: the piece and its line.
+#[allow(dead_code, reason = "not every example looks at all of it")]
 pub struct Tune {
     pub piece: Piece,
+    pub part: usize,
     pub survey: Survey,
     pub melody: Melody,
 }
@@ -56,11 +58,23 @@ pub fn read(name: &str, path: &Path, ends: &str) -> std::io::Result<Book> {
     })
 }
 
+/// The first part, or in a choir its soprano.
 fn tune(piece: Piece) -> Option<Tune> {
-    let survey = survey::survey(&piece, 0, &[Question::Key, Question::Metre], &Options::default())?;
-    let melody = Melody::of(&Context::new(&piece, 0)?, &hints(&survey));
+    let soprano = piece
+        .parts
+        .iter()
+        .position(|part| part.name.to_lowercase().starts_with("soprano"));
+    let part = soprano.unwrap_or(0);
+    let survey = survey::survey(
+        &piece,
+        part,
+        &[Question::Key, Question::Metre],
+        &Options::default(),
+    )?;
+    let melody = Melody::of(&Context::new(&piece, part)?, &hints(&survey));
     (melody.items.len() >= SHORTEST).then_some(Tune {
         piece,
+        part,
         survey,
         melody,
     })
@@ -86,6 +100,23 @@ pub fn counted<'b>(books: impl Iterator<Item = &'b Book>, pruning: &Pruning) -> 
         trainer.add(&tune.melody);
     }
     trainer.table(pruning)
+}
+
+/// Weights fitted on melodies in three parts, each with counts of the other two: for sets too small for books.
+pub fn weights_of(melodies: &[&Melody], pruning: &Pruning, start: Weights) -> Weights {
+    let mut weights = start;
+    for rate in RATES {
+        for third in 0..3 {
+            let mut trainer = Trainer::default();
+            for (_, melody) in melodies.iter().enumerate().filter(|(at, _)| at % 3 != third) {
+                trainer.add(melody);
+            }
+            let table = trainer.table(pruning).weighted(&weights);
+            let rest = melodies.iter().copied().skip(third).step_by(3);
+            weights = fitted(&table, rest, &[rate], &Settings::default());
+        }
+    }
+    weights
 }
 
 /// What some books teach: counts of all of them, and weights fitted on each with counts of the others.

@@ -13,8 +13,8 @@ use super::viewpoints::{PITCH, RHYTHM};
 
 /// Kinds of evidence a forecast can rest on.
 pub const STATES: usize = 16;
-/// Models: two terms of all viewpoints, and the return, for pitch and for values.
-pub const MODELS: usize = 2 * (PITCH + RHYTHM) + 2;
+/// Models: two terms of all viewpoints; the return and the parallel bar, each for pitch and for values.
+pub const MODELS: usize = 2 * (PITCH + RHYTHM) + 4;
 /// Whether what comes is a return, and for how long it has been one: weights of their own.
 pub const SETS: usize = 5;
 /// How many weights there are.

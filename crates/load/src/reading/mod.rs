@@ -12,6 +12,7 @@ mod marks;
 mod melody;
 mod mix;
 mod model;
+mod parallel;
 mod ppm;
 mod returning;
 mod short_term;

@@ -1,8 +1,9 @@
 //! How unexpected is each note and rest? A long-term and a short-term model, several viewpoints each, made one.
 
 use super::long_term::{LongTerm, Pruning, Tally};
-use super::melody::{Kind, Melody};
+use super::melody::{Item, Kind, Melody};
 use super::mix::{Forecast, Weights, combine, improve};
+use super::parallel::There;
 use super::ppm::{Alphabet, Contexts, Known, predict};
 use super::returning::{Returning, Step};
 use super::short_term::ShortTerm;
@@ -36,7 +37,7 @@ impl Default for Settings {
     fn default() -> Self {
         Self {
             escape: [1.0, 1.0],
-            learning: 0.002,
+            learning: 0.003,
             terms: Terms::Both,
             range: None,
         }
@@ -160,13 +161,19 @@ impl<'a> Foresight<'a> {
                 self.probabilities.len(),
             );
         }
-        let letters = self.values.letters(false, item.full);
-        let returned = self
-            .returning
-            .expected()
-            .and_then(|step| letters.index(step.value));
-        self.scratch
-            .returned(&self.settings, 1, returned, self.probabilities.len());
+        if self.settings.terms != Terms::Long {
+            let letters = self.values.letters(false, item.full);
+            let len = self.probabilities.len();
+            let returned = self
+                .returning
+                .expected()
+                .and_then(|step| letters.index(step.value));
+            self.scratch.again(0, returned, len, Known::at(0, true));
+            if let Some((there, agreed)) = self.past.parallel(item) {
+                self.scratch
+                    .again(1, letters.index(there.value.0), len, Known::at(agreed, true));
+            }
+        }
         combine(self.scratch.forecasts(), &self.weights, &mut self.probabilities);
         let letter = self.values.letter(item);
         if self.settings.learning > 0.0 {
@@ -186,21 +193,19 @@ impl<'a> Foresight<'a> {
                 self.short.learn(contexts, if by_share { share } else { value });
             }
         }
+        let parallel = self.past.parallel(item);
         self.past.read_value(item, value, share);
         let interval = item
             .sounding()
             .and_then(|note| self.past.interval_to(note.number));
         let pitch = item
             .sounding()
-            .map(|note| self.read_pitch(melody, at, value, note.number));
+            .map(|note| self.read_pitch(item, parallel, value, note.number));
         let like = self.returning.read(Step { value, interval });
         Some(ItemBits { pitch, rhythm, like })
     }
 
-    fn read_pitch(&mut self, melody: &Melody, at: usize, value: u8, number: i32) -> f64 {
-        let Some(item) = melody.items.get(at) else {
-            return 0.0;
-        };
+    fn read_pitch(&mut self, item: &Item, parallel: Option<(There, usize)>, value: u8, number: i32) -> f64 {
         let contexts = self.past.pitch_contexts(item);
         let shifts = self.past.pitch_shifts(self.lowest);
         let len = self.pitches.len();
@@ -215,11 +220,22 @@ impl<'a> Foresight<'a> {
             let alphabet = Pitches { shift, len };
             self.scratch.foresee(&models, viewpoint, contexts, &alphabet, len);
         }
-        // Another value than the return's is no return any more.
-        let step = self.returning.expected().filter(|step| step.value == value);
-        let returned = step.and_then(|step| self.past.after(step.interval?));
-        let returned = returned.and_then(|number| usize::try_from(number - self.lowest).ok());
-        self.scratch.returned(&self.settings, 0, returned, len);
+        if self.settings.terms != Terms::Long {
+            let lowest = self.lowest;
+            let index = |number: i32| usize::try_from(number - lowest).ok();
+            // Another value than the return's is a weaker return.
+            let step = self.returning.expected();
+            let returned = step
+                .and_then(|step| self.past.after(step.interval?))
+                .and_then(index);
+            let same = step.is_some_and(|step| step.value == value);
+            self.scratch.again(2, returned, len, Known::at(0, same));
+            if let Some((there, agreed)) = parallel {
+                let same = there.value.0 == value;
+                self.scratch
+                    .again(3, there.number.and_then(index), len, Known::at(agreed, same));
+            }
+        }
         combine(self.scratch.forecasts(), &self.weights, &mut self.pitches);
         let index = usize::try_from(number - self.lowest).unwrap_or(usize::MAX);
         if self.settings.learning > 0.0 {
@@ -283,9 +299,9 @@ impl Scratch {
         }
     }
 
-    /// The forecast that what comes is the return of something; of pitch (0) or value (1).
-    fn returned(&mut self, settings: &Settings, of: usize, index: Option<usize>, len: usize) {
-        let Some(index) = index.filter(|index| *index < len && settings.terms != Terms::Long) else {
+    /// The forecast of one thing that was there before: by a model with a number, on certain grounds.
+    fn again(&mut self, model: usize, index: Option<usize>, len: usize, known: Known) {
+        let Some(index) = index.filter(|index| *index < len) else {
             return;
         };
         // How sure it is, its weight says.
@@ -296,11 +312,7 @@ impl Scratch {
         if let Some(slot) = self.one.get_mut(index) {
             *slot += 0.9;
         }
-        let known = Known {
-            order: 0,
-            only_one: true,
-        };
-        self.add(2 * (PITCH + RHYTHM) + of, known);
+        self.add(2 * (PITCH + RHYTHM) + model, known);
     }
 
     fn add(&mut self, model: usize, known: Known) {

@@ -75,6 +75,14 @@ pub struct Known {
     pub only_one: bool,
 }
 
+impl Known {
+    /// Such grounds.
+    #[must_use]
+    pub const fn at(order: usize, only_one: bool) -> Self {
+        Self { order, only_one }
+    }
+}
+
 /// Fills `probabilities` (one for each letter of the alphabet) with what the counts say; they sum to 1. `None` if no context
 /// was known.
 pub fn predict(

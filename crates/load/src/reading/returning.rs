@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 /// So many things alike make a return.
-const SEED: usize = 3;
+const SEED: usize = 2;
 /// Longer agreements are not told apart.
 const LONGEST: usize = 32;
 

@@ -7,6 +7,7 @@
 //! (1995): interval, scale degree linked with interval, place in the bar, and value, each linked with others.
 
 use super::melody::{Item, Kind, Melody};
+use super::parallel::{Parallel, There};
 use super::ppm::{Alphabet, Contexts};
 use notation::{Quarters, Rational};
 
@@ -31,17 +32,11 @@ const MIDDLE: i32 = 100;
 pub struct Past {
     notes: Vec<Heard>,
     values: Vec<Valued>,
-    /// Where the values of the bar being read and of the one before it begin.
-    bar: BarStart,
-    before: BarStart,
+    /// The bar being read, and a hash of its values so far.
+    bar: Option<u32>,
+    bar_so_far: u32,
+    parallel: Parallel,
     centre: i32,
-}
-
-#[derive(Clone, Copy, Debug, Default)]
-struct BarStart {
-    bar: u32,
-    value: usize,
-    any: bool,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -55,7 +50,6 @@ struct Heard {
 struct Valued {
     value: u8,
     share: u8,
-    position: Quarters,
 }
 
 impl Past {
@@ -75,17 +69,18 @@ impl Past {
 
     /// Goes on to the bar of an item, before it is foreseen.
     pub fn enter(&mut self, item: &Item) {
-        let bar = item.place.bar.0;
-        if !self.bar.any || self.bar.bar != bar {
-            // Only the bar right before is compared.
-            self.before = self.bar;
-            self.before.any = self.bar.any && self.bar.bar + 1 == bar;
-            self.bar = BarStart {
-                bar,
-                value: self.values.len(),
-                any: true,
-            };
+        let bar = Some(item.place.bar.0);
+        if self.bar != bar {
+            self.bar = bar;
+            self.bar_so_far = 7;
         }
+        self.parallel.enter(item);
+    }
+
+    /// What stood at the place of an item in the parallel bar, and for how long they have agreed.
+    #[must_use]
+    pub fn parallel(&self, item: &Item) -> Option<(There, usize)> {
+        self.parallel.expected(item)
     }
 
     /// The contexts in which the pitch of an item is foreseen, for each viewpoint.
@@ -148,8 +143,11 @@ impl Past {
         let place = place_of(item.position, item.full);
         let ternary = u32::from(is_ternary(item.full));
         let share_place = place_of(shared(item.position, item.full), Quarters::whole(4)) ^ (ternary << 15);
-        let alike = self.value_there(item);
-        let bar_so_far = self.bar_so_far();
+        let alike = self
+            .parallel
+            .bar_before(item)
+            .map_or(START, |there| u32::from(there.value.1));
+        let bar_so_far = self.bar_so_far;
         [
             Contexts::of(11, &[place, value(1), value(2), value(3), value(4), value(5)]),
             Contexts::of(
@@ -166,11 +164,9 @@ impl Past {
 
     /// Adds the value of an item to what was read.
     pub fn read_value(&mut self, item: &Item, value: u8, share: u8) {
-        self.values.push(Valued {
-            value,
-            share,
-            position: item.position,
-        });
+        self.values.push(Valued { value, share });
+        self.bar_so_far = self.bar_so_far.wrapping_mul(0x0100_0193) ^ u32::from(share);
+        self.parallel.read(item, (value, share));
     }
 
     /// Adds the pitch of an item to what was read.
@@ -181,25 +177,6 @@ impl Past {
             interval,
             stress: item.stress as u32,
         });
-    }
-
-    /// The value that started at the same place in the bar before.
-    fn value_there(&self, item: &Item) -> u32 {
-        let bar = if self.before.any {
-            self.before.value..self.bar.value
-        } else {
-            0..0
-        };
-        let values = self.values.get(bar).unwrap_or(&[]);
-        let there = values.iter().find(|valued| valued.position == item.position);
-        there.map_or(START, |valued| u32::from(valued.share))
-    }
-
-    fn bar_so_far(&self) -> u32 {
-        let values = self.values.get(self.bar.value..).unwrap_or(&[]);
-        values.iter().fold(7, |hash: u32, valued| {
-            hash.wrapping_mul(0x0100_0193) ^ u32::from(valued.share)
-        })
     }
 }
 
