@@ -1,4 +1,5 @@
 //! Tune books read from a folder or a file, for learning and for measuring. Used by the examples beside it.
+#![allow(dead_code, reason = "not every example uses all of it")]
 
 use load::reading::{Hints, LongTerm, Melody, Pruning, Settings, Trainer, Weights, fitted};
 use notation::Piece;
@@ -12,7 +13,6 @@ pub struct Book {
 }
 
 /// A tune: the piece and its line.
-#[allow(dead_code, reason = "not every example looks at all of it")]
 pub struct Tune {
     pub piece: Piece,
     pub part: usize,

@@ -88,7 +88,7 @@ impl LongTerm {
 }
 
 impl Counts for LongTerm {
-    fn after(&self, context: u32, each: &mut dyn FnMut(u8, u32)) -> bool {
+    fn after(&self, context: u32, mut each: impl FnMut(u8, u32)) -> bool {
         let Some(mut rest) = self.bucket((context >> 20) as usize) else {
             return false;
         };

@@ -6,6 +6,7 @@
 //!
 //! What it does *not* do: look ahead, hear harmony, or know the player. Repeats are not unfolded: the page is read once.
 
+mod alphabets;
 mod amount;
 mod long_term;
 mod marks;
@@ -18,6 +19,7 @@ mod returning;
 mod short_term;
 #[cfg(test)]
 mod tests;
+mod training;
 mod viewpoints;
 mod words;
 
@@ -25,7 +27,8 @@ pub use amount::{THRESHOLDS, amount_words};
 pub use long_term::{LongTerm, Pruning};
 pub use melody::{Item, Kind, Melody, Sounding, Stress};
 pub use mix::Weights;
-pub use model::{Foresight, ItemBits, Settings, Terms, Trainer, bits, fitted};
+pub use model::{Foresight, ItemBits, Settings, Terms, bits};
+pub use training::{Trainer, fitted};
 
 use crate::{Account, Placed, Share, by_bar};
 use notation::{Id, KeyRegion, Place};

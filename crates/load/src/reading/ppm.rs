@@ -11,7 +11,7 @@
 /// What followed a context: symbols with their counts.
 pub trait Counts {
     /// Calls back with each symbol counted after a context, in a fixed order; false if the context is not known.
-    fn after(&self, context: u32, each: &mut dyn FnMut(u8, u32)) -> bool;
+    fn after(&self, context: u32, each: impl FnMut(u8, u32)) -> bool;
 }
 
 /// The longest context that any viewpoint uses.
@@ -83,6 +83,50 @@ impl Known {
     }
 }
 
+/// Room for one forecast, used again and again.
+#[derive(Clone, Debug, Default)]
+pub struct Room {
+    /// Indices of letters and their counts, from the shortest context to the longest.
+    found: Vec<(usize, f64)>,
+    /// For each context where its letters end, their number of kinds and their counts together.
+    ends: Vec<(usize, f64, f64)>,
+}
+
+impl Room {
+    /// Looks up the contexts, from the shortest until one is not known.
+    fn look_up(
+        &mut self,
+        counts: &impl Counts,
+        contexts: &Contexts,
+        alphabet: &impl Alphabet,
+        letters: usize,
+    ) -> Option<Known> {
+        self.found.clear();
+        self.ends.clear();
+        let mut known = None;
+        for (order, key) in contexts.keys().iter().enumerate() {
+            let start = self.found.len();
+            let (mut kinds, mut total) = (0.0, 0.0);
+            let is_known = counts.after(*key, |symbol, count| {
+                if let Some(index) = alphabet.index(symbol).filter(|index| *index < letters) {
+                    let count = f64::from(count);
+                    self.found.push((index, count));
+                    total += count;
+                    kinds += 1.0;
+                }
+            });
+            if !is_known {
+                break;
+            }
+            if self.found.len() > start {
+                self.ends.push((self.found.len(), kinds, total));
+                known = Some(Known::at(order, self.found.len() == start + 1));
+            }
+        }
+        known
+    }
+}
+
 /// Fills `probabilities` (one for each letter of the alphabet) with what the counts say; they sum to 1. `None` if no context
 /// was known.
 pub fn predict(
@@ -90,51 +134,85 @@ pub fn predict(
     contexts: &Contexts,
     alphabet: &impl Alphabet,
     escape: f64,
+    room: &mut Room,
     probabilities: &mut [f64],
 ) -> Option<Known> {
+    let known = room.look_up(counts, contexts, alphabet, probabilities.len())?;
+    probabilities.fill(0.0);
+    // From the longest context down: each leaves to the shorter ones what it escapes.
+    let mut left = 1.0;
+    for (at, (end, kinds, total)) in room.ends.iter().enumerate().rev() {
+        let start = at
+            .checked_sub(1)
+            .and_then(|before| room.ends.get(before))
+            .map_or(0, |before| before.0);
+        let share = left / (total + escape * kinds);
+        for (index, count) in room.found.get(start..*end).unwrap_or(&[]) {
+            if let Some(probability) = probabilities.get_mut(*index) {
+                *probability += share * count;
+            }
+        }
+        left = share * escape * kinds;
+    }
     #[expect(
         clippy::cast_precision_loss,
         reason = "an alphabet has some dozens of letters"
     )]
-    let even = 1.0 / probabilities.len().max(1) as f64;
-    probabilities.fill(even);
-    let mut known = None;
-    let mut found: Vec<(usize, f64)> = Vec::with_capacity(32);
-    for (order, key) in contexts.keys().iter().enumerate() {
-        found.clear();
-        let mut total = 0.0;
-        let is_known = counts.after(*key, &mut |symbol, count| {
-            if let Some(index) = alphabet
-                .index(symbol)
-                .filter(|index| *index < probabilities.len())
-            {
-                let count = f64::from(count);
-                found.push((index, count));
-                total += count;
-            }
-        });
-        if !is_known {
-            break;
-        }
-        if found.is_empty() {
-            continue;
-        }
-        known = Some(Known {
-            order,
-            only_one: found.len() == 1,
-        });
-        #[expect(clippy::cast_precision_loss, reason = "at most an alphabet of kinds")]
-        let novel = escape * found.len() as f64;
-        let whole = total + novel;
-        let escaped = novel / whole;
-        for probability in probabilities.iter_mut() {
-            *probability *= escaped;
-        }
-        for (index, count) in &found {
-            if let Some(probability) = probabilities.get_mut(*index) {
-                *probability += count / whole;
-            }
+    let even = left / probabilities.len().max(1) as f64;
+    for probability in probabilities.iter_mut() {
+        *probability += even;
+    }
+    Some(known)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::short_term::ShortTerm;
+
+    struct Letters(usize);
+
+    impl Alphabet for Letters {
+        fn index(&self, symbol: u8) -> Option<usize> {
+            Some(usize::from(symbol)).filter(|index| *index < self.0)
         }
     }
-    known
+
+    /// The formula written plainly: from the shortest context, p = N/(N+t) · c/N + t/(N+t) · p of the shorter one.
+    /// Counted by hand for the letters a b a b a c after one another (0 1 0 1 0 2), the next after `0`.
+    #[test]
+    fn interpolation_by_hand() {
+        let mut short = ShortTerm::default();
+        let text = [0, 1, 0, 1, 0, 2, 0];
+        for (at, symbol) in text.iter().enumerate() {
+            let before: Vec<u32> = at
+                .checked_sub(1)
+                .map(|before| u32::from(text[before]))
+                .into_iter()
+                .collect();
+            short.learn(&Contexts::of(1, &before), *symbol);
+        }
+        let mut probabilities = [0.0; 4];
+        let known = predict(
+            &short,
+            &Contexts::of(1, &[0]),
+            &Letters(4),
+            1.0,
+            &mut Room::default(),
+            &mut probabilities,
+        );
+        assert_eq!(known, Some(Known::at(1, false)));
+        // Order 0: 0 four times, 1 twice, 2 once: N = 7, t = 3. Order 1 after 0: 1 twice, 2 once: N = 3, t = 2.
+        let even = 0.25 * 3.0 / 10.0;
+        let order_0 = [4.0 / 10.0 + even, 2.0 / 10.0 + even, 1.0 / 10.0 + even, even];
+        let counted = [0.0, 2.0, 1.0, 0.0];
+        for at in 0..4 {
+            let expected = counted[at] / 5.0 + 2.0 / 5.0 * order_0[at];
+            assert!(
+                (probabilities[at] - expected).abs() < 1e-12,
+                "{at}: {probabilities:?}"
+            );
+        }
+        assert!((probabilities.iter().sum::<f64>() - 1.0).abs() < 1e-12);
+    }
 }

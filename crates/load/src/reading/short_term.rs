@@ -98,7 +98,7 @@ impl ShortTerm {
 }
 
 impl Counts for ShortTerm {
-    fn after(&self, context: u32, each: &mut dyn FnMut(u8, u32)) -> bool {
+    fn after(&self, context: u32, mut each: impl FnMut(u8, u32)) -> bool {
         let mut node = self.slots.get(self.slot(context)).map_or(NONE, |slot| slot.1);
         if node == NONE {
             return false;
