@@ -8,6 +8,6 @@ mod words;
 
 pub use compose::{Composed, compose, fingers, ladder, spots};
 pub use html::html;
-pub use model::{BarCell, Row, Section, Sheet};
+pub use model::{BarCell, Picture, Row, Section, Sheet, Tick};
 pub use terminal::{Terminal, terminal};
 pub use words::BarWord;

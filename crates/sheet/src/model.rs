@@ -55,6 +55,63 @@ pub enum Row {
         /// Its rows, as wide as the heading.
         rows: Vec<Vec<String>>,
     },
+    /// A table that is opened on demand on a page, and left out where nothing can be opened.
+    Details {
+        /// What it holds, to click on.
+        summary: String,
+        /// Column headings.
+        head: Vec<String>,
+        /// Its rows, as wide as the heading.
+        rows: Vec<Vec<String>>,
+    },
+    /// A bracket of bars to practise.
+    Spot {
+        /// Its rank, from 1.
+        rank: usize,
+        /// The bars, and the downbeat that it goes into: `bars 12–14`, `into the downbeat of bar 15`.
+        bars: (String, String),
+        /// Why, the strongest first.
+        reasons: Vec<String>,
+        /// What to do about it.
+        doing: String,
+        /// Where it comes again; may be empty.
+        also: String,
+    },
+    /// What the map of the bars shows already: only where there is no map.
+    InWords(Vec<Row>),
+    /// Tempi to tick off.
+    Rungs(Vec<Tick>),
+    /// A note with its fingering, and pictures of it beside the usual one.
+    Pictured {
+        /// The note: `F♯5`.
+        note: String,
+        /// The fingering in words, why, and how sure it is.
+        text: String,
+        /// Labels of the bars.
+        bars: Vec<String>,
+        /// The pictures, left to right.
+        pictures: Vec<Picture>,
+    },
+}
+
+/// One tempo to tick off.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Tick {
+    /// The tempo: `♩ = 56`.
+    pub tempo: String,
+    /// What to set the metronome to, where that is another note: `click ♪ = 112`.
+    pub click: String,
+    /// Fewest and most times.
+    pub times: (u8, u8),
+}
+
+/// A drawing that stands on a page.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Picture {
+    /// What stands under it.
+    pub caption: String,
+    /// The drawing as SVG, made by us; it carries its own title in words.
+    pub svg: String,
 }
 
 /// One bar of the map.
@@ -74,6 +131,12 @@ pub struct BarCell {
     pub look_first: Option<u8>,
     /// Notes that the signature does not give, how many.
     pub altered: usize,
+    /// How much there is to read for this player, from 1 (little) to 4 (very much); 0 if not asked.
+    pub to_read: u8,
+    /// How much there is for the hands at tempo, likewise.
+    pub hands: u8,
+    /// Both in words; empty if not asked.
+    pub asks: String,
     /// A new system starts with this bar on the printed page.
     pub new_system: bool,
 }

@@ -1,6 +1,6 @@
 //! How does the sheet read in a terminal? Plain lines, as wide as the window; bold only where asked.
 
-use crate::model::{Row, Section, Sheet};
+use crate::model::{Row, Section, Sheet, Tick};
 use crate::words::BarWord;
 use unicode_width::UnicodeWidthStr;
 
@@ -30,6 +30,9 @@ pub fn terminal(sheet: &Sheet, how: Terminal) -> String {
     out.plain(0, &sheet.facts.join(" · "));
     if let Some(first) = &sheet.look_first {
         out.section(first, None);
+    }
+    for section in &sheet.study {
+        out.section(section, None);
     }
     for (index, section) in sheet.sections.iter().enumerate() {
         out.section(section, Some(index + 1));
@@ -72,7 +75,11 @@ impl Out {
         if !section.answer.is_empty() {
             self.plain(2, &section.answer);
         }
-        for row in &section.rows {
+        self.rows(&section.rows);
+    }
+
+    fn rows(&mut self, rows: &[Row]) {
+        for row in rows {
             match row {
                 Row::Line { label, text, bars } => {
                     let text = match bars.as_slice() {
@@ -82,6 +89,33 @@ impl Out {
                     self.labelled(label, &text);
                 }
                 Row::Table { label, head, rows } => self.table(label, head, rows),
+                // Nothing can be opened here.
+                Row::Details { .. } => {}
+                Row::Spot {
+                    rank,
+                    bars: (bars, into),
+                    reasons,
+                    doing,
+                    also,
+                } => {
+                    let into = if into.is_empty() {
+                        String::new()
+                    } else {
+                        format!(", {into}")
+                    };
+                    let also = if also.is_empty() {
+                        String::new()
+                    } else {
+                        format!(" ({also})")
+                    };
+                    let text = format!("{bars}{into}: {} — {doing}{also}", reasons.join("; "));
+                    self.labelled(&rank.to_string(), &text);
+                }
+                Row::InWords(rows) => self.rows(rows),
+                Row::Rungs(rungs) => self.rungs(rungs),
+                Row::Pictured { note, text, bars, .. } => {
+                    self.labelled(note, &format!("{text} [{}]", said(bars)));
+                }
             }
         }
     }
@@ -96,7 +130,24 @@ impl Out {
         self.hanging(label, 2, 2 + LABEL, text);
     }
 
+    /// Tempi with boxes to tick, side by side as far as they go; the metronome's own setting behind them.
+    fn rungs(&mut self, rungs: &[Tick]) {
+        let said: Vec<String> = rungs.iter().map(rung).collect();
+        let column = said.iter().map(|said| said.width()).max().unwrap_or(0) + 3;
+        let columns = (self.width.saturating_sub(4) / column.max(1)).max(1);
+        for line in said.chunks(columns) {
+            let mut text = " ".repeat(4);
+            for said in line {
+                text.push_str(said);
+                text.push_str(&" ".repeat(column.saturating_sub(said.width())));
+            }
+            self.text.push_str(text.trim_end());
+            self.text.push('\n');
+        }
+    }
+
     fn hanging(&mut self, label: &str, indent: usize, hang: usize, text: &str) {
+        let label = &self.how.bar_word.say(label);
         let text = self.how.bar_word.say(text);
         let lines = wrap(&text, self.width.saturating_sub(hang).max(20));
         for (number, line) in lines.iter().enumerate() {
@@ -160,6 +211,22 @@ impl Out {
             }
         }
     }
+}
+
+/// `♩ = 56 □□□`; boxes that need not be filled in parentheses.
+fn rung(rung: &Tick) -> String {
+    let (fewest, most) = rung.times;
+    let boxes = "□".repeat(usize::from(fewest));
+    let more = match most.saturating_sub(fewest) {
+        0 => String::new(),
+        more => format!("({})", "□".repeat(usize::from(more))),
+    };
+    let click = if rung.click.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", rung.click)
+    };
+    format!("{}{click} {boxes}{more}", rung.tempo)
 }
 
 /// Labels of bars with their word in front.

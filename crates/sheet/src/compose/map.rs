@@ -1,6 +1,7 @@
 //! The piece at a glance: a cell for each bar.
 
 use super::Composed;
+use super::study::Asks;
 use crate::model::BarCell;
 use notation::{BarSide, DirectionKind};
 
@@ -35,6 +36,12 @@ pub(crate) fn cells(what: &Composed) -> Vec<BarCell> {
             if let Some(cell) = cells.get_mut(bar) {
                 cell.look_first = Some(rank);
             }
+        }
+    }
+    if let Some(study) = what.study {
+        for (cell, bar) in cells.iter_mut().zip(&study.bars) {
+            let asks = Asks::of(bar, &study.player);
+            (cell.to_read, cell.hands, cell.asks) = (asks.to_read, asks.hands, asks.says());
         }
     }
     cells

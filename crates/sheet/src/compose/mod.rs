@@ -67,7 +67,10 @@ pub fn compose(what: &Composed) -> Sheet {
             Question::Metre => s.metre.as_ref().map(|answer| metre::section(answer, say)),
             Question::Rhythm => s.rhythm.as_ref().map(|answer| rhythm::section(answer, say)),
             Question::Terms => s.terms.as_ref().map(|answer| terms::section(answer, say)),
-            Question::Tempo => s.tempo.as_ref().map(|answer| tempo::section(answer, say)),
+            Question::Tempo => {
+                let first = what.study.and_then(|study| study.first.as_ref());
+                s.tempo.as_ref().map(|answer| tempo::section(answer, first, say))
+            }
             Question::RoadMap => Some(road_map::section(&s.road_map, say)),
             Question::Dynamics => s.dynamics.as_ref().map(|answer| dynamics::section(answer, say)),
             Question::Accidentals => s
@@ -115,7 +118,13 @@ fn not_said_yet(what: &Composed) -> Vec<Finding> {
         .iter()
         .filter(|_| what.questions.contains(&Question::Clefs));
     let clefs: Vec<&Finding> = clefs.flat_map(|clefs| &clefs.findings).collect();
-    let told = |finding: &&Finding| clefs.iter().any(|f| f.what == finding.what);
+    let whole = what.questions.len() == Question::ALL.len();
+    let study = what.study.filter(|_| whole);
+    let study = study.map_or(&[][..], |study| &study.findings);
+    let told = |finding: &&Finding| {
+        let mut said = clefs.iter().copied().chain(study);
+        said.any(|f| f.what == finding.what)
+    };
     what.findings
         .iter()
         .filter(|finding| !told(finding))
@@ -146,6 +155,12 @@ fn facts(what: &Composed) -> Vec<String> {
             .filter(|(role, _)| role == "composer")
             .map(|(_, who)| who.trim().replace('\n', " ")),
     );
+    if let Some(study) = what.study {
+        facts.push(study::for_whom(
+            study,
+            what.survey.instrument.as_ref().map(|found| found.instrument),
+        ));
+    }
     facts.push(count(what.piece.bars.len(), "bar", "bars"));
     facts.push(count(what.survey.notes, "note", "notes"));
     facts

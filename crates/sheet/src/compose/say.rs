@@ -59,6 +59,15 @@ impl Say<'_> {
         format!("bar {}", self.label(bar))
     }
 
+    /// `bar 4`, `bars 4–7`: a run from one bar to another.
+    pub(crate) fn run(self, from: BarIndex, to: BarIndex) -> String {
+        if from == to {
+            self.bar(from)
+        } else {
+            format!("bars {}–{}", self.label(from), self.label(to))
+        }
+    }
+
     /// `bars 4, 7–9`.
     pub(crate) fn said(self, bars: impl IntoIterator<Item = BarIndex>) -> String {
         crate::terminal::said(&self.bars(bars))

@@ -3,6 +3,8 @@
 use super::say::Say;
 use crate::model::Section;
 use crate::words::clock;
+use load::first_tempo::FirstTempo;
+use survey::metre::BeatUnit;
 use survey::tempo::TempoAnswer;
 
 /// A range of numbers as a table gives it.
@@ -16,7 +18,8 @@ fn range(low: Option<f64>, high: Option<f64>) -> String {
     }
 }
 
-pub(crate) fn section(answer: &TempoAnswer, say: Say) -> Section {
+/// `for_player` is the first tempo of a study; it takes the place of the one that the survey proposes to anybody.
+pub(crate) fn section(answer: &TempoAnswer, for_player: Option<&FirstTempo>, say: Say) -> Section {
     let mut section = Section::new("tempo", "Tempo", answer.summary.clone());
     if let (Some(marking), Some(meaning)) = (&answer.marking, &answer.meaning) {
         section.line(
@@ -93,30 +96,37 @@ pub(crate) fn section(answer: &TempoAnswer, say: Say) -> Section {
     if let Some(speed) = &answer.speed_at_mark {
         section.line("at tempo", speed.says.clone(), vec![]);
     }
-    if let Some(first) = &answer.first_reading {
-        let sign = first.beat.sign();
-        let span = if first.low == first.high {
-            first.low.to_string()
-        } else {
-            format!("{}–{}", first.low, first.high)
-        };
-        let click = first.click.map_or_else(String::new, |(unit, low, high)| {
-            let span = if low == high {
-                low.to_string()
-            } else {
-                format!("{low}–{high}")
-            };
-            format!(" (click {} = {span})", unit.sign())
-        });
+    if let Some(first) = for_player {
+        let (text, bars) = (player_first(first), first.set_by.as_ref());
+        let bars = bars.map_or_else(Vec::new, |(bar, _)| vec![say.label(*bar)]);
+        section.line("read first", format!("{text} for you. {}", first.reason), bars);
+    } else if let Some(first) = &answer.first_reading {
+        let text = tempi(first.beat, (first.low, first.high), first.click);
         let bars = first
             .hardest
             .as_ref()
             .map_or_else(Vec::new, |bar| vec![say.label(bar.bar)]);
-        section.line(
-            "read first",
-            format!("{sign} = {span}{click}. {}", first.reason),
-            bars,
-        );
+        section.line("read first", format!("{text}. {}", first.reason), bars);
     }
     section
+}
+
+/// The first tempo of a player: `♩ = 54–72`.
+pub(crate) fn player_first(first: &FirstTempo) -> String {
+    tempi(first.beat, (first.range.low, first.range.high), first.range.click)
+}
+
+/// `♩. = 44–50 (click ♪ = 132–150)`.
+fn tempi(beat: BeatUnit, (low, high): (u16, u16), click: Option<(BeatUnit, u16, u16)>) -> String {
+    let span = |low: u16, high: u16| {
+        if low == high {
+            low.to_string()
+        } else {
+            format!("{low}–{high}")
+        }
+    };
+    let click = click.map_or_else(String::new, |(unit, low, high)| {
+        format!(" (click {} = {})", unit.sign(), span(low, high))
+    });
+    format!("{} = {}{click}", beat.sign(), span(low, high))
 }

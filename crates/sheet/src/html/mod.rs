@@ -1,12 +1,16 @@
 //! How does the sheet read as a page? One self-contained HTML file: warm paper, black type, pencil; no script, no request.
 
+mod map;
+mod rows;
+
 use crate::model::{BarCell, Row, Section, Sheet};
-use crate::terminal::said;
 use crate::words::BarWord;
 use std::fmt::Write as _;
 
 /// The style of the page, kept apart so that it can be read.
-const STYLE: &str = include_str!("sheet.css");
+const STYLE: &str = include_str!("../sheet.css");
+/// What is only there where a player has been studied.
+const STUDY_STYLE: &str = include_str!("../study.css");
 
 /// The sheet as one HTML document. Every word from a file is escaped.
 #[must_use]
@@ -32,14 +36,20 @@ impl Page {
             .push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
         self.out.push_str("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n");
         self.put("title", "", &sheet.title);
-        let _ = writeln!(self.out, "<style>\n{STYLE}</style>\n</head>\n<body>\n<header>");
+        let study = if sheet.study.is_empty() { "" } else { STUDY_STYLE };
+        let _ = writeln!(
+            self.out,
+            "<style>\n{STYLE}{study}</style>\n</head>\n<body>\n<header>"
+        );
         self.put("h1", "", &sheet.title);
         self.put("p", "facts", &sheet.facts.join(" · "));
         self.out.push_str("</header>\n<main>\n");
         if let Some(first) = &sheet.look_first {
             self.section(first, None);
         }
-        if sheet.bars.len() > 1 {
+        if !sheet.study.is_empty() {
+            self.study(sheet);
+        } else if sheet.bars.len() > 1 {
             self.map(&sheet.bars);
         }
         self.out.push_str("<div class=\"answers\">\n");
@@ -56,7 +66,32 @@ impl Page {
         self.out.push_str("</footer>\n</body>\n</html>\n");
     }
 
+    /// The study: what has pictures, brackets or the map as wide as the page, the rest in columns.
+    fn study(&mut self, sheet: &Sheet) {
+        let in_columns = |section: &Section| matches!(section.id, "comes-back" | "breathe" | "bowing");
+        self.out.push_str("<div class=\"study\">\n");
+        for run in sheet.study.chunk_by(|a, b| in_columns(a) == in_columns(b)) {
+            let columns = run.first().is_some_and(in_columns) && run.len() > 1;
+            if columns {
+                self.out.push_str("<div class=\"answers\">\n");
+            }
+            for section in run {
+                let bars = (section.id == "bars" && sheet.bars.len() > 1).then_some(&*sheet.bars);
+                self.section_with(section, None, bars);
+            }
+            if columns {
+                self.out.push_str("</div>\n");
+            }
+        }
+        self.out.push_str("</div>\n");
+    }
+
     fn section(&mut self, section: &Section, number: Option<usize>) {
+        self.section_with(section, number, None);
+    }
+
+    /// A section, with the map of the bars under its answer if it is given.
+    fn section_with(&mut self, section: &Section, number: Option<usize>, map: Option<&[BarCell]>) {
         let _ = writeln!(
             self.out,
             "<section id=\"{id}\" aria-labelledby=\"{id}-heading\">",
@@ -71,99 +106,21 @@ impl Page {
         if !section.answer.is_empty() {
             self.put("p", "answer", &section.answer);
         }
-        let mut open = false;
-        for row in &section.rows {
-            match row {
-                Row::Line { label, text, bars } => {
-                    if !open {
-                        self.out.push_str("<dl>\n");
-                        open = true;
-                    }
-                    self.put("dt", "", label);
-                    self.out.push_str("<dd>");
-                    self.text(text);
-                    if !bars.is_empty() {
-                        self.out.push(' ');
-                        self.put_inline("span", "bars", &said(bars));
-                    }
-                    self.out.push_str("</dd>\n");
-                }
-                Row::Table { label, head, rows } => {
-                    if std::mem::take(&mut open) {
-                        self.out.push_str("</dl>\n");
-                    }
-                    self.table(label, head, rows);
-                }
+        match map {
+            Some(bars) => {
+                self.cells(bars);
+                let in_words = |row: &&Row| matches!(row, Row::InWords(_));
+                let rows: Vec<Row> = section
+                    .rows
+                    .iter()
+                    .filter(|row| !in_words(row))
+                    .cloned()
+                    .collect();
+                self.rows(&rows);
             }
-        }
-        if open {
-            self.out.push_str("</dl>\n");
+            None => self.rows(&section.rows),
         }
         self.out.push_str("</section>\n");
-    }
-
-    fn table(&mut self, label: &str, head: &[String], rows: &[Vec<String>]) {
-        self.out.push_str("<table>\n");
-        if !label.is_empty() {
-            self.put("caption", "", label);
-        }
-        if head.iter().any(|cell| !cell.is_empty()) {
-            self.out.push_str("<thead><tr>");
-            for cell in head {
-                self.put_inline("th", "", cell);
-            }
-            self.out.push_str("</tr></thead>\n");
-        }
-        self.out.push_str("<tbody>\n");
-        for row in rows {
-            self.out.push_str("<tr>");
-            for cell in row {
-                // Short cells stay on one line, so that the long ones get the room.
-                let short = cell.chars().count() <= 12;
-                self.put_inline("td", if short { "short" } else { "" }, cell);
-            }
-            self.out.push_str("</tr>\n");
-        }
-        self.out.push_str("</tbody></table>\n");
-    }
-
-    /// The piece at a glance: a cell for each bar, in lines of eight or by the printed systems.
-    fn map(&mut self, bars: &[BarCell]) {
-        self.out
-            .push_str("<section id=\"map\" aria-labelledby=\"map-heading\">\n<h2 id=\"map-heading\">");
-        self.text("The bars at a glance");
-        self.out.push_str("</h2>\n<p class=\"key\">");
-        self.text(
-            "Bracketed and numbered: where to look first. Strokes: notes that the signature does not give. \
-             Dots: repeats.",
-        );
-        self.out.push_str("</p>\n<ol class=\"map\">\n");
-        for bar in bars {
-            let mut class = String::from("bar");
-            for (set, name) in [
-                (bar.look_first.is_some(), " first"),
-                (bar.repeat_start, " from"),
-                (bar.repeat_end, " to"),
-                (bar.double_bar, " double"),
-            ] {
-                if set {
-                    class.push_str(name);
-                }
-            }
-            let _ = write!(self.out, "<li class=\"{class}\"><span class=\"above\">");
-            self.text(&bar.above.join(" "));
-            self.out.push_str("</span><span class=\"label\">");
-            self.text(&bar.label);
-            self.out.push_str("</span><span class=\"strokes\">");
-            let strokes = "ı".repeat(bar.altered.min(8));
-            self.text(&strokes);
-            self.out.push_str("</span>");
-            if let Some(rank) = bar.look_first {
-                let _ = write!(self.out, "<span class=\"rank\">{rank}</span>");
-            }
-            self.out.push_str("</li>\n");
-        }
-        self.out.push_str("</ol>\n</section>\n");
     }
 
     fn put(&mut self, tag: &str, class: &str, text: &str) {

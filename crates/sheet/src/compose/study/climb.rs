@@ -1,0 +1,66 @@
+//! The first tempo and the climb to the goal, in words and rungs to tick off.
+
+use super::Told;
+use crate::compose::tempo::player_first;
+use crate::model::{Row, Section, Tick};
+use load::ladder::Rung;
+
+pub(super) fn section(told: Told) -> Option<Section> {
+    let study = told.study;
+    let first = study.first.as_ref()?;
+    let start = player_first(first);
+    let goal = study.goal.as_ref().map(|goal| {
+        (
+            format!("{} = {:.0}", goal.beat.sign(), goal.bpm),
+            goal.from.as_str(),
+        )
+    });
+    let answer = match &goal {
+        Some((goal, _)) => format!("Read it first at {start}, then climb to {goal}."),
+        None => format!("Read it first at {start}."),
+    };
+    let mut section = Section::new("first-tempo", "First tempo and the climb", answer);
+    section.line("decides", first.reason.clone(), vec![]);
+    if let Some((bar, why)) = &first.set_by {
+        let why = if why.is_empty() {
+            "it asks most"
+        } else {
+            why.as_str()
+        };
+        section.line(
+            "slow end",
+            format!("set by {}: {why}", told.say.bar(*bar)),
+            vec![],
+        );
+    }
+    match goal {
+        Some((goal, from)) => section.line("goal", format!("{goal}, {from}"), vec![]),
+        None => section.line(
+            "goal",
+            "No tempo is marked: agree on one with your teacher, then ask again with it.",
+            vec![],
+        ),
+    }
+    if let Some(ladder) = study.ladder.as_ref().filter(|ladder| !ladder.rungs.is_empty()) {
+        let (words, source) = (ladder.scheme.words(), ladder.scheme.source());
+        section.line("climb", format!("{words} ({source})"), vec![]);
+        section
+            .rows
+            .push(Row::Rungs(ladder.rungs.iter().map(tick).collect()));
+        section.line("on the way", ladder.advice, vec![]);
+    }
+    Some(section)
+}
+
+fn tick(rung: &Rung) -> Tick {
+    let click = if rung.click == rung.beat {
+        String::new()
+    } else {
+        format!("click {} = {}", rung.click.sign(), rung.click_bpm)
+    };
+    Tick {
+        tempo: format!("{} = {}", rung.beat.sign(), rung.bpm),
+        click,
+        times: rung.times,
+    }
+}
