@@ -52,13 +52,13 @@ pub struct GoalSaid {
 pub struct RungSaid {
     /// The note that is counted.
     pub beat: String,
-    /// Such notes a minute.
+    /// Such notes a minute: a mark of the metronome.
     pub bpm: u16,
     /// Fewest times to play it there.
     pub times: u8,
     /// Most times; the same where the scheme names one number.
     pub times_most: u8,
-    /// What the metronome clicks: the beat itself, or a smaller note where the beat is slow. A mark of the metronome.
+    /// What the metronome clicks: the beat itself, or a smaller note where the beat is slow, so many times as fast.
     pub click: Beats,
     /// As it is pencilled: `♩ = 96`, `♩. = 44 (click ♪ = 132)`.
     pub says: String,
