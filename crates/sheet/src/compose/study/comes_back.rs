@@ -40,11 +40,11 @@ pub(super) fn section(told: Told) -> Option<Section> {
             let words = words
                 .strip_prefix("is ")
                 .map_or_else(|| words.clone(), |rest| format!("are {rest}"));
-            (
-                passage.bars.0,
-                told.say.run(passage.bars.0, passage.bars.1),
-                words,
-            )
+            let within = |bar: BarIndex| (passage.bars.0..=passage.bars.1).contains(&bar);
+            let differs = (alike.look_alikes.iter()).any(|a| within(a.bar) && !a.differences.is_empty());
+            let but = if differs { ", but for what follows" } else { "" };
+            let run = told.say.run(passage.bars.0, passage.bars.1);
+            (passage.bars.0, run, format!("{words}{but}"))
         })
         .collect();
     let single = |alike: &&LookAlike| !alike.differences.is_empty() || !whole(alike.bar);

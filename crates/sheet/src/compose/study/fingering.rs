@@ -108,7 +108,12 @@ fn shown(told: Told, answer: &FingeringAnswer, proposal: &Proposal) -> Row {
         .and_then(|chart| chart.fingerings(note.as_pitch.unwrap_or(note.written)).first())
         .filter(|basic| basic.state != note.state && basic.chart == note.fingering.chart);
     let mut pictures: Vec<Picture> = basic.map(|basic| picture("usual", basic)).into_iter().collect();
-    pictures.push(picture("here", &drawn));
+    let name = if named(&note.fingering) {
+        note.fingering.name.as_ref()
+    } else {
+        "here"
+    };
+    pictures.push(picture(name, &drawn));
     Row::Pictured {
         note: note.written.sign(),
         text,
