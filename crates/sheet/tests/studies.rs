@@ -221,3 +221,13 @@ fn commas_for_winds_and_bows_for_strings() {
     let oboe = said("sealed_door");
     assert!(oboe.contains("    out  before") && oboe.contains("    in   before"));
 }
+
+/// The metronome's marks begin at forty: a climb can't begin below them, and the sheet says so.
+#[test]
+fn a_climb_that_begins_above_the_first_tempo_says_so() {
+    let mut studied = made::studied("flute");
+    let said = |studied: &Studied| text(&ladder(&studied.composed(&Question::ALL, true)));
+    assert!(!said(&studied).contains("before it"));
+    studied.study.first.as_mut().unwrap().range.high = 36;
+    assert!(said(&studied).contains("stay at the first tempo until it is easy"));
+}

@@ -80,10 +80,12 @@ impl Page {
         self.out.push_str("<p class=\"key\">");
         self.text("Shading: how much there is to read");
         for (shade, word) in [(1, "little"), (2, "some"), (3, "much"), (4, "very much")] {
-            self.out.push_str(" <span class=\"swatch\">");
+            self.out
+                .push_str(" <span class=\"swatch-said\"><span class=\"swatch\">");
             self.shade(shade, 0);
             self.out.push_str("</span> ");
             self.text(word);
+            self.out.push_str("</span>");
         }
         self.text(". Rings: how much for the hands, ○ some, ○○ much, ○○○ very much.");
         self.out.push_str("</p>\n");

@@ -3,7 +3,9 @@
 use super::Told;
 use crate::compose::tempo::player_first;
 use crate::model::{Row, Section, Tick};
+use load::first_tempo::FirstTempo;
 use load::ladder::Rung;
+use survey::metre::BeatUnit;
 
 pub(super) fn section(told: Told) -> Option<Section> {
     let study = told.study;
@@ -44,12 +46,25 @@ pub(super) fn section(told: Told) -> Option<Section> {
     if let Some(ladder) = study.ladder.as_ref().filter(|ladder| !ladder.rungs.is_empty()) {
         let (words, source) = (ladder.scheme.words(), ladder.scheme.source());
         section.line("climb", format!("{words} ({source})"), vec![]);
+        if let Some(lowest) = ladder.rungs.first().filter(|rung| too_fast(rung, first)) {
+            let text = format!(
+                "The metronome's marks begin at {}: stay at the first tempo until it is easy there.",
+                lowest.says()
+            );
+            section.line("before it", text, vec![]);
+        }
         section
             .rows
             .push(Row::Rungs(ladder.rungs.iter().map(tick).collect()));
         section.line("on the way", ladder.advice, vec![]);
     }
     Some(section)
+}
+
+/// True if a rung is faster than the whole range of the first tempo.
+fn too_fast(rung: &Rung, first: &FirstTempo) -> bool {
+    let quarters = |beat: BeatUnit, bpm: u16| beat.quarters().to_f64() * f64::from(bpm);
+    quarters(rung.beat, rung.bpm) > quarters(first.beat, first.range.high) + 1e-6
 }
 
 fn tick(rung: &Rung) -> Tick {

@@ -55,7 +55,7 @@ fn proposals(section: &mut Section, told: Told, answer: &FingeringAnswer) {
     let mut all: Vec<Proposal> = Vec::new();
     let worth = |note: &&Chosen| note.alternate || note.own && !note.basic;
     for note in answer.notes.iter().filter(worth) {
-        let same = |p: &&mut Proposal| p.note.written == note.written && p.note.state == note.state;
+        let same = |p: &&mut Proposal| p.note.written == note.written && alike(p.note, note);
         let place = match all.iter_mut().find(same) {
             Some(proposal) => proposal,
             None => {
@@ -85,6 +85,11 @@ fn proposals(section: &mut Section, told: Told, answer: &FingeringAnswer) {
     }
 }
 
+/// The same keys, valves and place of the slide.
+fn alike(one: &Chosen, other: &Chosen) -> bool {
+    one.state == other.state && one.fingering.position == other.fingering.position
+}
+
 fn shown(told: Told, answer: &FingeringAnswer, proposal: &Proposal) -> Row {
     let note = proposal.note;
     let mut drawn: Fingering = (*note.fingering).clone();
@@ -106,7 +111,7 @@ fn shown(told: Told, answer: &FingeringAnswer, proposal: &Proposal) -> Row {
     let basic = answer
         .chart
         .and_then(|chart| chart.fingerings(note.as_pitch.unwrap_or(note.written)).first())
-        .filter(|basic| basic.state != note.state && basic.chart == note.fingering.chart);
+        .filter(|basic| basic.state != note.state || basic.position != note.fingering.position);
     let mut pictures: Vec<Picture> = basic.map(|basic| picture("usual", basic)).into_iter().collect();
     let name = if named(&note.fingering) {
         note.fingering.name.as_ref()

@@ -106,6 +106,10 @@ pub(super) fn for_whom(study: &Study, part: Option<&'static Instrument>) -> Stri
         .player
         .instrument
         .filter(|own| part.is_none_or(|part| part.id != own.id))
-        .map_or_else(String::new, |own| format!(" of the {}", own.name));
+        .map_or_else(String::new, |own| {
+            let mut letters = own.name.chars();
+            let first: String = letters.next().into_iter().flat_map(char::to_lowercase).collect();
+            format!(" of the {first}{}", letters.as_str())
+        });
     format!("for {article} {level} player{other}")
 }
