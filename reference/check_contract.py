@@ -4,6 +4,8 @@ Surveys the feature-rich units of corpus-files.txt and every demo piece, and che
 each member the contract names is there with the right kind of value; that pitches are
 written like `Bb1`, `E#2`, `F##4`; that wherever a bar stands, its index stands beside it and
 both name the same `<measure>` of the file; and that the answer fits the published schema.
+Then the same with a player: her instrument (the part's own, or another by turns) and level, and once with a file of hers;
+there every load must be the sum of its parts and every note have its fingering or its gap (study_contract.py).
 
 Source: the issue's "JSON contract"; docs/*.schema.json (JSON Schema, checked with
 the jsonschema package); the bare XML for bars.
@@ -18,6 +20,7 @@ import jsonschema
 
 import foreread
 import scores
+import study_contract
 import witness_xml
 
 NUMBER, TEXT, FLAG = (int, float), str, bool
@@ -42,7 +45,7 @@ CONTRACT = {
     "tempo": {
         "marking": MAYBE_TEXT, "marked_bpm": MAYBE_NUMBER,
         "table_ranges": [{"table": TEXT, "low": MAYBE_NUMBER, "high": MAYBE_NUMBER}],
-        "first_reading": {"beat": TEXT, "low": NUMBER, "high": NUMBER, "reason": TEXT},
+        "first_reading": {"beat": TEXT, "low": NUMBER, "high": NUMBER, "reason": TEXT, "basis": TEXT},
     },
     "road_map": {"play_order": [object], "bars_played": int, "quarters_played": MAYBE_NUMBER, "jumps": [object]},
     "dynamics": [{"mark": TEXT, **BAR}],
@@ -117,33 +120,90 @@ def schema() -> dict | None:
     return json.loads(files[-1].read_text(encoding="utf-8")) if files else None
 
 
+# By turns, where a part names no instrument of its own: a chart of keys, valves, a slide, none, strings.
+OTHERS = ["clarinet-bb", "trumpet-bb", "trombone-tenor", "voice-alto", "violin"]
+LEVELS = ["student", "intermediate", "professional"]
+PLAYER = """
+name = "Ida"
+instrument = "flute"
+level = "intermediate"
+breath_seconds = 9.5
+tongue_per_second = 6.0
+multiple_tongue = true
+range = { low = "D4", high = "G6" }
+out_of_reach = [{ note = "Bb4", fingering = "thumb" }]
+"""
+
+
+def players(answer: dict, turn: int) -> list[tuple[str, ...]]:
+    """Options for two players of a part: one of its own instrument at one level, one of another at the next."""
+    own, other = (answer.get("piece") or {}).get("instrument_id"), OTHERS[turn % len(OTHERS)]
+    return [
+        ("--instrument", own or other, "--level", LEVELS[turn % 3]),
+        ("--instrument", other, "--level", LEVELS[(turn + 1) % 3]),
+    ]
+
+
+def contract_faults(answer: dict, wanted: dict, measures: list, validator) -> list[str]:
+    labels = [m.get("number") or "" for m in measures]
+    found = misfits(answer, wanted, "") + sorted(wrong_bars(answer, labels)) + [f"pitch written {p!r}" for p in pitches(answer)]
+    if validator is not None:
+        found += [f"schema: {'/'.join(map(str, e.absolute_path))}: {e.message[:120]}" for e in list(validator.iter_errors(answer))[:5]]
+    return found
+
+
+def player_faults(answer: dict, measures: list, validator) -> list[str]:
+    """Where an answer for a player departs from what is promised."""
+    wanted = {**CONTRACT, **study_contract.CONTRACT, **{k: w for k, w in study_contract.SOMETIMES.items() if k in answer}}
+    found = contract_faults(answer, wanted, measures, validator)
+    if first := (answer.get("tempo") or {}).get("first_reading"):
+        found += misfits(first, study_contract.HERS, "tempo.first_reading")
+        found += [] if first.get("basis") == "player" else ["tempo.first_reading is not the player's"]
+    return found if found else sorted(study_contract.promises(answer, measures))
+
+
 def main() -> int:
     units = (scores.DATA / "corpus-files.txt").read_text(encoding="utf-8").splitlines()
     paths = [scores.score_path(u) for u in units if scores.is_musicxml(u)]
     demo = foreread.HERE.parent / "demo"
     paths += [p for p in sorted(demo.rglob("*")) if p.suffix in scores.MUSICXML] if demo.exists() else []
     published = schema()
-    faults: dict[str, list[str]] = {}
-    if published is None:
-        faults["docs/ has no *.schema.json"] = ["docs"]
-    for path in paths:
-        name = path.name
+    validator = jsonschema.validators.validator_for(published)(published) if published else None
+    faults: dict[str, list[str]] = {} if published else {"docs/ has no *.schema.json": ["docs"]}
+    profile = foreread.scratch("player.toml")
+    profile.write_text(PLAYER, encoding="utf-8")
+    surveys = 0
+
+    def held(path, extra, check) -> dict:
+        """The survey of a file, held against a check."""
+        nonlocal surveys
+        surveys += 1
+        answer, name = {}, " ".join([path.name, *(e for e in extra if not e.startswith("--") and "/" not in e)])
         try:
-            answer = foreread.survey(path, 1)
+            answer = foreread.survey(path, 1, extra)
+            found = check(answer)
         except foreread.SurveyFailed as failed:
-            faults.setdefault(f"no survey: {failed}", []).append(name)
-            continue
-        labels = [m.get("number") or "" for m in witness_xml.parts(scores.tree(path))[0].findall("measure")]
-        found = misfits(answer, CONTRACT, "") + sorted(wrong_bars(answer, labels))
-        found += [f"pitch written {p!r}" for p in pitches(answer)]
-        if published is not None:
-            errors = jsonschema.validators.validator_for(published)(published).iter_errors(answer)
-            found += [f"schema: {'/'.join(map(str, e.absolute_path))}: {e.message[:120]}" for e in list(errors)[:5]]
+            found = [f"no survey: {failed}"]
         for fault in dict.fromkeys(found):
             faults.setdefault(fault, []).append(name)
+        return answer
+
+    for turn, path in enumerate(paths):
+        measures = witness_xml.parts(scores.tree(path))[0].findall("measure")
+
+        def without(answer, measures=measures):
+            found = contract_faults(answer, CONTRACT, measures, validator)
+            found += [f"{key} without a player" for key in study_contract.ALL if key in answer]
+            basis = ((answer.get("tempo") or {}).get("first_reading") or {}).get("basis", "page")
+            return found + ([] if basis == "page" else ["tempo.first_reading is of a player that was not given"])
+
+        plain = held(path, (), without)
+        options = players(plain, turn) + ([("--player", str(profile))] if turn % 5 == 0 else [])
+        for extra in options:
+            held(path, extra, lambda answer, measures=measures: player_faults(answer, measures, validator))
     for fault, where in faults.items():
         print(f"  {fault} (in {len(where)}: {', '.join(where[:3])})")
-    print(f"{len(paths)} surveys held against the contract, {len(faults)} kinds of fault")
+    print(f"{surveys} surveys of {len(paths)} files held against the contract, {len(faults)} kinds of fault")
     return 1 if faults else 0
 
 
