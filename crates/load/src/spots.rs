@@ -21,6 +21,8 @@ pub const SLOWLY_FIRST: usize = 3;
 const ALMOST: f64 = 0.75;
 /// A bar is trouble if it asks for so much more than the middle bar of the piece.
 const ABOVE: f64 = 1.2;
+/// Marks are noticed in passing: they make a hard bar harder, but are seldom what goes wrong.
+const MARKS: [(&str, f64); 2] = [("articulation", 0.4), ("dynamics", 0.4)];
 /// Reasons named for a bracket.
 const NAMED: usize = 4;
 /// What one unit of the survey's "look first" weighs here, against a player's whole comfortable load.
@@ -210,7 +212,11 @@ fn reasons(judged: &Judged) -> Vec<Vec<Weighed>> {
         for (bar, account) in accounts.iter().enumerate() {
             let whole = by(bar);
             for Share { kind, why, amount } in account.shares() {
-                add(bar, kind, why, amount / whole);
+                let part = MARKS
+                    .iter()
+                    .find(|(mark, _)| mark == kind)
+                    .map_or(1.0, |(_, part)| *part);
+                add(bar, kind, why, part * amount / whole);
             }
         }
     };

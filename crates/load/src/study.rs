@@ -337,9 +337,9 @@ fn longest_stretch(breath: &BreathAnswer) -> Option<(f64, BarIndex)> {
 }
 
 fn climb(survey: &Survey, first: &FirstTempo, goal: &Goal, wishes: &Wishes) -> Ladder {
-    let from = wishes
-        .from
-        .unwrap_or_else(|| first.quarters_a_minute.0 / goal.beat.quarters().to_f64());
+    let from = wishes.from.unwrap_or_else(|| {
+        f64::from(first.range.low) * (first.beat.quarters() / goal.beat.quarters()).to_f64()
+    });
     let cut = survey
         .metre
         .as_ref()
