@@ -40,8 +40,31 @@ fn row(told: Told, spot: &Spot, rank: usize) -> Row {
     Row::Spot {
         rank,
         bars: (told.say.run(spot.from, spot.to), into),
-        reasons: spot.reasons.clone(),
+        reasons: once(&spot.reasons),
         doing: spot.suggestion.to_owned(),
         also,
+    }
+}
+
+/// Reasons of the survey and of the study that say the same (`the clef changes to alto`, `clef changes to alto`) once.
+fn once(reasons: &[String]) -> Vec<String> {
+    let plain = |text: &str| text.strip_prefix("the ").unwrap_or(text).to_owned();
+    let mut said: Vec<String> = Vec::new();
+    for reason in reasons {
+        if !said.iter().any(|known| plain(known) == plain(reason)) {
+            said.push(reason.clone());
+        }
+    }
+    said
+}
+
+#[cfg(test)]
+mod tests {
+    use super::once;
+
+    #[test]
+    fn the_same_is_said_once() {
+        let reasons = ["clef changes to alto", "a leap", "the clef changes to alto"].map(str::to_owned);
+        assert_eq!(once(&reasons), ["clef changes to alto", "a leap"]);
     }
 }
