@@ -97,7 +97,8 @@ impl<'a> Foresight<'a> {
     pub fn new(melody: &Melody, long: &'a LongTerm, settings: &Settings) -> Self {
         let (lowest, highest) = settings.range.or(melody.range()).unwrap_or((60, 60));
         let values = Values::of(melody);
-        let size = usize::try_from(highest - lowest + 1).unwrap_or(1);
+        // No instrument has more keys; a page that claims more is not to take all the time there is.
+        let size = usize::try_from(highest - lowest + 1).unwrap_or(1).min(128);
         Self {
             long,
             settings: *settings,

@@ -275,3 +275,46 @@ fn a_cut_table_is_no_trap() {
         }
     }
 }
+
+#[test]
+fn marks_return_with_their_passage_at_little_cost() {
+    let bar = "C4/e G4/s A4/s F4/e. C5/s B4/q D4/e F#4/e | ";
+    let answer = read(&format!("metre:4/4 {bar}{bar}{bar} C4/b |."));
+    let signs: Vec<f64> = answer
+        .shares
+        .iter()
+        .filter(|placed| placed.share.kind == "accidental")
+        .map(|placed| placed.share.amount)
+        .collect();
+    assert_eq!(signs.len(), 3);
+    assert!(signs[0] > 4.0 && signs[1] < 0.2 && signs[2] < 0.2, "{signs:?}");
+}
+
+#[test]
+fn what_is_printed_again_is_no_change() {
+    let kinds = |text: &str| -> Vec<&'static str> {
+        let marks = read(text).shares.into_iter().map(|placed| placed.share.kind);
+        marks
+            .filter(|kind| matches!(*kind, "key" | "metre" | "clef"))
+            .collect()
+    };
+    let same = "clef:F4 key:2 metre:4/4 D3/b | clef:F4 key:2 metre:4/4 E3/b |.";
+    assert!(kinds(same).is_empty());
+    let other = "clef:F4 key:2 metre:4/4 D3/b | clef:C4 key:-1 metre:3/4 E3/h. |.";
+    assert_eq!(kinds(other), ["clef", "key", "metre"]);
+}
+
+#[test]
+fn an_accidental_holds_to_the_bar_line_and_over_a_tie() {
+    let signs = |text: &str| -> Vec<String> {
+        let marks = read(text).shares.into_iter().map(|placed| placed.share);
+        marks
+            .filter(|share| share.kind == "accidental")
+            .map(|share| share.why)
+            .collect()
+    };
+    let sharp = "a sharp against the signature: F♯";
+    assert_eq!(signs("metre:4/4 F#4/q F#4/q G4/q F#4/q | F4/b |."), [sharp]);
+    assert_eq!(signs("metre:4/4 F#4/h F4/h |."), [sharp, "F is natural again"]);
+    assert_eq!(signs("metre:4/4 G4/h F#4/h~ | F#4/h G4/h |."), [sharp]);
+}

@@ -76,7 +76,8 @@ fn named(item: &Item) -> String {
     let triplet = BeatUnit::of_quarters(item.length * Rational::new(3, 2)).filter(|unit| unit.dots == 0);
     match triplet {
         Some(unit) => format!("triplet {} {noun}", unit.name()),
-        None if item.length > Quarters::ONE => format!("tied {noun} of uneven length"),
+        None if item.position + item.length > item.full => format!("{noun} tied over the bar line"),
+        None if item.length > Quarters::ONE => format!("tied {noun}"),
         None => format!("{noun} of uneven length"),
     }
 }
