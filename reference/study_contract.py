@@ -18,7 +18,7 @@ CONTRACT = {
         "tongue": {"burst": NUMBER, "sustained": NUMBER, "multiple": FLAG},
     },
     "load": [{
-        **BAR, "reading_bits": NUMBER, "hand": NUMBER, "breath": NUMBER, "breath_secs": MAYBE_NUMBER, "in_words": TEXT, "why": [TEXT],
+        **BAR, "reading_bits": NUMBER, "hand": NUMBER, "breath": NUMBER, "breath_secs": MAYBE_NUMBER, "fullness": NUMBER, "in_words": TEXT, "why": [TEXT],
         "beats": [{"beat": int, "offset": NUMBER, "reading_bits": NUMBER, "hand": NUMBER, "why": [TEXT]}],
         "parts": {"reading": [{**PART, "beat_index": int}], "hand": [{**PART, "beat_index": int}], "breath": [PART]},
     }],

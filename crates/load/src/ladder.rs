@@ -5,7 +5,7 @@
 
 use notation::{NoteValue, Quarters, Rational};
 use survey::metre::BeatUnit;
-use terms::tempo::{METRONOME_MARKS, nearest};
+use terms::tempo::METRONOME_MARKS;
 
 /// A way to climb.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Debug)]
@@ -187,24 +187,14 @@ const fn advice(scheme: Scheme) -> &'static str {
     }
 }
 
-/// The marks of the metronome on the note in which the climb is counted.
+/// What is climbed on: the metronome's marks for the beat, and below its slowest those for the smaller note.
 struct Marks {
     /// The first mark, as an index into the series.
     start: usize,
     /// The goal.
     goal: usize,
-    /// The note counted while climbing.
-    unit: BeatUnit,
-}
-
-fn index_of(bpm: f64) -> usize {
-    let mark = nearest(bpm);
-    METRONOME_MARKS.iter().position(|m| *m == mark).unwrap_or(0)
-}
-
-fn mark(at: usize) -> u16 {
-    let last = METRONOME_MARKS.len() - 1;
-    METRONOME_MARKS.get(at.min(last)).copied().unwrap_or(SLOW)
+    /// The note counted and its number, slow to fast.
+    series: Vec<(BeatUnit, u16)>,
 }
 
 impl Marks {
@@ -214,11 +204,39 @@ impl Marks {
         } else {
             (climb.beat, 1.0)
         };
-        let goal = index_of(climb.to * scale);
+        let slowest = METRONOME_MARKS.first().copied().unwrap_or(SLOW);
+        // A beat slower than the metronome goes is climbed in the note that it would click anyway.
+        let smaller =
+            clicks_in(unit.quarters(), climb.subdivision.quarters()).map(|parts| (climb.subdivision, parts));
+        let below = smaller.into_iter().flat_map(|(note, parts)| {
+            let slower = METRONOME_MARKS
+                .iter()
+                .filter(move |mark| **mark < slowest * parts);
+            slower.map(move |mark| (note, *mark))
+        });
+        let series: Vec<(BeatUnit, u16)> = below
+            .chain(METRONOME_MARKS.iter().map(|mark| (unit, *mark)))
+            .collect();
+        let speed =
+            |(note, mark): &(BeatUnit, u16)| f64::from(*mark) * (note.quarters() / unit.quarters()).to_f64();
+        let nearest_to = |bpm: f64| {
+            let by = |a: &usize, b: &usize| {
+                let away = |at: &usize| {
+                    series
+                        .get(*at)
+                        .map_or(f64::INFINITY, |mark| (speed(mark) - bpm).abs())
+                };
+                away(a).total_cmp(&away(b)).then(b.cmp(a))
+            };
+            (0..series.len()).min_by(by).unwrap_or(0)
+        };
+        let first_of_beat = series.len() - METRONOME_MARKS.len();
+        // The goal is a mark of the beat; only the way there may begin below.
+        let goal = nearest_to(climb.to * scale).max(first_of_beat);
         Self {
-            start: index_of(climb.from * scale).min(goal),
+            start: nearest_to(climb.from * scale).min(goal),
             goal,
-            unit,
+            series,
         }
     }
 
@@ -235,7 +253,7 @@ impl Marks {
                 .collect(),
             Scheme::UpTwoDownOne => {
                 // Two above the goal, where the metronome has them.
-                let end = (goal + 2).min(METRONOME_MARKS.len() - 1);
+                let end = (goal + 2).min(self.series.len() - 1);
                 let mut rungs = vec![(start, (4, 7))];
                 let mut at = start;
                 while at < end {
@@ -253,8 +271,7 @@ impl Marks {
                 rungs
             }
             Scheme::SlowAndFull => {
-                let half = index_of(f64::from(mark(goal)) / 2.0);
-                vec![(half, (3, 3)), (goal, (1, 1))]
+                vec![(self.half_of_goal(), (3, 3)), (goal, (1, 1))]
             }
             Scheme::EverySecondMark => {
                 let mut rungs: Vec<_> = (start..goal).step_by(2).map(|at| (at, (3, 4))).collect();
@@ -264,17 +281,41 @@ impl Marks {
         }
     }
 
+    /// The mark nearest to half the goal.
+    fn half_of_goal(&self) -> usize {
+        let speed = |at: usize| {
+            let mark = self.series.get(at);
+            mark.map_or(0.0, |(note, mark)| f64::from(*mark) * note.quarters().to_f64())
+        };
+        let half = speed(self.goal) / 2.0;
+        let by = |a: &usize, b: &usize| {
+            let away = |at: &usize| (speed(*at) - half).abs();
+            away(a).total_cmp(&away(b)).then(b.cmp(a))
+        };
+        (0..self.series.len()).min_by(by).unwrap_or(0)
+    }
+
     fn rung(&self, climb: &Climb, at: usize, times: (u8, u8)) -> Rung {
-        let bpm = mark(at);
+        let last = self.series.len() - 1;
+        let (unit, bpm) = self
+            .series
+            .get(at.min(last))
+            .copied()
+            .unwrap_or((climb.beat, SLOW));
         if !climb.in_cut_time {
-            return subdivided(self.unit, bpm, climb.subdivision, times);
+            let smaller = if unit == climb.beat {
+                climb.subdivision
+            } else {
+                half_of(unit)
+            };
+            return subdivided(unit, bpm, smaller, times);
         }
         let halves = bpm / 2;
         // No half note has half a click: 63 and 69 stay quarters.
         if bpm.is_multiple_of(2) && (halves >= SLOW || at >= self.goal) {
             subdivided(climb.beat, halves, climb.subdivision, times)
         } else {
-            subdivided(self.unit, bpm, half_of(self.unit), times)
+            subdivided(unit, bpm, half_of(unit), times)
         }
     }
 }
@@ -416,6 +457,25 @@ mod tests {
         );
     }
 
+    /// A first tempo slower than any metronome goes is climbed in the smaller note first.
+    #[test]
+    fn a_very_slow_start_is_counted_in_the_smaller_note() {
+        let compound = Climb::on(BeatUnit::of_quarters(Quarters::new(3, 2)).unwrap(), 28.0, 48.0);
+        let rungs = ladder(&compound, Scheme::Straight).rungs;
+        let said: Vec<String> = rungs.iter().map(Rung::says).collect();
+        assert_eq!(said[0], "♪ = 84");
+        assert!(
+            said.contains(&"♪ = 116".to_owned()) && said.contains(&"♩. = 40 (click ♪ = 120)".to_owned()),
+            "{said:?}"
+        );
+        assert_eq!(said.last().unwrap(), "♩. = 48 (click ♪ = 144)");
+        let slow = ladder(&quarters(25.0, 60.0), Scheme::Straight).rungs;
+        assert_eq!(
+            slow[0].says(),
+            "♪ = 50 (click ♬ = 100)".replace('♬', slow[0].click.sign().as_str())
+        );
+    }
+
     proptest::proptest! {
         /// Every ladder rises from the start, plays each rung at a mark of the series, and reaches the goal.
         #[test]
@@ -423,13 +483,13 @@ mod tests {
             let scheme = Scheme::ALL[which];
             let climb = if cut { Climb::cut_time(from / 2.0, to / 2.0) } else { quarters(from, to) };
             let ladder = ladder(&climb, scheme);
-            let in_quarters = |rung: &Rung| rung.bpm * if rung.beat.value == NoteValue::Half { 2 } else { 1 };
-            let goal = nearest(to);
+            let in_quarters = |rung: &Rung| f64::from(rung.bpm) * rung.beat.quarters().to_f64();
+            let goal = f64::from(terms::tempo::nearest(to));
             proptest::prop_assert!(!ladder.rungs.is_empty() && ladder.rungs.len() < 100);
-            proptest::prop_assert!(ladder.rungs.iter().any(|r| in_quarters(r) == goal));
+            proptest::prop_assert!(ladder.rungs.iter().any(|r| (in_quarters(r) - goal).abs() < 1e-9));
             proptest::prop_assert!(ladder.rungs.iter().all(|r| r.times.0 >= 1 && r.times.0 <= r.times.1));
             if scheme != Scheme::UpTwoDownOne {
-                proptest::prop_assert!(ladder.rungs.iter().all(|r| in_quarters(r) <= goal));
+                proptest::prop_assert!(ladder.rungs.iter().all(|r| in_quarters(r) <= goal + 1e-9));
             }
         }
     }

@@ -41,8 +41,41 @@ pub struct BarLoad {
     pub breath: Account,
     /// Seconds at the final tempo of the longest stretch between breathing places that the bar lies in.
     pub breath_secs: Option<f64>,
+    /// What there is to read over what she takes in while the bar lasts, at the slow end of the first tempo.
+    pub fullness: f64,
     /// The same, beat by beat; the beats are those felt at tempo.
     pub beats: Vec<BeatLoad>,
+}
+
+impl BarLoad {
+    /// How much there is to read for this player in the time there is, from 1 (little) to 4 (very much); 0 for nothing. Up to
+    /// two fifths of what she takes in is little, three quarters some, a tenth more than all of it much: judgement.
+    #[must_use]
+    pub fn to_read(&self) -> u8 {
+        match self.fullness {
+            nothing if nothing < 0.005 => 0,
+            little if little <= 0.4 => 1,
+            some if some <= 0.75 => 2,
+            much if much <= 1.1 => 3,
+            _ => 4,
+        }
+    }
+
+    /// The same in words, as on screen: `much to read`.
+    #[must_use]
+    pub fn to_read_words(&self) -> &'static str {
+        const WORDS: [&str; 5] = [
+            "nothing to read",
+            "little to read",
+            "some to read",
+            "much to read",
+            "very much to read",
+        ];
+        WORDS
+            .get(usize::from(self.to_read()))
+            .copied()
+            .unwrap_or(WORDS[4])
+    }
 }
 
 /// What a beat asks.
@@ -211,6 +244,7 @@ pub fn study(ctx: &Context, survey: &Survey, player: &Player, wishes: &Wishes) -
         &reading,
         &hand,
         (reading_accounts, hand_accounts, breath_accounts),
+        &comfortable,
         &breath,
     );
     Study {
@@ -389,6 +423,7 @@ fn loads(
     reading: &ReadingAnswer,
     hand: &[Placed],
     (by_reading, by_hand, by_breath): (Vec<Account>, Vec<Account>, Vec<Account>),
+    comfortable: &[f64],
     breath: &BreathAnswer,
 ) -> Vec<BarLoad> {
     let grids = survey.metre.as_ref().map_or(&[][..], |metre| &metre.grids);
@@ -434,6 +469,9 @@ fn loads(
             });
             BarLoad {
                 bar,
+                fullness: comfortable
+                    .get(index)
+                    .map_or(0.0, |whole| of_reading.total() / whole),
                 reading: of_reading,
                 hand: of_hand,
                 breath: of_breath,

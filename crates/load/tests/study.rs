@@ -1,5 +1,7 @@
 //! The study as a whole: what is asked of a player on small pages, and laws on random ones.
 
+#![allow(clippy::expect_used, reason = "a test that cannot set itself up has failed")]
+
 use instruments::Experience;
 use load::first_tempo::Holds;
 use load::{Player, Study, Wishes, study};

@@ -110,6 +110,7 @@ fn bars() -> Vec<BarLoad> {
             account
         };
         BarLoad {
+            fullness: reading / 30.0,
             bar: BarIndex(bar),
             reading: account("pitch", reading, "an unexpected leap"),
             hand: account("fingers", hand, "two fingers move"),

@@ -24,7 +24,11 @@ pub struct BarLoadSaid {
     /// Seconds at the same tempo of the longest stretch between breathing places that the bar lies in; null for a bar without
     /// notes, and for instruments that don't breathe. Not a sum.
     pub breath_secs: Option<f64>,
-    /// How much there is to read, in words: `little to read` …
+    /// What there is to read over what the player takes in while the bar lasts at the slow end of the first tempo; more than 1
+    /// is more than comes in.
+    pub fullness: f64,
+    /// The same in words: `little to read` up to 0.4, `some to read` up to 0.75, `much to read` up to 1.1, `very much to read`
+    /// beyond.
     pub in_words: String,
     /// The largest reasons: up to three for reading, then for the hands, then for breath.
     pub why: Vec<String>,
@@ -87,7 +91,8 @@ fn load(bar: &BarLoad, said: Said) -> BarLoadSaid {
         hand: bar.hand.total(),
         breath: bar.breath.total(),
         breath_secs: bar.breath_secs,
-        in_words: load::reading::amount_words(reading_bits).to_owned(),
+        fullness: bar.fullness,
+        in_words: bar.to_read_words().to_owned(),
         why: largest(&[&bar.reading, &bar.hand, &bar.breath]),
         parts: Parts {
             reading: parts(bar.beats.iter().map(|beat| &beat.reading)),

@@ -62,7 +62,7 @@ fn a_load_that_is_not_its_parts() {
     });
     assert_eq!(found, ["loads"]);
     assert_eq!(
-        broken(|json| json["load"][3]["in_words"] = json!("little to read")),
+        broken(|json| json["load"][3]["in_words"] = json!("next to nothing")),
         ["loads"]
     );
 }

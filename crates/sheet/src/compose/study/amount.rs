@@ -1,6 +1,5 @@
 //! How much does a bar ask, in words? To read, and for the hands.
 
-use load::reading::{THRESHOLDS, amount_words};
 use load::{BarLoad, Player};
 
 /// How much a bar asks.
@@ -20,20 +19,19 @@ impl Asks {
     pub(crate) fn of(bar: &BarLoad, player: &Player) -> Self {
         let comfortable = load::first_tempo::movements(player.experience);
         Self {
-            to_read: step(bar.reading.total(), THRESHOLDS),
+            to_read: bar.to_read(),
             hands: step(bar.hand.total() / comfortable, HANDS),
         }
     }
 
     /// `much to read`.
-    pub(super) fn reading_words(self) -> &'static str {
-        let [little, some, much] = THRESHOLDS;
+    pub(super) const fn reading_words(self) -> &'static str {
         match self.to_read {
             0 => "nothing to read",
-            1 => amount_words(little),
-            2 => amount_words(some),
-            3 => amount_words(much),
-            _ => amount_words(f64::INFINITY),
+            1 => "little to read",
+            2 => "some to read",
+            3 => "much to read",
+            _ => "very much to read",
         }
     }
 
@@ -77,14 +75,21 @@ mod tests {
     use super::*;
 
     #[test]
-    fn words_are_those_of_the_reading_load() {
-        for bits in [0.5, 11.0, 13.0, 30.0, 90.0] {
-            let asks = Asks {
-                to_read: step(bits, THRESHOLDS),
-                hands: 0,
-            };
-            assert_eq!(asks.reading_words(), amount_words(bits));
+    fn words_are_those_of_the_study() {
+        let mut bar = load::BarLoad {
+            bar: notation::BarIndex::from_usize(0),
+            reading: load::Account::default(),
+            hand: load::Account::default(),
+            breath: load::Account::default(),
+            breath_secs: None,
+            fullness: 0.0,
+            beats: Vec::new(),
+        };
+        let player = Player::usual(None, instruments::Experience::Student);
+        for (fullness, step) in [(0.0, 0), (0.2, 1), (0.5, 2), (1.0, 3), (2.0, 4)] {
+            bar.fullness = fullness;
+            let asks = Asks::of(&bar, &player);
+            assert_eq!((asks.to_read, asks.reading_words()), (step, bar.to_read_words()));
         }
-        assert_eq!(step(0.0, THRESHOLDS), 0);
     }
 }

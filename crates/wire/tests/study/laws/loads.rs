@@ -53,7 +53,14 @@ pub(super) fn loads_add_up(case: &Case, faults: &mut Vec<String>) {
             }
         }
         ask(
-            text(bar, "in_words") == load::reading::amount_words(number(bar, "reading_bits")),
+            text(bar, "in_words")
+                == match number(bar, "fullness") {
+                    nothing if nothing < 0.005 => "nothing to read",
+                    little if little <= 0.4 => "little to read",
+                    some if some <= 0.75 => "some to read",
+                    much if much <= 1.1 => "much to read",
+                    _ => "very much to read",
+                },
             "in other words",
         );
         ask(
