@@ -55,9 +55,10 @@ def main() -> int:
     notes, pitches = found["chorales.tenfold.both.notes"], found["chorales.pitches"]
     print(f"chorale melodies, ten-fold: {found['chorales.melodies']:.0f} sopranos, no two alike, {notes:.0f} notes, {pitches:.0f} pitches")
     print("                                  bits a pitch   bits a value or rest")
-    for name, says in (("chorales.tenfold.both", "both models"), ("chorales.tenfold.long", "long-term alone"),
-                       ("chorales.tenfold.short", "short-term alone"), ("chorales.shipped", "shipped table, no chorale learnt")):
+    for name, says in (("chorales.tenfold.both", "both models"), ("chorales.tenfold.long", "long-term alone*"),
+                       ("chorales.tenfold.short", "short-term alone*"), ("chorales.shipped", "shipped table, no chorale learnt")):
         print(f"  {says:32} {found[name + '.pitch']:8.3f} {found[name + '.rhythm']:16.3f}")
+    print("  * with the weights that were fitted for both together")
     for says, bits, source in PUBLISHED:
         print(f"  published: {bits:.3f}  {says} ({source})")
     print(f"  published: {REDUNDANCY:.0%} redundant, Conklin 1990, 100 chorales (abstract read); ours, of log2 {pitches:.0f}: "
