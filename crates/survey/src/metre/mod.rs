@@ -340,7 +340,10 @@ fn feels(
             } else {
                 mark.place.bar.next()
             };
-            feels.push((bar, feel));
+            // Late in the last bar it counts nothing any more.
+            if bar <= to {
+                feels.push((bar, feel));
+            }
         }
     }
     feels

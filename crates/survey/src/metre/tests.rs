@@ -254,6 +254,17 @@ fn a_tempo_change_changes_the_feel() {
     );
 }
 
+/// Nothing comes after the last bar that a tempo set in it could be counted in.
+#[test]
+fn a_tempo_late_in_the_last_bar_changes_no_feel() {
+    let found = of("metre:6/8 \"Adagio\" C5/q. C5/q. | C5/q. \"Allegro\" C5/q. |");
+    assert!(
+        found.metres[0].feels.len() == 1 && found.evidence.len() == 1,
+        "{:?}",
+        found.evidence
+    );
+}
+
 proptest! {
     /// Beats fill the full bar exactly, whatever the metre and the tempo; so do the slow beats and the groups.
     #[test]
