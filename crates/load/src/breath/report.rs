@@ -58,7 +58,9 @@ pub(super) fn breaths(
                 .is_some_and(|signs| signs.breath_mark),
         });
     }
-    breaths.sort_by_key(|breath| breath.place);
+    // Two ways on from one note, by a repeat or jump each, need one sign; the one that stays goes before the optional one.
+    breaths.sort_by_key(|breath| (breath.place, breath.optional));
+    breaths.dedup_by_key(|breath| breath.place);
     breaths
 }
 

@@ -11,6 +11,7 @@ mod broken;
 mod case;
 mod laws;
 mod notes;
+mod random;
 mod schema;
 
 use case::{Case, case, pieces};
