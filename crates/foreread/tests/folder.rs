@@ -141,7 +141,7 @@ fn the_first_line_of_the_table() {
          signature,lowest_written,highest_written,lowest_sounding,highest_sounding,metre,metre_changes,pickup,bars,\
          notes,tempo_marking,marked_tempo,first_reading_beat,first_reading_low,first_reading_high,bars_played,\
          quarters_played,shortest_value,shortest_quarters,altered_notes,syncopation_mean,ornaments,clefs,dynamics,\
-         findings,problems,error"
+         findings,problems,player_instrument,player_level,slowly_first,new_bars,levels,error"
     );
     assert_eq!(stdout.matches("\r\n").count(), 2);
 }

@@ -2,11 +2,12 @@
 
 use super::{Cell, Column, ColumnKind, Seen};
 use crate::SurveyJson;
+use crate::study::StudySaid;
 use crate::{key, metre, range, rhythm, road_map, survey, tempo};
 use ColumnKind::{Real, Text, Whole};
 
 /// The columns in their order. New ones are added before `error`, never taken away or moved.
-pub const COLUMNS: [Column; 39] = [
+pub const COLUMNS: [Column; 44] = [
     Column {
         name: "file",
         kind: Text,
@@ -346,6 +347,41 @@ pub const COLUMNS: [Column; 39] = [
         },
     },
     Column {
+        name: "player_instrument",
+        kind: Text,
+        unit: "",
+        says: "the player's instrument, by its fixed name; this and the next four are empty without a player",
+        value: |seen| study(seen, |study| maybe(study.player.instrument.as_deref())),
+    },
+    Column {
+        name: "player_level",
+        kind: Text,
+        unit: "",
+        says: "the player's level",
+        value: |seen| study(seen, |study| text(&study.player.level)),
+    },
+    Column {
+        name: "slowly_first",
+        kind: Text,
+        unit: "",
+        says: "the brackets of bars to read slowly before anything else, the worst first",
+        value: |seen| study(seen, |study| text(&slowly_first(study))),
+    },
+    Column {
+        name: "new_bars",
+        kind: Whole,
+        unit: "",
+        says: "bars that are no earlier bar over again, the same or shifted",
+        value: |seen| study(seen, |study| whole(study.look_alikes_more.new_bars)),
+    },
+    Column {
+        name: "levels",
+        kind: Text,
+        unit: "",
+        says: "the level tables that the part fits in all that they name, and at which level",
+        value: |seen| study(seen, |study| text(&levels(study))),
+    },
+    Column {
         name: "error",
         kind: Text,
         unit: "",
@@ -420,6 +456,29 @@ fn metre(seen: &Seen, value: impl Fn(&[metre::Metre]) -> Cell) -> Cell {
 
 fn tempo(seen: &Seen, value: impl Fn(&tempo::Tempo) -> Cell) -> Cell {
     survey(seen, |s| s.tempo.as_ref().map_or(Cell::Empty, &value))
+}
+
+fn study(seen: &Seen, value: impl Fn(&StudySaid) -> Cell) -> Cell {
+    survey(seen, |s| s.study.as_ref().map_or(Cell::Empty, &value))
+}
+
+/// `35; 26–27; 18`.
+fn slowly_first(study: &StudySaid) -> String {
+    let spots = study.trouble_spots.iter().filter(|spot| spot.slowly_first);
+    let bars = spots.map(|spot| {
+        if spot.from_bar_index == spot.to_bar_index {
+            spot.from_bar.clone()
+        } else {
+            format!("{}–{}", spot.from_bar, spot.to_bar)
+        }
+    });
+    bars.collect::<Vec<_>>().join("; ")
+}
+
+fn levels(study: &StudySaid) -> String {
+    let fitting = study.levels.iter().filter(|level| level.fits);
+    let said = fitting.map(|level| format!("{}: {}", level.table, level.level));
+    said.collect::<Vec<_>>().join("; ")
 }
 
 fn first_reading(seen: &Seen, value: impl Fn(&tempo::FirstReading) -> Cell) -> Cell {
