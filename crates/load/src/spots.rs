@@ -161,7 +161,7 @@ fn spot(
     for reason in &all {
         // One of a kind, unless few kinds are there; never the same words twice.
         let known = named.iter().filter(|n| n.kind == reason.kind).count();
-        if known < 2 && !named.iter().any(|n| n.why == reason.why) {
+        if known < 2 && !named.iter().any(|n| bare(&n.why) == bare(&reason.why)) {
             named.push(reason);
         }
         if named.len() == NAMED {
@@ -194,6 +194,11 @@ fn spot(
             .copied()
             .fold(0.0, f64::max),
     }
+}
+
+/// A reason without the article it may begin with: two floors may say the same.
+fn bare(why: &str) -> &str {
+    why.trim_start_matches("the ")
 }
 
 fn reasons(judged: &Judged) -> Vec<Vec<Weighed>> {

@@ -13,7 +13,7 @@ pub(crate) struct Asks {
 
 /// Up to so much of what the hands do comfortably at first sight is little, some, much at tempo; twice as much is what
 /// they do comfortably after practice, as the trouble spots are judged. Judgement.
-const HANDS: [f64; 3] = [0.5, 1.0, 2.0];
+const HANDS: [f64; 3] = [0.8, 1.5, 2.2];
 
 impl Asks {
     pub(crate) fn of(bar: &BarLoad, player: &Player) -> Self {
