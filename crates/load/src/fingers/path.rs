@@ -62,6 +62,7 @@ impl<'a> Prices<'a> {
 /// The way chosen for each note of a passage played without a break: an index into its ways.
 pub(super) fn choose(stops: &[Stop], prices: &mut Prices) -> Vec<usize> {
     let mut chosen = cheapest(stops, prices);
+    no_needless_lesser(stops, prices, &mut chosen);
     keep_what_pays(stops, prices, &mut chosen);
     chosen
 }
@@ -128,6 +129,45 @@ fn least(numbers: impl Iterator<Item = f64>) -> (usize, f64) {
         }
     }
     best
+}
+
+/// A fingering that sounds worse is there to avoid a slide: where another way of the note avoids it too, that one is taken,
+/// as long as the passage stays no dearer than with the first ways. Quick notes are let be. Source: see `rules.rs` (left F
+/// before forked F wherever nothing slides).
+fn no_needless_lesser(stops: &[Stop], prices: &mut Prices, path: &mut [usize]) {
+    let lesser = |way: &Way| way.fingering.lesser.is_some() && !way.quick;
+    for at in 0..path.len() {
+        let Some(stop) = stops.get(at) else { continue };
+        if !path
+            .get(at)
+            .and_then(|index| stop.ways.get(*index))
+            .is_some_and(lesser)
+        {
+            continue;
+        }
+        let around = at.saturating_sub(1)..(at + 2).min(path.len());
+        let Some(near) = stops.get(around.clone()) else {
+            continue;
+        };
+        let mut tried: Vec<usize> = path.get(around.clone()).unwrap_or_default().to_vec();
+        let here = at - around.start;
+        let slides_now = slides(near, prices.chart, &tried);
+        let most = total(near, prices, &vec![0; tried.len()]);
+        let mut best: Option<(usize, f64)> = None;
+        for other in (0..stop.ways.len()).filter(|index| !stop.ways.get(*index).is_some_and(lesser)) {
+            if let Some(slot) = tried.get_mut(here) {
+                *slot = other;
+            }
+            let price = total(near, prices, &tried);
+            let as_good = slides(near, prices.chart, &tried) <= slides_now && price <= most + NOTHING;
+            if as_good && best.is_none_or(|(_, least)| price + NOTHING < least) {
+                best = Some((other, price));
+            }
+        }
+        if let (Some((other, _)), Some(slot)) = (best, path.get_mut(at)) {
+            *slot = other;
+        }
+    }
 }
 
 /// Puts a run of other ways back to the first ways where it saves too little.

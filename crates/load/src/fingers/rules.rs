@@ -423,8 +423,8 @@ fn failing(rules: &[Rule]) -> Vec<String> {
 
 #[test]
 fn published_rules_come_out_with_every_price_a_quarter_off() {
-    // The one exception of 1,080: with what forked F costs in sound at three quarters, it wins between two Ds.
-    assert_eq!(failing(RULES), ["left F next to D with lesser fingering × 0.75"]);
+    // 27 rules, 20 prices, two ways: all 1,080.
+    assert!(failing(RULES).is_empty(), "{:?}", failing(RULES));
 }
 
 #[test]
