@@ -80,6 +80,12 @@ def expected(line: dict) -> dict:
         "dynamics": listed([d["mark"] for d in dig(line, "dynamics_more", "levels") or []]),
         "findings": None if findings is None else len(findings),
         "problems": None if findings is None else sum(f["severity"] == "problem" for f in findings),
+        "player_instrument": dig(line, "player", "instrument"), "player_level": dig(line, "player", "level"),
+        "slowly_first": "; ".join(
+            spot["from_bar"] if spot["from_bar_index"] == spot["to_bar_index"] else f"{spot['from_bar']}–{spot['to_bar']}"
+            for spot in line.get("trouble_spots") or [] if spot["slowly_first"]),
+        "new_bars": dig(line, "look_alikes_more", "new_bars"),
+        "levels": "; ".join(f"{level['table']}: {level['level']}" for level in line.get("levels") or [] if level["fits"]),
         "error": line.get("error"),
     }
 
@@ -103,19 +109,12 @@ def table(folder: Path, form: str, *extra: str) -> tuple[Path, foreread.Run]:
     return to, done
 
 
-def main() -> int:
-    folder = put_together()
-    jsonl, done = table(folder, "jsonl")
-    print("  " + done.err.strip().splitlines()[-1])
-    if done.status != 0:
-        print(f"  exit status {done.status}: {done.err[:400]}")
-        return 1
-    lines = [json.loads(line) for line in jsonl.read_text(encoding="utf-8").splitlines()]
+def compare(folder: Path, lines: list[dict], *extra: str) -> list[str]:
+    """What is wrong with the CSV and the Parquet table of the folder beside the lines of JSON."""
     faults = []
-
-    with open(table(folder, "csv")[0], encoding="utf-8", newline="") as file:
+    with open(table(folder, "csv", *extra)[0], encoding="utf-8", newline="") as file:
         csv_rows = list(csv.DictReader(file, strict=True))
-    parquet = str(table(folder, "parquet")[0])
+    parquet = str(table(folder, "parquet", *extra)[0])
     answer = duckdb.sql(f"select * from read_parquet('{parquet}')")
     parquet_rows = [dict(zip(answer.columns, row)) for row in answer.fetchall()]
     names = columns()
@@ -130,6 +129,25 @@ def main() -> int:
                 f"{form}: {line['file']}, part {line['part']}: {name} is {row.get(name)!r}, not {wanted[name]!r}"
                 for name in names if differs(row.get(name), wanted[name])
             ]
+    return faults
+
+
+def main() -> int:
+    folder = put_together()
+    # For a player first: her columns hold something, and the first tempo is hers.
+    asked = ("--instrument", "flute", "--level", "student")
+    hers = [json.loads(line) for line in table(folder, "jsonl", *asked)[0].read_text(encoding="utf-8").splitlines()]
+    faults = compare(folder, hers, *asked)
+    if not any(line.get("trouble_spots") for line in hers):
+        faults.append("with a player no line has trouble spots")
+    jsonl, done = table(folder, "jsonl")
+    print("  " + done.err.strip().splitlines()[-1])
+    if done.status != 0:
+        print(f"  exit status {done.status}: {done.err[:400]}")
+        return 1
+    lines = [json.loads(line) for line in jsonl.read_text(encoding="utf-8").splitlines()]
+    faults += compare(folder, lines)
+    names = columns()
 
     bad = [line["file"] for line in lines if "error" in line]
     if not {"cut.musicxml", "noise.mxl"} <= set(bad):
