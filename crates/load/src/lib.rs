@@ -10,6 +10,7 @@ pub mod breath;
 pub mod fingers;
 pub mod first_tempo;
 pub mod hand;
+mod intervals;
 mod keys;
 pub mod ladder;
 pub mod levels;

@@ -2,6 +2,7 @@
 
 use super::{Costs, Line};
 use crate::Player;
+use crate::intervals::interval;
 use crate::keys::key_of;
 use instruments::Family;
 
@@ -31,34 +32,11 @@ fn leap_words(line: &Line, note: usize, semitones: i32) -> String {
     let steps = line
         .pitch(note)
         .zip(note.checked_sub(1).and_then(|before| line.pitch(before)))
-        .map_or(0, |(here, before)| (here.diatonic() - before.diatonic()).abs());
+        .map_or(0, |(here, before)| {
+            (here.diatonic() - before.diatonic()).unsigned_abs()
+        });
     let way = if semitones < 0 { "down" } else { "up" };
-    format!("a leap of {} {way} to {to}", interval_words(steps))
-}
-
-/// An interval by its staff places: `a fifth`, `an octave`, `a tenth`, `two octaves`.
-fn interval_words(steps: i32) -> String {
-    const NAMES: [&str; 15] = [
-        "no step",
-        "a second",
-        "a third",
-        "a fourth",
-        "a fifth",
-        "a sixth",
-        "a seventh",
-        "an octave",
-        "a ninth",
-        "a tenth",
-        "an eleventh",
-        "a twelfth",
-        "a thirteenth",
-        "a fourteenth",
-        "two octaves",
-    ];
-    usize::try_from(steps)
-        .ok()
-        .and_then(|steps| NAMES.get(steps))
-        .map_or_else(|| "more than two octaves".to_owned(), |name| (*name).to_owned())
+    format!("a leap of {} {way} to {to}", interval(steps))
 }
 
 /// Costs of register breaks crossed. Source of the breaks: the instrument's facts. The cost of each, 1.5 movements, and

@@ -1,6 +1,7 @@
 //! What does a reader say of a note that costs reading? Clauses in a musician's words, without the bar's number.
 
 use super::melody::{Item, Kind, Stress};
+use crate::intervals::interval;
 use notation::{Alter, Pitch, Quarters, Rational};
 use survey::metre::BeatUnit;
 
@@ -22,28 +23,8 @@ pub(super) fn pitch(before: Option<Pitch>, pitch: Pitch, bits: f64) -> String {
         0 => format!("{article} chromatic step to {name}"),
         1 => format!("{article} step {way} to {name}"),
         2 => format!("{article} third {way} to {name}"),
-        wide => format!("{article} leap of {} {way} to {name}", number(wide)),
+        wide => format!("{article} leap of {} {way} to {name}", interval(wide)),
     }
-}
-
-fn number(steps: u32) -> String {
-    const NAMES: [&str; 12] = [
-        "a fourth",
-        "a fifth",
-        "a sixth",
-        "a seventh",
-        "an octave",
-        "a ninth",
-        "a tenth",
-        "an eleventh",
-        "a twelfth",
-        "a thirteenth",
-        "a fourteenth",
-        "two octaves",
-    ];
-    let at = usize::try_from(steps).unwrap_or(usize::MAX).checked_sub(3);
-    at.and_then(|at| NAMES.get(at))
-        .map_or_else(|| "more than two octaves".to_owned(), |name| (*name).to_owned())
 }
 
 /// `a rhythm not met before: a dotted eighth`, `an unexpected half note off the beat`, `a quarter rest`.

@@ -3,7 +3,7 @@
 use super::{Asks, Told};
 use crate::model::{Row, Section};
 use load::{Account, BarLoad};
-use notation::{BarIndex, Severity};
+use notation::BarIndex;
 
 /// A longer piece has no table of every bar: it would fill pages.
 const MOST_BARS: usize = 200;
@@ -41,19 +41,8 @@ pub(super) fn section(told: Told) -> Option<Section> {
     }
     section.rows.push(Row::InWords(shown.rows));
     let breath = &told.study.breath.findings;
-    for finding in told.study.findings.iter().filter(|f| !breath.contains(f)) {
-        let advice = if finding.advice.is_empty() {
-            String::new()
-        } else {
-            format!(" — {}", finding.advice)
-        };
-        let bars = finding.bar.map_or_else(Vec::new, |bar| vec![told.say.label(bar)]);
-        section.line(
-            Severity::word(finding.severity),
-            format!("{}{advice}", finding.what),
-            bars,
-        );
-    }
+    let others = told.study.findings.iter().filter(|f| !breath.contains(f));
+    super::findings(&mut section, told, others);
     if bars.len() <= MOST_BARS {
         let rows = bars.iter().filter(|(_, asks)| asked(asks));
         section.rows.push(Row::Details {

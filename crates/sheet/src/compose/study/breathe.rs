@@ -4,7 +4,6 @@ use super::Told;
 use crate::model::Section;
 use load::bowing::{BowingAnswer, Stroke};
 use load::breath::{Breath, Kind};
-use notation::{Finding, Severity};
 
 /// Most rows of a table.
 const MOST: usize = 60;
@@ -23,7 +22,7 @@ pub(super) fn section(told: Told) -> Option<Section> {
     table(&mut section, told, "at the final tempo", &breath.at_final, out);
     let extra: Vec<Breath> = breath.at_first.iter().filter(|b| b.optional).cloned().collect();
     table(&mut section, told, "besides, only while it is slow", &extra, out);
-    findings(&mut section, told, &breath.findings);
+    super::findings(&mut section, told, &breath.findings);
     section.line("care", breath.caution, vec![]);
     Some(section)
 }
@@ -72,22 +71,6 @@ fn sign(breath: &Breath, out: bool) -> String {
         format!("({sign})")
     } else {
         sign.to_owned()
-    }
-}
-
-fn findings(section: &mut Section, told: Told, findings: &[Finding]) {
-    for finding in findings {
-        let advice = if finding.advice.is_empty() {
-            String::new()
-        } else {
-            format!(" — {}", finding.advice)
-        };
-        let bars = finding.bar.map_or_else(Vec::new, |bar| vec![told.say.label(bar)]);
-        section.line(
-            Severity::word(finding.severity),
-            format!("{}{advice}", finding.what),
-            bars,
-        );
     }
 }
 

@@ -16,7 +16,7 @@ use super::{Composed, facts, foot};
 use crate::model::{Section, Sheet};
 use instruments::{Experience, Instrument};
 use load::Study;
-use notation::Place;
+use notation::{Finding, Place, Severity};
 
 /// What the sections are made from.
 #[derive(Clone, Copy)]
@@ -112,4 +112,21 @@ pub(super) fn for_whom(study: &Study, part: Option<&'static Instrument>) -> Stri
             format!(" of the {first}{}", letters.as_str())
         });
     format!("for {article} {level} player{other}")
+}
+
+/// What is to be said beside the answers, each with its advice and bar.
+fn findings<'a>(section: &mut Section, told: Told, findings: impl IntoIterator<Item = &'a Finding>) {
+    for finding in findings {
+        let advice = if finding.advice.is_empty() {
+            String::new()
+        } else {
+            format!(" — {}", finding.advice)
+        };
+        let bars = finding.bar.map_or_else(Vec::new, |bar| vec![told.say.label(bar)]);
+        section.line(
+            Severity::word(finding.severity),
+            format!("{}{advice}", finding.what),
+            bars,
+        );
+    }
 }
