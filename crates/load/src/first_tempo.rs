@@ -205,7 +205,8 @@ pub fn first_tempo(page: &FirstReading, player: &Player, bars: &BarsAsk) -> Firs
 fn said(account: &Account) -> String {
     let mut said: Vec<&str> = Vec::new();
     for share in account.largest_first() {
-        if !said.contains(&share.why.as_str()) {
+        // The same thing can be said twice, once in more words.
+        if !said.iter().any(|before| before.contains(share.why.as_str())) {
             said.push(&share.why);
         }
         if said.len() == 3 {

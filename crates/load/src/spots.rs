@@ -161,7 +161,7 @@ fn spot(
     for reason in &all {
         // One of a kind, unless few kinds are there; never the same words twice.
         let known = named.iter().filter(|n| n.kind == reason.kind).count();
-        if known < 2 && !named.iter().any(|n| bare(&n.why) == bare(&reason.why)) {
+        if known < 2 && !named.iter().any(|n| n.why.contains(bare(&reason.why))) {
             named.push(reason);
         }
         if named.len() == NAMED {

@@ -80,8 +80,9 @@ fn one(chart: &Chart, found: &OrnamentFound, upper: Pitch, (low, high): (Pitch, 
     } else if trill.known {
         format!("{fingers} alone, with the usual fingerings")
     } else {
+        let moves = if trill.moves.len() == 1 { "moves" } else { "move" };
         format!(
-            "no trill fingering is known here; with the usual ones {fingers} move: ask a teacher or a trill chart"
+            "no trill fingering is known here; with the usual ones {fingers} {moves}: ask a teacher or a trill chart"
         )
     };
     trill.fingerings = Some((best.low.clone(), best.high.clone()));
