@@ -14,7 +14,7 @@
 //! The fast end is for all but the hardest fifth of the bars, the slow end for the hardest bar, but no slower than three
 //! quarters of the fast end: ours.
 
-use crate::{Account, Player};
+use crate::{Account, Player, Share};
 use instruments::Experience;
 use notation::{BarIndex, Quarters};
 use survey::metre::BeatUnit;
@@ -204,7 +204,10 @@ pub fn first_tempo(page: &FirstReading, player: &Player, bars: &BarsAsk) -> Firs
 /// The largest reasons of a bar, in words.
 fn said(account: &Account) -> String {
     let mut said: Vec<&str> = Vec::new();
-    for share in account.largest_first() {
+    // Marks are noticed in passing: they are named after what is played.
+    let (marks, played): (Vec<&Share>, Vec<&Share>) = (account.largest_first().into_iter())
+        .partition(|share| matches!(share.kind, "articulation" | "dynamics"));
+    for share in played.into_iter().chain(marks) {
         // The same thing can be said twice, once in more words.
         if !said.iter().any(|before| before.contains(share.why.as_str())) {
             said.push(&share.why);

@@ -9,6 +9,7 @@ use crate::alike::{AlikeAnswer, How};
 use crate::{Account, Share};
 use notation::BarIndex;
 use std::collections::BTreeMap;
+use survey::Context;
 use survey::look_first::LookFirst;
 
 /// Most bars in a bracket.
@@ -52,6 +53,8 @@ pub struct Spot {
 /// What the bars are judged by.
 #[derive(Clone, Copy, Debug)]
 pub struct Judged<'a> {
+    /// The part, for the names of its bars.
+    pub ctx: &'a Context<'a>,
     /// What there is to read, in bits, and how many a bar leaves time for at the first tempo.
     pub reading: (&'a [Account], &'a [f64]),
     /// Movements a second at the final tempo, and how many are comfortable then.
@@ -246,7 +249,7 @@ fn reasons(judged: &Judged) -> Vec<Vec<Weighed>> {
             add(
                 alike.bar.get(),
                 "look-alike",
-                &format!("nearly an earlier bar, but {difference}"),
+                &format!("nearly bar {}, but {difference}", judged.ctx.label(alike.like)),
                 NEARLY,
             );
         }

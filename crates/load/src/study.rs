@@ -223,6 +223,7 @@ pub fn study(ctx: &Context, survey: &Survey, player: &Player, wishes: &Wishes) -
         .map(|quarters| held * quarters.to_f64().max(1.0) * 60.0 / slow)
         .collect();
     let spots = spots::spots(&Judged {
+        ctx,
         reading: (&reading_accounts, &comfortable),
         hand: (
             &hand_accounts,
@@ -239,6 +240,7 @@ pub fn study(ctx: &Context, survey: &Survey, player: &Player, wishes: &Wishes) -
     let levels = levels::standings(&Page::of(survey, bars), player.instrument);
     let mut findings = breath.findings.clone();
     findings.extend(out_of_range(ctx, player, &hand));
+    findings.extend(other_tempi(ctx, survey, wishes));
     let loads = loads(
         survey,
         &reading,
@@ -387,6 +389,25 @@ fn climb(survey: &Survey, first: &FirstTempo, goal: &Goal, wishes: &Wishes) -> L
         Climb::on(goal.beat, from, goal.bpm)
     };
     ladder::ladder(&climb, wishes.scheme.unwrap_or(Scheme::UpThreeDownTwo))
+}
+
+/// Said where later sections are marked at quite another tempo: the climb is to the first. A quarter faster or slower: ours.
+fn other_tempi(ctx: &Context, survey: &Survey, wishes: &Wishes) -> Option<Finding> {
+    let speeds = &survey.tempo.as_ref()?.speeds;
+    let middle = |speed: &survey::tempo::Speed| f64::midpoint(speed.low, speed.high);
+    let first = speeds.first().map(middle).filter(|speed| *speed > 0.0)?;
+    let other = speeds
+        .iter()
+        .find(|speed| !(0.75..=1.25).contains(&(middle(speed) / first)))?;
+    wishes.to.is_none().then(|| {
+        Finding::new(
+            Severity::Note,
+            "several-tempi",
+            "from here on it is marked at quite another tempo; the climb is to the first one",
+            "ask again for a climb to this one with --to-tempo",
+        )
+        .at_bar(other.place.bar, ctx.label(other.place.bar))
+    })
 }
 
 fn out_of_range(ctx: &Context, player: &Player, hand: &[Placed]) -> Option<Finding> {
