@@ -13,6 +13,18 @@ pub struct Share {
     pub amount: f64,
 }
 
+impl Share {
+    /// True if it is worth naming as a reason: a note or value that was foreseen adds to what there is to read, but is none.
+    #[must_use]
+    pub fn is_reason(&self) -> bool {
+        match self.kind {
+            "pitch" => self.amount >= crate::reading::UNEXPECTED,
+            "rhythm" => self.amount >= crate::reading::UNEXPECTED_VALUE,
+            _ => true,
+        }
+    }
+}
+
 /// A load as the sum of its shares.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Account {

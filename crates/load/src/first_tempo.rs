@@ -207,7 +207,12 @@ fn said(account: &Account) -> String {
     // Marks are noticed in passing: they are named after what is played.
     let (marks, played): (Vec<&Share>, Vec<&Share>) = (account.largest_first().into_iter())
         .partition(|share| matches!(share.kind, "articulation" | "dynamics"));
-    for share in played.into_iter().chain(marks) {
+    let some = account.shares().iter().any(Share::is_reason);
+    for share in played
+        .into_iter()
+        .chain(marks)
+        .filter(|share| share.is_reason() || !some)
+    {
         // The same thing can be said twice, once in more words.
         if !said.iter().any(|before| before.contains(share.why.as_str())) {
             said.push(&share.why);

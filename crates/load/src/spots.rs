@@ -72,6 +72,8 @@ struct Weighed {
     kind: &'static str,
     why: String,
     weight: f64,
+    /// False for what only adds to the load: named if there is nothing else.
+    is_reason: bool,
 }
 
 /// The brackets, the worst first.
@@ -161,7 +163,8 @@ fn spot(
     let mut all: Vec<&Weighed> = inside.iter().flatten().collect();
     all.sort_by(|a, b| b.weight.total_cmp(&a.weight));
     let mut named: Vec<&Weighed> = Vec::new();
-    for reason in &all {
+    let some = all.iter().any(|reason| reason.is_reason);
+    for reason in all.iter().filter(|reason| reason.is_reason || !some) {
         // One of a kind, unless few kinds are there; never the same words twice.
         let known = named.iter().filter(|n| n.kind == reason.kind).count();
         if known < 2 && !named.iter().any(|n| n.why.contains(bare(&reason.why))) {
@@ -207,24 +210,26 @@ fn bare(why: &str) -> &str {
 fn reasons(judged: &Judged) -> Vec<Vec<Weighed>> {
     let bars = judged.reading.0.len();
     let mut all: Vec<Vec<Weighed>> = (0..bars).map(|_| Vec::new()).collect();
-    let mut add = |bar: usize, kind: &'static str, why: &str, weight: f64| {
+    let mut add = |bar: usize, kind: &'static str, why: &str, weight: f64, is_reason: bool| {
         if let Some(bar) = all.get_mut(bar).filter(|_| weight > 0.0 && weight.is_finite()) {
             bar.push(Weighed {
                 kind,
                 why: why.to_owned(),
                 weight,
+                is_reason,
             });
         }
     };
     let mut shares = |accounts: &[Account], by: &dyn Fn(usize) -> f64| {
         for (bar, account) in accounts.iter().enumerate() {
             let whole = by(bar);
-            for Share { kind, why, amount } in account.shares() {
+            for share in account.shares() {
+                let Share { kind, why, amount } = share;
                 let part = MARKS
                     .iter()
                     .find(|(mark, _)| mark == kind)
                     .map_or(1.0, |(_, part)| *part);
-                add(bar, kind, why, part * amount / whole);
+                add(bar, kind, why, part * amount / whole, share.is_reason());
             }
         }
     };
@@ -241,6 +246,7 @@ fn reasons(judged: &Judged) -> Vec<Vec<Weighed>> {
                 "look-first",
                 &reason.says,
                 reason.weight * LOOK_FIRST,
+                true,
             );
         }
     }
@@ -251,6 +257,7 @@ fn reasons(judged: &Judged) -> Vec<Vec<Weighed>> {
                 "look-alike",
                 &format!("nearly bar {}, but {difference}", judged.ctx.label(alike.like)),
                 NEARLY,
+                true,
             );
         }
     }

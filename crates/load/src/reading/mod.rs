@@ -29,6 +29,7 @@ pub use melody::{Item, Kind, Melody, Sounding, Stress};
 pub use mix::Weights;
 pub use model::{Foresight, ItemBits, Settings, Terms, bits};
 pub use training::{Trainer, fitted};
+pub(crate) use words::{UNEXPECTED, UNEXPECTED_VALUE};
 
 use crate::{Account, Placed, Share, by_bar};
 use notation::{Id, KeyRegion, Place};

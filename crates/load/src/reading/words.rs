@@ -5,8 +5,10 @@ use crate::intervals::interval;
 use notation::{Alter, Pitch, Quarters, Rational};
 use survey::metre::BeatUnit;
 
-/// From so many bits on, a pitch or a value is called unexpected: one in sixteen or rarer.
-const UNEXPECTED: f64 = 4.0;
+/// From so many bits on, a pitch is called unexpected: one in sixteen or rarer.
+pub(crate) const UNEXPECTED: f64 = 4.0;
+/// The same for a value: one in eight or rarer.
+pub(crate) const UNEXPECTED_VALUE: f64 = 3.0;
 
 /// `an unexpected leap of a sixth down to E♭`, `a step up to G`.
 pub(super) fn pitch(before: Option<Pitch>, pitch: Pitch, bits: f64) -> String {
@@ -31,7 +33,7 @@ pub(super) fn pitch(before: Option<Pitch>, pitch: Pitch, bits: f64) -> String {
 pub(super) fn value(item: &Item, bits: f64, new: bool) -> String {
     let what = named(item);
     let off = matches!(item.stress, Stress::Between | Stress::Division);
-    match (bits >= UNEXPECTED - 1.0, new) {
+    match (bits >= UNEXPECTED_VALUE, new) {
         (true, true) => format!("a rhythm not met before: {}", with_article(&what)),
         (true, false) if off => format!("an unexpected {what} off the beat"),
         (true, false) => format!("an unexpected {what}"),
