@@ -1,0 +1,1 @@
+//! How should the part look? Piece and marks in, a print job out; boxes in, pages out. Asks nobody.

@@ -1,0 +1,148 @@
+//! What the press answers.
+
+use crate::ink::Ink;
+use serde::{Deserialize, Serialize};
+
+/// One answer. The blobs that come with each are named at [`crate::Request`].
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub enum Answer {
+    /// Who is there.
+    Hello {
+        /// [`crate::VERSION`] of the press.
+        version: u32,
+        /// The press and what is in it, in words, for notices and bug reports.
+        about: String,
+    },
+    /// The engraved music.
+    Engraved(Engraved),
+    /// Blob 0 is a PDF.
+    Pdf {
+        /// How many pages it has.
+        pages: u32,
+    },
+    /// Blob 0 is a PNG.
+    Picture {
+        /// Width in pixels.
+        width: u32,
+        /// Height in pixels.
+        height: u32,
+    },
+    /// The ink.
+    Ink(Ink),
+    /// Blob 0 is a PDF.
+    Typeset(Typeset),
+    /// It could not be done.
+    Refused(Refusal),
+}
+
+/// Why not.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Refusal {
+    /// Whose fault.
+    pub kind: RefusalKind,
+    /// What is wrong, a sentence.
+    pub what: String,
+}
+
+/// Whose fault a refusal is.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub enum RefusalKind {
+    /// The request can't be read or its blobs are missing.
+    Request,
+    /// The engraver could not read or engrave the music.
+    Music,
+    /// The typesetter could not read the source.
+    Source,
+    /// Disk, fonts, memory.
+    Machine,
+}
+
+/// A rectangle, in the engraver's units; y grows downwards.
+#[derive(Clone, Copy, PartialEq, Debug, Default, Serialize, Deserialize)]
+pub struct Rect {
+    /// Left edge.
+    pub x: f64,
+    /// Upper edge.
+    pub y: f64,
+    /// Width.
+    pub w: f64,
+    /// Height.
+    pub h: f64,
+}
+
+/// Engraved music, system by system, in one coordinate system (that of the engraver's page margin): whoever composes pages
+/// moves whole systems.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Engraved {
+    /// The systems, from the top. Blob `n + 1` is system `n`'s SVG: one `<g class="system">…</g>`.
+    pub systems: Vec<System>,
+    /// What the engraver complained about, in its own words.
+    pub complaints: Vec<String>,
+}
+
+/// One system.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct System {
+    /// Everything drawn in it.
+    pub bounds: Rect,
+    /// Its staff lines, from the top line to the bottom line.
+    pub staff: Rect,
+    /// What is drawn in it that has an id or a class worth knowing, in the order of drawing.
+    pub boxes: Vec<Boxed>,
+    /// Where it has ink, if asked for.
+    pub ink: Option<Ink>,
+}
+
+/// One drawn thing.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Boxed {
+    /// Its id: ours, from the MEI, or one that the engraver made up.
+    pub id: String,
+    /// The engraver's class, which is the MEI element's name: `note`, `rest`, `accid`, `measure`, `slur`, `dynam` …
+    pub class: String,
+    /// The id of the nearest measure it stands in, if any.
+    pub measure: String,
+    /// Its box. A note's is its head without stem and dots; a measure's is that of its staff.
+    pub rect: Rect,
+}
+
+/// A typeset document.
+#[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct Typeset {
+    /// How many pages it has.
+    pub pages: u32,
+    /// What the typesetter warned of.
+    pub warnings: Vec<String>,
+}
+
+impl Rect {
+    /// The right edge.
+    #[must_use]
+    pub fn right(&self) -> f64 {
+        self.x + self.w
+    }
+
+    /// The lower edge.
+    #[must_use]
+    pub fn bottom(&self) -> f64 {
+        self.y + self.h
+    }
+
+    /// The smallest rectangle around both.
+    #[must_use]
+    pub fn around(&self, other: &Rect) -> Rect {
+        let (x, y) = (self.x.min(other.x), self.y.min(other.y));
+        Rect {
+            x,
+            y,
+            w: self.right().max(other.right()) - x,
+            h: self.bottom().max(other.bottom()) - y,
+        }
+    }
+
+    /// Whether the two share more than an edge.
+    #[must_use]
+    pub fn meets(&self, other: &Rect) -> bool {
+        self.x < other.right() && other.x < self.right() && self.y < other.bottom() && other.y < self.bottom()
+    }
+}

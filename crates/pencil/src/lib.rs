@@ -1,0 +1,1 @@
+//! Which marks, by this teacher's legend? Findings in, pencil marks out.

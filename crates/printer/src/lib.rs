@@ -1,0 +1,1 @@
+//! Runs the press: pipe, time limit, restart.

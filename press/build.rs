@@ -1,0 +1,1 @@
+fn main() { println!("cargo:rerun-if-changed=build.rs"); }
