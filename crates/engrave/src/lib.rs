@@ -1,1 +1,16 @@
 //! How should the part look? Piece and marks in, a print job out; boxes in, pages out. Asks nobody.
+//!
+//! The way there: [`to_job`] writes the part as MEI and says how to engrave it; whoever runs the press brings back
+//! [`job::Engraved`] and the systems' SVG; [`lay_out`] places the pencil marks and puts the systems on pages. [`excerpt`]
+//! and [`excerpt_svg`] do the same for a few bars as a small picture.
+
+mod excerpt;
+mod layout;
+mod look;
+pub mod pencil;
+mod printable;
+
+pub use excerpt::{Picture, excerpt, excerpt_svg};
+pub use layout::{Laid, Page, Places, Spot, lay_out, page_layers};
+pub use look::{Edition, LegendEntry, Look, Paper, StripItem};
+pub use printable::{Printable, to_job};

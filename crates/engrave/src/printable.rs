@@ -1,0 +1,57 @@
+//! How is a part written for the engraver? As our own MEI, with what to ask beside it.
+
+use crate::look::Look;
+use notation::{BarIndex, Finding, Id, Piece};
+use std::collections::BTreeMap;
+
+/// A part ready for the engraver.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Printable {
+    /// The music as MEI.
+    pub mei: String,
+    /// How to engrave it.
+    pub ask: job::AskEngrave,
+    /// What could not be written, and what to do.
+    pub findings: Vec<Finding>,
+    /// The names that drawn things carry where they differ from ours: a single head is drawn under its event's.
+    pub drawn_as: BTreeMap<Id, Id>,
+    /// The bar of the piece that the first bar of the MEI is (0 except for excerpts).
+    pub first_bar: BarIndex,
+}
+
+/// Writes the piece's one part (its first, if there are several) for the engraver.
+#[must_use]
+pub fn to_job(piece: &Piece, look: &Look) -> Printable {
+    let options = formats::MeiOptions {
+        part: Some(0),
+        bar_signs: true,
+    };
+    let (mei, findings) = formats::write_mei(piece, &options);
+    let (paper_width, _) = look.paper_mm();
+    Printable {
+        mei,
+        ask: job::AskEngrave {
+            width: (paper_width - 30.0) / look.unit_mm(),
+            breaks: job::Breaks::Flow,
+            spacing: 1.0,
+            weights: job::Weights::default(),
+            ink: look.hand,
+        },
+        findings,
+        drawn_as: drawn_as(piece),
+        first_bar: BarIndex(0),
+    }
+}
+
+/// Heads that are the only one of their event.
+fn drawn_as(piece: &Piece) -> BTreeMap<Id, Id> {
+    let alone = |event: &notation::Event| match event.heads() {
+        [head] => Some((head.id, event.id)),
+        _ => None,
+    };
+    piece
+        .parts
+        .iter()
+        .flat_map(|part| part.events.iter().filter_map(alone))
+        .collect()
+}
