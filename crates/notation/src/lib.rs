@@ -43,7 +43,10 @@ pub use finding::{Finding, Severity};
 pub use id::{Id, IdKind, IdSource};
 pub use line::{LineNote, line};
 pub use marks::{Articulation, ArticulationKind, Fermata, Ornament, OrnamentKind, Side, Technical};
-pub use pencil::{KeyRegion, Pencil, PencilMark, PencilPicture, PencilSign};
+pub use pencil::{
+    ColouredPencil, KeyRegion, Pencil, PencilColour, PencilMark, PencilMeaning, PencilPicture, PencilSign,
+    Pencils,
+};
 pub use piece::{Credits, Part, Piece};
 pub use pitch::{Alter, Pitch, Step, alter_ascii, alter_sign};
 pub use place::{Anchor, BarIndex, Place};

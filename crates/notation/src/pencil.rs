@@ -1,6 +1,6 @@
 //! Plain values that cross floors: pencil marks and key regions.
 
-use crate::place::{Anchor, BarIndex};
+use crate::place::{Anchor, BarIndex, Place};
 
 /// A pencil mark on the part: which sign, where, and why it is there.
 #[derive(Clone, PartialEq, Debug)]
@@ -11,8 +11,10 @@ pub struct PencilMark {
     pub from: Anchor,
     /// To where, for signs that reach; inclusive.
     pub to: Option<Anchor>,
-    /// Words, counts or numbers written with it.
+    /// Words, numbers or an accidental written with it.
     pub text: String,
+    /// What is written at places of its own, in order: the word of a count under each, a stroke (no word) over each.
+    pub at: Vec<(Place, String)>,
     /// A drawing that goes with it (a fingering's diagram).
     pub picture: Option<PencilPicture>,
     /// Why it is there, a sentence: shown when pointed at, read aloud by a screen reader.
@@ -83,6 +85,167 @@ pub enum Pencil {
     Second,
 }
 
+impl PencilMark {
+    /// A graphite mark at a place; the fields are public for whatever else it has.
+    #[must_use]
+    pub fn new(
+        sign: PencilSign,
+        from: Anchor,
+        question: impl Into<String>,
+        reason: impl Into<String>,
+    ) -> Self {
+        Self {
+            sign,
+            from,
+            to: None,
+            text: String::new(),
+            at: Vec::new(),
+            picture: None,
+            reason: reason.into(),
+            question: question.into(),
+            pencil: Pencil::Graphite,
+            worth: 0.5,
+            kept: false,
+        }
+    }
+
+    /// The last place that it reaches.
+    #[must_use]
+    pub fn end(&self) -> Anchor {
+        self.to.unwrap_or(self.from)
+    }
+}
+
+impl PencilSign {
+    /// All of them, in the order in which a legend tells them.
+    pub const ALL: [Self; 14] = [
+        Self::SpotBracket,
+        Self::RepeatHook,
+        Self::JumpArrow,
+        Self::Eyeglasses,
+        Self::Circle,
+        Self::Courtesy,
+        Self::BeatStrokes,
+        Self::Counts,
+        Self::Breath,
+        Self::SlowBreath,
+        Self::Fingering,
+        Self::FingeringDiagram,
+        Self::LookAlike,
+        Self::Words,
+    ];
+
+    /// What a teacher calls it; also its name in a legend file.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::SpotBracket => "brackets",
+            Self::RepeatHook => "hooks",
+            Self::Circle => "circle",
+            Self::Eyeglasses => "eyeglasses",
+            Self::BeatStrokes => "strokes",
+            Self::Counts => "counts",
+            Self::Courtesy => "accidental",
+            Self::Breath => "comma",
+            Self::SlowBreath => "light comma",
+            Self::Fingering => "fingering",
+            Self::FingeringDiagram => "diagram",
+            Self::JumpArrow => "arrow",
+            Self::LookAlike => "letter",
+            Self::Words => "words",
+        }
+    }
+
+    /// The same as part of a class of SVG (`mark-light-comma`).
+    #[must_use]
+    pub fn class(self) -> String {
+        format!("mark-{}", self.name().replace(' ', "-"))
+    }
+}
+
+/// A colour of a coloured pencil. All are dark enough to be read when a page is printed or copied in grey.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[expect(missing_docs, reason = "the colours are their own names")]
+pub enum PencilColour {
+    Red,
+    Blue,
+    Green,
+    Brown,
+    Violet,
+}
+
+impl PencilColour {
+    /// All of them.
+    pub const ALL: [Self; 5] = [Self::Red, Self::Blue, Self::Green, Self::Brown, Self::Violet];
+
+    /// Its name in a legend file.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Red => "red",
+            Self::Blue => "blue",
+            Self::Green => "green",
+            Self::Brown => "brown",
+            Self::Violet => "violet",
+        }
+    }
+
+    /// Red, green and blue, from 0 to 255.
+    #[must_use]
+    pub const fn rgb(self) -> (u8, u8, u8) {
+        match self {
+            Self::Red => (0xa8, 0x2e, 0x24),
+            Self::Blue => (0x2b, 0x56, 0x8f),
+            Self::Green => (0x2c, 0x66, 0x42),
+            Self::Brown => (0x74, 0x48, 0x22),
+            Self::Violet => (0x69, 0x3a, 0x80),
+        }
+    }
+}
+
+/// The two coloured pencils of a teacher, beside graphite.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Pencils {
+    /// The first, if she has one.
+    pub first: Option<ColouredPencil>,
+    /// The second, if she has one.
+    pub second: Option<ColouredPencil>,
+}
+
+/// A coloured pencil.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct ColouredPencil {
+    /// What she calls it.
+    pub name: String,
+    /// Its colour.
+    pub colour: PencilColour,
+    /// What she means by it; may be empty.
+    pub meaning: String,
+}
+
+impl Pencils {
+    /// The coloured pencil that a mark is drawn with; `None` for graphite, also where she has no such pencil.
+    #[must_use]
+    pub const fn of(&self, pencil: Pencil) -> Option<&ColouredPencil> {
+        match pencil {
+            Pencil::Graphite => None,
+            Pencil::First => self.first.as_ref(),
+            Pencil::Second => self.second.as_ref(),
+        }
+    }
+}
+
+/// One line of a legend: a sign and what it means.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct PencilMeaning {
+    /// The sign; `None` for a line about a coloured pencil itself.
+    pub sign: Option<PencilSign>,
+    /// The pencil it is drawn with.
+    pub pencil: Pencil,
+    /// What it means, in the teacher's words.
+    pub words: String,
+}
+
 /// A stretch of bars in one key.
 #[derive(Clone, PartialEq, Debug)]
 pub struct KeyRegion {
@@ -96,4 +259,35 @@ pub struct KeyRegion {
     pub mode: String,
     /// Probability from 0 to 1.
     pub certainty: f64,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Source: Web Content Accessibility Guidelines 2.2, success criterion 1.4.3 and "relative luminance": 4.5 to 1 against white.
+    #[test]
+    fn coloured_pencils_are_dark_enough_to_read_in_grey() {
+        let linear = |c: u8| {
+            let c = f64::from(c) / 255.0;
+            if c <= 0.04045 {
+                c / 12.92
+            } else {
+                ((c + 0.055) / 1.055).powf(2.4)
+            }
+        };
+        for colour in PencilColour::ALL {
+            let (r, g, b) = colour.rgb();
+            let light = 0.2126 * linear(r) + 0.7152 * linear(g) + 0.0722 * linear(b);
+            assert!(1.05 / (light + 0.05) >= 4.5, "{}", colour.name());
+        }
+    }
+
+    #[test]
+    fn every_sign_has_a_name_of_its_own() {
+        let mut names: Vec<&str> = PencilSign::ALL.iter().map(|sign| sign.name()).collect();
+        names.sort_unstable();
+        names.dedup();
+        assert_eq!(names.len(), PencilSign::ALL.len());
+    }
 }
