@@ -12,5 +12,5 @@ mod printable;
 
 pub use excerpt::{Picture, excerpt, excerpt_svg};
 pub use layout::{Laid, Page, Places, Spot, lay_out, page_layers};
-pub use look::{Edition, LegendEntry, Look, Paper, StripItem};
+pub use look::{Edition, Look, Paper, StripItem};
 pub use printable::{Printable, to_job};

@@ -1,6 +1,6 @@
 //! What is asked of the page? Paper, edition, sizes, and the words that stand on it beside the music.
 
-use notation::{BarIndex, Pencil, PencilSign, Place};
+use notation::{BarIndex, PencilMeaning, Pencils, Place};
 
 /// A sheet of paper.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
@@ -49,7 +49,9 @@ pub struct Look {
     /// side by side: nothing is turned between pages 1 and 2, 3 and 4 …
     pub double_sided: bool,
     /// What the signs mean, said at the foot of the last page; empty for no such block.
-    pub legend: Vec<LegendEntry>,
+    pub legend: Vec<PencilMeaning>,
+    /// Her coloured pencils, if she has any.
+    pub pencils: Pencils,
     /// The order of playing where it isn't straight, as words (`1–8, 1–7, 9–16`); empty for none.
     pub play_order: String,
     /// Words at the foot of every page; may be empty.
@@ -62,17 +64,6 @@ pub struct Look {
     pub strip: Vec<StripItem>,
     /// Quarter notes a minute, where known: page turns are then told in seconds, too.
     pub quarters_per_minute: Option<f64>,
-}
-
-/// What one sign means, for the legend block.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub struct LegendEntry {
-    /// The sign.
-    pub sign: PencilSign,
-    /// Which pencil.
-    pub pencil: Pencil,
-    /// What it means, in a few words.
-    pub says: String,
 }
 
 /// A few bars on a strip.
@@ -107,6 +98,7 @@ impl Look {
             most_marks_per_page: None,
             double_sided: false,
             legend: Vec::new(),
+            pencils: Pencils::default(),
             play_order: String::new(),
             footer: String::new(),
             part_name: None,
