@@ -21,6 +21,8 @@ pub struct PencilMark {
     pub reason: String,
     /// The question of the survey, or of the study, that it comes from (`key`, `accidentals`, `spots` …).
     pub question: String,
+    /// What it is about, by the name that a legend gives the matter (`hard-spots`, `two-forms` …).
+    pub matter: String,
     /// Which pencil.
     pub pencil: Pencil,
     /// How much it is worth beside other marks, from 0 to 1; where there is no room for all, the greater stays.
@@ -88,12 +90,7 @@ pub enum Pencil {
 impl PencilMark {
     /// A graphite mark at a place; the fields are public for whatever else it has.
     #[must_use]
-    pub fn new(
-        sign: PencilSign,
-        from: Anchor,
-        question: impl Into<String>,
-        reason: impl Into<String>,
-    ) -> Self {
+    pub fn new(sign: PencilSign, from: Anchor, reason: impl Into<String>) -> Self {
         Self {
             sign,
             from,
@@ -102,7 +99,8 @@ impl PencilMark {
             at: Vec::new(),
             picture: None,
             reason: reason.into(),
-            question: question.into(),
+            question: String::new(),
+            matter: String::new(),
             pencil: Pencil::Graphite,
             worth: 0.5,
             kept: false,
