@@ -1,1 +1,250 @@
 //! Runs the press: pipe, time limit, restart.
+//!
+//! The press (engraver, typesetter, PDF writer) is a program of its own that may die at any time; here it is found, started,
+//! kept warm, stopped when it takes too long and started again when it has died. Whatever happens to it, the caller gets an
+//! answer or an error in a musician's words, in time.
+
+mod error;
+mod find;
+mod folder;
+mod recorded;
+mod runner;
+mod worker;
+
+pub use error::PrintError;
+pub use runner::USUAL_LIMIT;
+
+use job::{
+    Answer, AskEngrave, AskInk, AskPdf, AskPicture, AskTypeset, Engraved, Ink, Letter, NamedFile, Request,
+    Typeset,
+};
+use recorded::Recorded;
+use runner::Runner;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+/// What engraves, typesets and prints: a press, or answers that a press gave once.
+pub struct Printer {
+    from: From,
+}
+
+enum From {
+    Press(Runner),
+    Record { runner: Runner, recorded: Recorded },
+    Recorded(Recorded),
+}
+
+/// A picture and its size in pixels.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Picture {
+    /// The PNG.
+    pub png: Vec<u8>,
+    /// Its width.
+    pub width: u32,
+    /// Its height.
+    pub height: u32,
+}
+
+impl Printer {
+    /// The press beside this program, else the one that the variable `FOREREAD_PRESS` names, else one on the search path.
+    ///
+    /// # Errors
+    /// [`PrintError::NotFound`] if there is none.
+    pub fn find() -> Result<Printer, PrintError> {
+        find::press().map(Printer::at)
+    }
+
+    /// The press at this path. It is started when something is asked for the first time.
+    pub fn at(path: impl Into<PathBuf>) -> Printer {
+        Printer {
+            from: From::Press(Runner::new(path.into())),
+        }
+    }
+
+    /// Answers that a press gave once, from files in a folder: for tests that must run without a press.
+    ///
+    /// With the variable `FOREREAD_RECORD` set, a press is asked instead and its answers are written there.
+    ///
+    /// # Errors
+    /// [`PrintError::NotFound`] if a recording is wanted and there is no press.
+    pub fn recorded(folder: impl Into<PathBuf>) -> Result<Printer, PrintError> {
+        if std::env::var_os("FOREREAD_RECORD").is_some() {
+            return Printer::find().map(|printer| printer.recording(folder));
+        }
+        Ok(Printer {
+            from: From::Recorded(Recorded::new(folder.into())),
+        })
+    }
+
+    /// The same press, whose answers are also written to files in a folder, for [`Printer::recorded`].
+    #[must_use]
+    pub fn recording(self, folder: impl Into<PathBuf>) -> Printer {
+        let recorded = Recorded::new(folder.into());
+        match self.from {
+            From::Press(runner) | From::Record { runner, .. } => Printer {
+                from: From::Record { runner, recorded },
+            },
+            From::Recorded(_) => Printer {
+                from: From::Recorded(recorded),
+            },
+        }
+    }
+
+    /// How long one request may take before the press is stopped; [`USUAL_LIMIT`] if nothing is said.
+    #[must_use]
+    pub fn with_limit(mut self, limit: Duration) -> Printer {
+        if let From::Press(runner) | From::Record { runner, .. } = &mut self.from {
+            runner.limit = limit;
+        }
+        self
+    }
+
+    /// Where the press is, if there is one behind this.
+    #[must_use]
+    pub fn path(&self) -> Option<&Path> {
+        match &self.from {
+            From::Press(runner) | From::Record { runner, .. } => Some(&runner.path),
+            From::Recorded(_) => None,
+        }
+    }
+
+    /// What the press says of itself and of what it contains, for notices.
+    ///
+    /// # Errors
+    /// If the press can't be run.
+    pub fn about(&mut self) -> Result<String, PrintError> {
+        match self.ask(Letter::bare(Request::Hello))?.head {
+            Answer::Hello { about, .. } => Ok(about),
+            other => Err(PrintError::unexpected(&other)),
+        }
+    }
+
+    /// Engraves one part: the systems, and the SVGs that go with them: the definitions that all share, then one fragment a
+    /// system.
+    ///
+    /// # Errors
+    /// If the music can't be engraved, or the press can't be run.
+    pub fn engrave(&mut self, mei: &str, ask: AskEngrave) -> Result<(Engraved, Vec<String>), PrintError> {
+        let answer = self.ask(Letter {
+            head: Request::Engrave(ask),
+            blobs: vec![mei.as_bytes().to_vec()],
+        })?;
+        let engraved = match answer.head {
+            Answer::Engraved(engraved) => engraved,
+            other => return Err(PrintError::unexpected(&other)),
+        };
+        let svgs: Vec<String> = answer
+            .blobs
+            .into_iter()
+            .map(|blob| {
+                String::from_utf8(blob)
+                    .map_err(|_| PrintError::Unexpected("a drawing that is no text".to_owned()))
+            })
+            .collect::<Result<_, _>>()?;
+        if svgs.len() != engraved.systems.len() + 1 {
+            return Err(PrintError::Unexpected(
+                "not one drawing for each system".to_owned(),
+            ));
+        }
+        Ok((engraved, svgs))
+    }
+
+    /// A PDF of complete SVGs, one a page.
+    ///
+    /// # Errors
+    /// If a page can't be read, or the press can't be run.
+    pub fn pdf(&mut self, pages: &[String], ask: AskPdf) -> Result<Vec<u8>, PrintError> {
+        let answer = self.ask(Letter {
+            head: Request::Pdf(ask),
+            blobs: pages.iter().map(|page| page.as_bytes().to_vec()).collect(),
+        })?;
+        match answer.head {
+            Answer::Pdf { .. } => blob(answer.blobs),
+            other => Err(PrintError::unexpected(&other)),
+        }
+    }
+
+    /// A complete SVG as pixels.
+    ///
+    /// # Errors
+    /// If the SVG can't be read, or the press can't be run.
+    pub fn picture(&mut self, svg: &str, ask: AskPicture) -> Result<Picture, PrintError> {
+        let answer = self.ask(Letter {
+            head: Request::Picture(ask),
+            blobs: vec![svg.as_bytes().to_vec()],
+        })?;
+        match answer.head {
+            Answer::Picture { width, height } => Ok(Picture {
+                png: blob(answer.blobs)?,
+                width,
+                height,
+            }),
+            other => Err(PrintError::unexpected(&other)),
+        }
+    }
+
+    /// Where a complete SVG leaves ink; a cell is in the units of its outermost viewBox.
+    ///
+    /// # Errors
+    /// If the SVG can't be read, or the press can't be run.
+    pub fn ink(&mut self, svg: &str, cell: f64) -> Result<Ink, PrintError> {
+        let answer = self.ask(Letter {
+            head: Request::Ink(AskInk { cell }),
+            blobs: vec![svg.as_bytes().to_vec()],
+        })?;
+        match answer.head {
+            Answer::Ink(ink) => Ok(ink),
+            other => Err(PrintError::unexpected(&other)),
+        }
+    }
+
+    /// A typeset document: its PDF, how many pages it has, what the typesetter warned of. The files are those that the source
+    /// names, with their names.
+    ///
+    /// # Errors
+    /// If the source is wrong, or the press can't be run.
+    pub fn typeset(
+        &mut self,
+        source: &str,
+        files: &[(String, Vec<u8>)],
+    ) -> Result<(Vec<u8>, Typeset), PrintError> {
+        let names = files.iter().map(|(name, _)| NamedFile { name: name.clone() });
+        let contents = files.iter().map(|(_, content)| content.clone());
+        let answer = self.ask(Letter {
+            head: Request::Typeset(AskTypeset {
+                files: names.collect(),
+            }),
+            blobs: std::iter::once(source.as_bytes().to_vec())
+                .chain(contents)
+                .collect(),
+        })?;
+        match answer.head {
+            Answer::Typeset(typeset) => Ok((blob(answer.blobs)?, typeset)),
+            other => Err(PrintError::unexpected(&other)),
+        }
+    }
+
+    fn ask(&mut self, letter: Letter<Request>) -> Result<Letter<Answer>, PrintError> {
+        let answer = match &mut self.from {
+            From::Press(runner) => runner.ask(letter)?,
+            From::Record { runner, recorded } => {
+                let key = recorded::key(&letter)?;
+                let answer = runner.ask(letter)?;
+                recorded.write(&key, &answer)?;
+                answer
+            }
+            From::Recorded(recorded) => recorded.read(&recorded::key(&letter)?)?,
+        };
+        match answer.head {
+            Answer::Refused(refusal) => Err(PrintError::Refused(refusal)),
+            _ => Ok(answer),
+        }
+    }
+}
+
+fn blob(blobs: Vec<Vec<u8>>) -> Result<Vec<u8>, PrintError> {
+    blobs
+        .into_iter()
+        .next()
+        .ok_or_else(|| PrintError::Unexpected("nothing with its answer".to_owned()))
+}
