@@ -1,1 +1,5 @@
-fn main() { println!("cargo:rerun-if-changed=build.rs"); }
+//! Nothing to do: it is here so that its dependency is built, see Cargo.toml.
+
+fn main() {
+    println!("cargo:rerun-if-changed=build.rs");
+}
