@@ -57,12 +57,15 @@ pub(crate) const AGAIN: f64 = 0.36;
 /// What each further mark of the same kind and content keeps of its worth: the second time the reader knows it.
 pub(crate) const AGAIN_KEEPS: f64 = 0.7;
 
+/// So much is never lost: a reminder is needed the fifth time, too.
+const AT_LEAST_KEEPS: f64 = 0.4;
+
 /// Lets the worth fall for each further item with the same key, in the order given.
 pub(crate) fn fall<K: Ord, T>(items: &mut [T], key: impl Fn(&T) -> K, worth: impl Fn(&mut T) -> &mut f64) {
     let mut seen: std::collections::BTreeMap<K, i32> = std::collections::BTreeMap::new();
     for item in items {
         let times = seen.entry(key(item)).or_insert(0);
-        *worth(item) *= AGAIN_KEEPS.powi(*times);
+        *worth(item) *= AGAIN_KEEPS.powi(*times).max(AT_LEAST_KEEPS);
         *times = times.saturating_add(1);
     }
 }

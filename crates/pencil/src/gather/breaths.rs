@@ -29,7 +29,9 @@ fn one(gather: &mut Gather, breath: &Breath, matter: Matter, value: f64) {
         (Kind::BreatheOut, _) => "Breathe out",
         _ => "Breathe",
     };
-    let mut draft = Draft::new(matter, "breath", anchor, format!("{what}: {}", breath.why), value);
+    // The sign says already that it is for slow practice.
+    let why = breath.why.trim_end_matches("; only while it is slow");
+    let mut draft = Draft::new(matter, "breath", anchor, format!("{what}: {why}"), value);
     if breath.kind == Kind::BreatheOut {
         "out".clone_into(&mut draft.text);
     }

@@ -13,6 +13,9 @@ const SLOW_AFTER_FAST: usize = 4;
 /// Strokes that are worth so much deserve the count beneath, too.
 const ALSO_COUNTED: f64 = 0.7;
 
+/// A rhythm that has been marked often enough is not marked again.
+const AGAIN_NO_MORE: f64 = 0.3;
+
 /// A hard bar.
 struct Hard {
     bar: BarIndex,
@@ -38,6 +41,7 @@ pub(super) fn gather(gather: &mut Gather) {
         |hard| (hard.matter, hard.figure),
         |hard| &mut hard.worth,
     );
+    hard.retain(|hard| hard.worth >= AGAIN_NO_MORE);
     for hard in hard {
         if hard.matter == Matter::Beats && hard.worth >= ALSO_COUNTED {
             mark(gather, metre, rhythm, &hard, Matter::Counts, hard.worth - 0.1);

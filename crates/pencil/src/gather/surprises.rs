@@ -230,7 +230,10 @@ fn one_a_note(all: Vec<Surprise>) -> Vec<Surprise> {
             kept.push(surprise);
             continue;
         };
-        if surprise.draft.worth > old.draft.worth {
+        // A courtesy says it on the page itself; else the most valuable is the mark.
+        let rank = |draft: &Draft| (draft.matter == Matter::Courtesies, draft.worth);
+        let best = old.draft.worth.max(surprise.draft.worth);
+        if rank(&surprise.draft) > rank(&old.draft) {
             std::mem::swap(old, &mut surprise);
         }
         // A courtesy has said already that the letter has two forms.
@@ -239,10 +242,10 @@ fn one_a_note(all: Vec<Surprise>) -> Vec<Surprise> {
             old.draft.reason = format!("{}; {}", old.draft.reason, surprise.draft.reason);
         }
         // What it is fingered like is written whatever the circle is for.
-        if old.draft.text.is_empty() {
+        if surprise.draft.matter == Matter::Enharmonics && old.draft.text.is_empty() {
             old.draft.text = surprise.draft.text;
         }
-        old.draft.worth = (old.draft.worth + 0.03).min(1.0);
+        old.draft.worth = (best + 0.03).min(1.0);
     }
     kept
 }
