@@ -78,6 +78,10 @@ pub enum DeskError {
     },
     #[error("{what} — {advice}")]
     Player { what: String, advice: String },
+    #[error("{0}")]
+    Press(#[from] printer::PrintError),
+    #[error("there is no legend {path} — look at the spelling of its name")]
+    NoLegend { path: PathBuf },
     #[error("no question is called “{asked}” — the questions are {known}")]
     NoSuchQuestion { asked: String, known: String },
 }
@@ -109,13 +113,14 @@ impl DeskError {
             | Self::NoSuchPart { .. }
             | Self::SeveralParts { .. }
             | Self::NoPlayer { .. }
+            | Self::NoLegend { .. }
             | Self::Profile { .. }
             | Self::Player { .. }
             | Self::NoSuchQuestion { .. } => Status::Request,
             Self::NotAFile { .. } | Self::TooLarge { .. } | Self::Format { .. } | Self::NoParts { .. } => {
                 Status::File
             }
-            Self::Unreadable { .. } | Self::Unwritable { .. } => Status::Machine,
+            Self::Unreadable { .. } | Self::Unwritable { .. } | Self::Press(_) => Status::Machine,
         }
     }
 }

@@ -8,17 +8,22 @@ mod folder;
 mod open;
 mod part_of;
 mod player;
+mod print;
 mod section;
+mod small_file;
 mod study;
 mod survey_piece;
 mod whole_file;
 
 pub use convert::{ConvertAsked, Converted, Target, convert};
+pub use engrave::{Edition, Paper};
 pub use error::{DeskError, Status};
 pub use folder::{Many, ManyAsked, TableForm, Tally, Watch, survey_many};
 pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
 pub use part_of::part_of;
 pub use player::PlayerAsked;
+pub use print::{Copy, CopyAsked, For, Form, Written, copy, pdf, picture, write_copy};
+pub use printer::Printer;
 pub use section::{Section, write_section_json};
 pub use study::StudyAsked;
 pub use survey_piece::{

@@ -1,6 +1,6 @@
 //! Who plays? A player's own file, or an instrument and a level; the one or the other becomes a plain [`Player`].
 
-use crate::DeskError;
+use crate::{DeskError, small_file};
 use instruments::{Experience, Instrument};
 use load::Player;
 use notation::Pitch;
@@ -96,30 +96,16 @@ struct Choice {
 }
 
 /// More than a player's file ever holds, in bytes.
-const MOST_BYTES: u64 = 1_000_000;
+const FILE: small_file::Kind = small_file::Kind {
+    missing: |path| DeskError::NoPlayer { path },
+    name: "player's file",
+    example: "player.toml",
+    most_bytes: 1_000_000,
+};
 
 impl Profile {
     fn open(path: &Path) -> Result<Self, DeskError> {
-        let unreadable = |source| DeskError::Unreadable {
-            path: path.to_path_buf(),
-            source,
-        };
-        let about = std::fs::metadata(path).map_err(|source| match source.kind() {
-            std::io::ErrorKind::NotFound => DeskError::NoPlayer {
-                path: path.to_path_buf(),
-            },
-            _ => unreadable(source),
-        })?;
-        if !about.is_file() || about.len() > MOST_BYTES {
-            return Err(DeskError::Profile {
-                path: path.to_path_buf(),
-                line: 1,
-                what: "this is no player's file".to_owned(),
-                advice: "name a small text file such as player.toml".to_owned(),
-            });
-        }
-        let bytes = std::fs::read(path).map_err(unreadable)?;
-        let text = String::from_utf8_lossy(&bytes);
+        let text = small_file::read(path, &FILE)?;
         let mut profile: Self = toml::from_str(&text).map_err(|error| {
             let at = error.span().map_or(0, |span| span.start.min(text.len()));
             DeskError::Profile {

@@ -2,7 +2,9 @@
 
 mod convert_command;
 mod many;
+mod mark_command;
 mod output;
+mod paper;
 mod piece;
 mod player;
 mod study_commands;
@@ -31,6 +33,8 @@ enum Command {
     Fingers(study_commands::FingersArgs),
     /// The first tempo at which nothing has to be left out, and the climb from there to the marked one
     Ladder(study_commands::LadderArgs),
+    /// The part on paper: with a teacher's pencil marks, clean, in large print, spaced, or only its hard bars
+    Mark(mark_command::MarkArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
     Convert(convert_command::ConvertArgs),
 }
@@ -42,6 +46,7 @@ fn main() -> ExitCode {
         Command::Spots(args) => study_commands::spots(args),
         Command::Fingers(args) => study_commands::fingers(args),
         Command::Ladder(args) => study_commands::ladder(args),
+        Command::Mark(args) => mark_command::run(args),
         Command::Convert(args) => convert_command::run(args),
     };
     match outcome {

@@ -13,22 +13,25 @@ const NAME: &str = if cfg!(windows) {
 /// The variable that may name it.
 const VARIABLE: &str = "FOREREAD_PRESS";
 
-/// Beside this program, else where the variable says, else on the search path.
+/// Where the variable says, else beside this program, else where a build from the checkout puts it (`press/release/` in the
+/// build folder that this program lies in), else on the search path.
 ///
 /// # Errors
 /// [`PrintError::NotFound`] if it is nowhere.
 pub fn press() -> Result<PathBuf, PrintError> {
     let own = env::current_exe().ok();
-    let beside = own
-        .as_deref()
+    let folder = own.as_deref().and_then(Path::parent);
+    let beside = folder.map(|folder| folder.join(NAME));
+    let built = folder
         .and_then(Path::parent)
-        .map(|folder| folder.join(NAME));
+        .map(|builds| builds.join("press").join("release").join(NAME));
     let named = env::var_os(VARIABLE).map(PathBuf::from);
     let searched = env::var_os("PATH").unwrap_or_default();
     let searched = env::split_paths(&searched).map(|folder| folder.join(NAME));
-    beside
+    named
         .into_iter()
-        .chain(named)
+        .chain(beside)
+        .chain(built)
         .chain(searched)
         .find(|path| path.is_file())
         .ok_or(PrintError::NotFound)

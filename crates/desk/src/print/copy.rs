@@ -1,0 +1,250 @@
+//! A copy of the part: which player's, which edition, with which marks.
+
+use crate::survey_piece::survey_part;
+use crate::{Asked, DeskError, Opened, Shown, choose_part, part_of, small_file};
+use engrave::{Edition, Laid, Look, Paper, StripItem};
+use notation::{Finding, PencilMark, Piece};
+use pencil::{Legend, Most};
+use printer::Printer;
+use std::path::PathBuf;
+use survey::{Context, Question};
+
+/// How the copy is to be.
+#[derive(Clone, Debug, Default)]
+pub struct CopyAsked {
+    /// The part, the player and her wishes.
+    pub asked: Asked,
+    /// What the copy is for.
+    pub edition: Edition,
+    /// The paper.
+    pub paper: Paper,
+    /// Whether the long side lies across; `None` as is usual for the edition.
+    pub landscape: Option<bool>,
+    /// Height of a staff in millimetres; `None` as is usual for the edition.
+    pub staff_mm: Option<f64>,
+    /// The teacher's own legend.
+    pub legend: Option<PathBuf>,
+    /// Whether the legend's meaning is printed at the end.
+    pub legend_block: bool,
+    /// How many marks at most on a page, instead of the legend's; `Some(0)` is none.
+    pub most_marks: Option<u32>,
+    /// Whether pages are printed on both sides.
+    pub double_sided: bool,
+    /// For whom it is written, instead of the part's own player.
+    pub written_for: For,
+}
+
+/// For whom a part is written.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub enum For {
+    /// Its own player.
+    #[default]
+    Itself,
+    /// At concert pitch, as it sounds.
+    Concert,
+    /// For another instrument, by its name.
+    Instrument(String),
+}
+
+/// A copy, laid out.
+#[derive(Debug)]
+pub struct Copy {
+    /// The part alone, as printed.
+    pub piece: Piece,
+    /// Its title.
+    pub title: String,
+    /// Who wrote it.
+    pub author: String,
+    /// Its survey and study.
+    pub shown: Shown,
+    /// The pages.
+    pub laid: Laid,
+    /// All marks that the legend asks for; [`engrave::Places::marks`] says which found room.
+    pub marks: Vec<PencilMark>,
+    /// What the player should know.
+    pub findings: Vec<Finding>,
+}
+
+/// Makes a copy of one part.
+///
+/// # Errors
+/// If there is no such part, the player's or the legend's file can't be understood, or the press fails.
+pub fn copy(opened: &Opened, asked: &CopyAsked, printer: &mut Printer) -> Result<Copy, DeskError> {
+    let alone = alone(opened, asked)?;
+    let legend = legend(asked)?;
+    let shown = survey_part(&alone, 0, None, &Question::ALL, &for_anybody(&asked.asked))?;
+    let piece = alone.piece;
+    let ctx = Context::new(&piece, 0).ok_or_else(|| DeskError::NoParts {
+        path: opened.path.clone(),
+    })?;
+    let marks = match asked.edition {
+        Edition::Clean => Vec::new(),
+        _ => pencil::marks(&ctx, &shown.survey, shown.study.as_ref(), &legend),
+    };
+    let mut look = look(asked, &ctx, &shown, &legend);
+    let printable = engrave::to_job(&piece, &look);
+    let (engraved, svgs) = printer.engrave(&printable.mei, printable.ask.clone())?;
+    let mut laid = engrave::lay_out(&piece, &look, &printable, &engraved, &svgs, &marks);
+    if asked.legend_block {
+        // The block tells what stands on the pages, which is known only now.
+        let drawn = marks
+            .iter()
+            .zip(&laid.places.marks)
+            .filter(|(_, spots)| !spots.is_empty());
+        look.legend = legend.entries(&drawn.map(|(mark, _)| mark).collect::<Vec<_>>());
+        laid = engrave::lay_out(&piece, &look, &printable, &engraved, &svgs, &marks);
+    }
+    let mut findings = alone.findings;
+    findings.extend(shown.survey.findings.iter().cloned());
+    findings.extend(printable.findings);
+    findings.extend(laid.findings.iter().cloned());
+    Ok(Copy {
+        title: title(&piece, opened),
+        author: author(&piece),
+        piece,
+        shown,
+        laid,
+        marks,
+        findings,
+    })
+}
+
+/// The part alone, written for whom it is wanted.
+fn alone(opened: &Opened, asked: &CopyAsked) -> Result<Opened, DeskError> {
+    let choice = choose_part(opened, asked.asked.part.as_deref())?;
+    let none = || DeskError::NoParts {
+        path: opened.path.clone(),
+    };
+    let piece = part_of(&opened.piece, choice.index).ok_or_else(none)?;
+    let name = crate::survey_piece::part_name(&opened.piece, choice.index);
+    let concerns = |finding: &&Finding| finding.part.as_ref().is_none_or(|part| *part == name);
+    let mut findings: Vec<Finding> = choice.finding.into_iter().collect();
+    findings.extend(opened.findings.iter().filter(concerns).cloned());
+    findings.extend(crate::part_of::concert::finding(&opened.piece, choice.index));
+    Ok(Opened {
+        path: opened.path.clone(),
+        tune: opened.tune.clone(),
+        piece,
+        findings,
+    })
+}
+
+const LEGEND_FILE: small_file::Kind = small_file::Kind {
+    missing: |path| DeskError::NoLegend { path },
+    name: "legend",
+    example: "legend.toml",
+    most_bytes: 1_000_000,
+};
+
+fn legend(asked: &CopyAsked) -> Result<Legend, DeskError> {
+    let Some(path) = &asked.legend else {
+        return Ok(Legend::default());
+    };
+    let text = small_file::read(path, &LEGEND_FILE)?;
+    Legend::parse(&text).map_err(|error| DeskError::Profile {
+        path: path.clone(),
+        line: error.line,
+        what: error.what,
+        advice: error.advice,
+    })
+}
+
+/// What is pencilled needs a player: breaths, fingerings, spots. If none is named, a usual one of the part's instrument.
+fn for_anybody(asked: &Asked) -> Asked {
+    let mut asked = asked.clone();
+    asked.study.for_anybody = true;
+    asked
+}
+
+fn look(asked: &CopyAsked, ctx: &Context, shown: &Shown, legend: &Legend) -> Look {
+    let mut look = Look::of(asked.edition);
+    look.paper = asked.paper;
+    look.landscape = asked.landscape.unwrap_or(look.landscape);
+    look.staff_height_mm = asked.staff_mm.unwrap_or(look.staff_height_mm);
+    look.double_sided = asked.double_sided;
+    look.most_marks_per_page = asked.most_marks.or(most_per_page(legend));
+    look.pencils = legend.pencils.clone();
+    look.play_order = pencil::play_order(ctx, &shown.survey).unwrap_or_default();
+    look.quarters_per_minute = quarters_per_minute(shown);
+    if let Some(study) = &shown.study {
+        look.phrase_starts = study.phrases.phrases.iter().map(|phrase| phrase.from).collect();
+    }
+    look.strip = strip(shown);
+    look
+}
+
+fn most_per_page(legend: &Legend) -> Option<u32> {
+    match legend.most {
+        Most::At(most) => Some(most),
+        Most::All => None,
+    }
+}
+
+/// The bars of the strip: the player's trouble spots in the order of the page.
+fn strip(shown: &Shown) -> Vec<StripItem> {
+    let mut items: Vec<StripItem> = match &shown.study {
+        Some(study) => study
+            .spots
+            .iter()
+            .map(|spot| StripItem {
+                from: spot.from,
+                to: spot.to,
+                reason: said(&spot.reasons, spot.suggestion),
+            })
+            .collect(),
+        None => shown
+            .survey
+            .look_first
+            .iter()
+            .map(|look| {
+                let reasons: Vec<String> = look.reasons.iter().map(|reason| reason.says.clone()).collect();
+                StripItem {
+                    from: look.from,
+                    to: look.to,
+                    reason: said(&reasons, look.suggestion),
+                }
+            })
+            .collect(),
+    };
+    items.sort_by_key(|item| (item.from, item.to));
+    items
+}
+
+fn said(reasons: &[String], suggestion: &str) -> String {
+    let mut words = reasons.iter().take(2).cloned().collect::<Vec<_>>().join("; ");
+    if !suggestion.is_empty() {
+        words.push_str(" — ");
+        words.push_str(suggestion);
+    }
+    words
+}
+
+/// The tempo that the page is played at, where one is marked.
+fn quarters_per_minute(shown: &Shown) -> Option<f64> {
+    let goal = shown.study.as_ref()?.goal.as_ref()?;
+    Some(goal.bpm * goal.beat.quarters().to_f64())
+}
+
+fn title(piece: &Piece, opened: &Opened) -> String {
+    let name = || {
+        opened
+            .path
+            .file_stem()
+            .map(|name| name.to_string_lossy().into_owned())
+            .unwrap_or_default()
+    };
+    piece.credits.name().unwrap_or_else(name)
+}
+
+/// The composers, as the file names them.
+fn author(piece: &Piece) -> String {
+    let composers = piece
+        .credits
+        .people
+        .iter()
+        .filter(|(role, _)| role.eq_ignore_ascii_case("composer"));
+    composers
+        .map(|(_, name)| name.as_str())
+        .collect::<Vec<_>>()
+        .join(", ")
+}

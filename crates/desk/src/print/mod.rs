@@ -1,0 +1,12 @@
+//! What does a person want on paper? A copy of the part, marked or clean; the prep sheet; the card.
+//!
+//! What is asked of the press and what comes back are values of lower floors; here they are brought together: survey,
+//! study, legend, marks, engraver, pages, PDF.
+
+mod copy;
+mod files;
+mod pages;
+
+pub use copy::{Copy, CopyAsked, For, copy};
+pub use files::{Form, Written, write_copy};
+pub use pages::{pdf, picture};
