@@ -49,6 +49,22 @@ pub fn terminal(sheet: &Sheet, how: Terminal) -> String {
     out.text
 }
 
+/// A heading, a line under it, and labelled lines: what is small enough for one screen.
+pub(crate) fn lines_of(heading: &str, facts: &str, rows: &[(String, String)], how: Terminal) -> String {
+    let mut out = Out {
+        text: String::new(),
+        width: how.width.clamp(40, 100),
+        how,
+    };
+    out.bold(heading);
+    out.plain(0, facts);
+    out.text.push('\n');
+    for (label, text) in rows {
+        out.labelled(label, text);
+    }
+    out.text
+}
+
 struct Out {
     text: String,
     width: usize,

@@ -9,6 +9,8 @@
 
 #[path = "studies/made.rs"]
 mod made;
+#[path = "studies/printed.rs"]
+mod printed;
 
 use instruments::Experience;
 use load::{Player, Study, Wishes};

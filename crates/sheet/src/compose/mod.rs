@@ -23,8 +23,10 @@ pub use study::{fingers, ladder, spots};
 use crate::model::{Section, Sheet};
 use crate::words::count;
 use notation::{Finding, Piece};
-use say::Say;
+pub(crate) use say::Say;
+pub(crate) use study::once;
 use survey::{Question, Survey};
+pub(crate) use tempo::player_first;
 
 /// What is to be put on the sheet.
 #[derive(Clone, Copy, Debug)]
@@ -46,9 +48,18 @@ pub struct Composed<'a> {
 }
 
 impl Composed<'_> {
-    fn title(&self) -> String {
+    pub(crate) fn title(&self) -> String {
         let named = self.piece.credits.name();
         named.unwrap_or_else(|| self.fallback_title.to_owned())
+    }
+
+    /// The part's name and its length.
+    pub(crate) fn short_facts(&self) -> Vec<String> {
+        let part = self.piece.parts.get(self.part);
+        let name = part.map_or("", |part| part.name.trim());
+        let bars = count(self.piece.bars.len(), "bar", "bars");
+        let named = (!name.is_empty()).then(|| crate::prep::clip(name, 40));
+        named.into_iter().chain([bars]).collect()
     }
 }
 

@@ -3,6 +3,8 @@
 mod map;
 mod rows;
 
+pub(crate) use rows::capital;
+
 use crate::model::{BarCell, Row, Section, Sheet};
 use crate::words::BarWord;
 use std::fmt::Write as _;
@@ -23,24 +25,19 @@ pub fn html(sheet: &Sheet, bar_word: BarWord) -> String {
     page.out
 }
 
-struct Page {
-    out: String,
-    bar_word: BarWord,
+/// A page being written.
+pub(crate) struct Page {
+    /// What is written so far.
+    pub(crate) out: String,
+    /// The player's word for a bar.
+    pub(crate) bar_word: BarWord,
 }
 
 impl Page {
     fn document(&mut self, sheet: &Sheet) {
-        self.out
-            .push_str("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
-        self.out
-            .push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
-        self.out.push_str("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n");
-        self.put("title", "", &sheet.title);
         let study = if sheet.study.is_empty() { "" } else { STUDY_STYLE };
-        let _ = writeln!(
-            self.out,
-            "<style>\n{STYLE}{study}</style>\n</head>\n<body>\n<header>"
-        );
+        self.head(&sheet.title, &[STYLE, study]);
+        self.out.push_str("<header>\n");
         self.put("h1", "", &sheet.title);
         self.put("p", "facts", &sheet.facts.join(" · "));
         self.out.push_str("</header>\n<main>\n");
@@ -64,6 +61,21 @@ impl Page {
             self.put("p", "", line);
         }
         self.out.push_str("</footer>\n</body>\n</html>\n");
+    }
+
+    /// The head of a self-contained page, with its one style, up to the opened body.
+    pub(crate) fn head(&mut self, title: &str, styles: &[&str]) {
+        self.out
+            .push_str("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
+        self.out
+            .push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
+        self.out.push_str("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n");
+        self.put("title", "", title);
+        let _ = write!(
+            self.out,
+            "<style>\n{}</style>\n</head>\n<body>\n",
+            styles.concat()
+        );
     }
 
     /// The study: what has pictures, brackets or the map as wide as the page, the rest in columns.
@@ -123,12 +135,12 @@ impl Page {
         self.out.push_str("</section>\n");
     }
 
-    fn put(&mut self, tag: &str, class: &str, text: &str) {
+    pub(crate) fn put(&mut self, tag: &str, class: &str, text: &str) {
         self.put_inline(tag, class, text);
         self.out.push('\n');
     }
 
-    fn put_inline(&mut self, tag: &str, class: &str, text: &str) {
+    pub(crate) fn put_inline(&mut self, tag: &str, class: &str, text: &str) {
         let _ = if class.is_empty() {
             write!(self.out, "<{tag}>")
         } else {
@@ -138,7 +150,7 @@ impl Page {
         let _ = write!(self.out, "</{tag}>");
     }
 
-    fn text(&mut self, text: &str) {
+    pub(crate) fn text(&mut self, text: &str) {
         for c in self.bar_word.say(text).chars() {
             match c {
                 '&' => self.out.push_str("&amp;"),

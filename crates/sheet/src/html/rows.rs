@@ -64,7 +64,7 @@ impl Page {
         }
     }
 
-    fn bars(&mut self, bars: &[String]) {
+    pub(crate) fn bars(&mut self, bars: &[String]) {
         if !bars.is_empty() {
             self.out.push(' ');
             self.put_inline("span", "bars", &said(bars));
@@ -101,7 +101,7 @@ impl Page {
         self.out.push_str("</li>\n");
     }
 
-    fn rungs(&mut self, rungs: &[Tick]) {
+    pub(crate) fn rungs(&mut self, rungs: &[Tick]) {
         self.out.push_str("<ol class=\"rungs\">\n");
         for rung in rungs {
             let (fewest, most) = rung.times;
@@ -174,7 +174,7 @@ fn times(fewest: u8, most: u8) -> String {
     }
 }
 
-fn capital(text: &str) -> String {
+pub(crate) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     let first = chars
         .next()

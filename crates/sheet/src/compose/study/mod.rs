@@ -10,6 +10,7 @@ mod level;
 mod trouble;
 
 pub(crate) use amount::Asks;
+pub(crate) use trouble::once;
 
 use super::say::Say;
 use super::{Composed, facts, foot};

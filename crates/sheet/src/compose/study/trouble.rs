@@ -47,7 +47,7 @@ fn row(told: Told, spot: &Spot, rank: usize) -> Row {
 }
 
 /// Reasons of the survey and of the study that say the same (`the clef changes to alto`, `clef changes to alto`) once.
-fn once(reasons: &[String]) -> Vec<String> {
+pub(crate) fn once(reasons: &[String]) -> Vec<String> {
     let plain = |text: &str| text.strip_prefix("the ").unwrap_or(text).to_owned();
     let mut said: Vec<String> = Vec::new();
     for reason in reasons {
