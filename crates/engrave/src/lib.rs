@@ -9,6 +9,7 @@ mod layout;
 mod look;
 pub mod pencil;
 mod printable;
+mod words;
 
 pub use excerpt::{Picture, excerpt, excerpt_svg};
 pub use layout::{Laid, Page, Places, Spot, lay_out, page_layers};

@@ -1,6 +1,7 @@
 //! How is a part written for the engraver? As our own MEI, with what to ask beside it.
 
 use crate::look::Look;
+use crate::words;
 use notation::{BarIndex, Finding, Id, Piece};
 use std::collections::BTreeMap;
 
@@ -22,9 +23,15 @@ pub struct Printable {
 /// Writes the piece's one part (its first, if there are several) for the engraver.
 #[must_use]
 pub fn to_job(piece: &Piece, look: &Look) -> Printable {
+    let words = piece.parts.first().map(words::settings).unwrap_or_default();
+    let merged = words
+        .iter()
+        .filter_map(|(id, setting)| Some((setting.with?, *id)))
+        .collect::<Vec<_>>();
     let options = formats::MeiOptions {
         part: Some(0),
         bar_signs: true,
+        engraving: Some(formats::Engraving { words }),
     };
     let (mei, findings) = formats::write_mei(piece, &options);
     let (paper_width, _) = look.paper_mm();
@@ -38,13 +45,13 @@ pub fn to_job(piece: &Piece, look: &Look) -> Printable {
             ink: look.hand,
         },
         findings,
-        drawn_as: drawn_as(piece),
+        drawn_as: drawn_as(piece).chain(merged).collect(),
         first_bar: BarIndex(0),
     }
 }
 
 /// Heads that are the only one of their event.
-fn drawn_as(piece: &Piece) -> BTreeMap<Id, Id> {
+fn drawn_as(piece: &Piece) -> impl Iterator<Item = (Id, Id)> {
     let alone = |event: &notation::Event| match event.heads() {
         [head] => Some((head.id, event.id)),
         _ => None,
@@ -52,6 +59,5 @@ fn drawn_as(piece: &Piece) -> BTreeMap<Id, Id> {
     piece
         .parts
         .iter()
-        .flat_map(|part| part.events.iter().filter_map(alone))
-        .collect()
+        .flat_map(move |part| part.events.iter().filter_map(alone))
 }

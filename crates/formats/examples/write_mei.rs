@@ -10,6 +10,7 @@ fn main() -> std::io::Result<()> {
     arguments.retain(|argument| argument != "--signs");
     let options = formats::MeiOptions {
         bar_signs: signs,
+        engraving: None,
         ..formats::MeiOptions::default()
     };
     let mei = |path: &str| {

@@ -19,7 +19,7 @@ mod standard;
 mod xml;
 
 pub use error::FormatError;
-pub use mei::{MeiOptions, write as write_mei};
+pub use mei::{Engraving, MeiOptions, WordSetting, WordStyle, write as write_mei};
 pub use midi::{MidiOptions, write_midi};
 pub use source::{Source, Tune};
 pub use standard::Standard;

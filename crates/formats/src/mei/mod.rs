@@ -33,7 +33,7 @@ mod values;
 
 mod write;
 
-pub use write::{MeiOptions, write};
+pub use write::{Engraving, MeiOptions, WordSetting, WordStyle, write};
 
 use crate::FormatError;
 use notation::{Finding, Piece};

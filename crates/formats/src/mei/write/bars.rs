@@ -411,9 +411,14 @@ impl<'p> Writer<'p> {
                 self.event_marks(part, event, out);
             }
         }
-        for direction in directions {
-            let node = self.direction(part, direction);
-            out.push(node);
+        let options = self.options;
+        if let Some(engraving) = &options.engraving {
+            self.engraved_directions(part, &directions, engraving, out);
+        } else {
+            for direction in directions {
+                let node = self.direction(part, direction);
+                out.push(node);
+            }
         }
         for span in spans {
             if !self.used.contains(&span.id) {

@@ -48,7 +48,8 @@ impl Writer<'_> {
         }
         let mut names = Vec::new();
         for (name, text) in [("label", &part.name), ("labelAbbr", &part.abbreviation)] {
-            if !text.is_empty() {
+            // A part of one player says its name once, at the top of its first page.
+            if !text.is_empty() && self.options.engraving.is_none() {
                 names.push(Node::new(name).lines(text));
             }
         }

@@ -94,7 +94,7 @@ impl<'p> Writer<'p> {
                     .lines(mark),
             );
         }
-        self.breaths(event, &at, out);
+        self.breaths(part, event, &at, out);
         if !event.is_note() {
             self.on_rest(part, event, &at, out);
         }
@@ -168,7 +168,7 @@ impl<'p> Writer<'p> {
         }
     }
 
-    fn breaths(&self, event: &Event, at: &str, out: &mut Vec<Node>) {
+    fn breaths(&self, part: usize, event: &Event, at: &str, out: &mut Vec<Node>) {
         for (nth, mark) in event.articulations.iter().enumerate() {
             let id = format!("{}-artic{}", event.id, nth + 1);
             let (mut node, shape) = match &mark.kind {
@@ -185,11 +185,14 @@ impl<'p> Writer<'p> {
             } else if !shape.is_empty() {
                 node.set("label", shape);
             }
-            out.push(
-                node.id(id)
-                    .attr("startid", at)
-                    .maybe("place", mark.side.map(place)),
-            );
+            node = node
+                .id(id)
+                .attr("startid", at)
+                .maybe("place", mark.side.map(place));
+            if self.options.engraving.is_some() && mark.kind.is_break() {
+                self.engraved_breath(part, event, &mut node);
+            }
+            out.push(node);
         }
     }
 

@@ -14,6 +14,7 @@ mod bars;
 mod beams;
 mod defs;
 mod directions;
+mod engraving;
 mod heading;
 mod layer;
 mod marks;
@@ -28,6 +29,7 @@ mod ties;
 mod time;
 mod xml;
 
+pub use engraving::{Engraving, WordSetting, WordStyle};
 pub(super) use note::is_of_head;
 
 use crate::report::{Here, Report};
@@ -43,6 +45,8 @@ pub struct MeiOptions {
     /// Rests of several bars and measure repeats as the page has them: one sign, and of a rest's bars only the first is
     /// written. Otherwise every bar is written out, with all that it holds.
     pub bar_signs: bool,
+    /// Written to be engraved rather than to be read back.
+    pub engraving: Option<Engraving>,
 }
 
 /// Writes a piece as an MEI 5 score, with findings about what MEI has no place for.

@@ -74,7 +74,8 @@ impl<'p> Writer<'p> {
     /// The `score`: its definition and all bars.
     pub(super) fn score(&mut self, out: &mut String) {
         let layout = self.layout();
-        let def = self.first_score_def();
+        let engraved = self.options.engraving.is_some();
+        let def = self.first_score_def().fit_for(engraved);
         def.write(out, 1);
         let sections = self.named_sections(&layout);
         let section = Node::new("section").id("section");
@@ -100,9 +101,9 @@ impl<'p> Writer<'p> {
                 if index > 0
                     && let Some(changes) = self.changes_before(index, bar.id)
                 {
-                    changes.write(out, 1);
+                    changes.fit_for(engraved).write(out, 1);
                 }
-                let measure = self.measure(index, bar, &layout);
+                let measure = self.measure(index, bar, &layout).fit_for(engraved);
                 measure.write(out, 1);
             }
             if open_ending == Some(index) {

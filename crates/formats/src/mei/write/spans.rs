@@ -2,7 +2,7 @@
 
 use super::note::place;
 use super::xml::{Node, is_token};
-use super::{Writer, time};
+use super::{Writer, engraving, time};
 use notation::{Anchor, BarIndex, Event, Id, Side, Span, SpanKind};
 
 impl<'p> Writer<'p> {
@@ -234,7 +234,13 @@ impl<'p> Writer<'p> {
 
     /// The end of a span that starts in a bar.
     pub(super) fn end(&self, part: usize, span: &Span, from: BarIndex, node: &mut Node) {
-        if let Some(end) = span.end {
+        let ended = match self.parts.get(part) {
+            Some(plan) if self.options.engraving.is_some() => {
+                engraving::ended_in_bar(self.piece, plan.part, span)
+            }
+            _ => None,
+        };
+        if let Some(end) = ended.map_or(span.end, Some) {
             self.end_at(part, end, from, node);
         }
     }

@@ -49,6 +49,57 @@ impl Node {
         self.attr("xml:id", id)
     }
 
+    /// The value of an attribute.
+    pub(super) fn get(&self, name: &str) -> Option<&str> {
+        self.attrs
+            .iter()
+            .find(|(of, _)| *of == name)
+            .map(|(_, value)| value.as_str())
+    }
+
+    /// Takes an attribute away.
+    pub(super) fn unset(&mut self, name: &str) {
+        self.attrs.retain(|(of, _)| *of != name);
+    }
+
+    /// The same under another name.
+    pub(super) const fn renamed(mut self, name: &'static str) -> Self {
+        self.name = name;
+        self
+    }
+
+    /// The same without what is in it.
+    pub(super) fn emptied(mut self) -> Self {
+        self.children.clear();
+        self
+    }
+
+    /// Takes over what is in another element.
+    pub(super) fn absorb(&mut self, other: Self) {
+        self.children.extend(other.children);
+    }
+
+    /// The same without what is only there for reading back, if it is to be engraved.
+    pub(super) fn fit_for(mut self, engraving: bool) -> Self {
+        if engraving {
+            self.forget_words();
+        }
+        self
+    }
+
+    /// Takes away what is only there for reading back: words of `type` and `label`, and annotations.
+    fn forget_words(&mut self) {
+        self.unset("type");
+        self.unset("label");
+        self.children
+            .retain(|child| !matches!(child, Child::Node(node) if node.is("annot")));
+        for child in &mut self.children {
+            if let Child::Node(node) = child {
+                node.forget_words();
+            }
+        }
+    }
+
     /// Adds a word to `type`, where MEI keeps what a project wants to say beyond the standard.
     pub(super) fn tag(&mut self, token: impl AsRef<str>) {
         let token = name_token(token.as_ref());

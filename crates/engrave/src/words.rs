@@ -1,0 +1,47 @@
+//! How are the words of a part set? Tempos bold with their metronome mark beside them, jumps at the bar line with their sign.
+
+use formats::{WordSetting, WordStyle};
+use notation::{Direction, DirectionKind, Id, Part};
+use std::collections::BTreeMap;
+
+/// How the words of a part are set, by their directions. Words not named are set as expression.
+pub(crate) fn settings(part: &Part) -> BTreeMap<Id, WordSetting> {
+    let mut taken: Vec<Id> = Vec::new();
+    let mut settings = BTreeMap::new();
+    for direction in part.directions.iter().filter(|direction| direction.printed) {
+        let DirectionKind::Words(text) = &direction.kind else {
+            continue;
+        };
+        let Some(style) = style(text) else { continue };
+        let with = part
+            .directions
+            .iter()
+            .filter(|other| other.printed && other.place == direction.place && !taken.contains(&other.id))
+            .find(|other| belongs(style, text, other))
+            .map(|other| other.id);
+        taken.extend(with);
+        settings.insert(direction.id, WordSetting { style, with });
+    }
+    settings
+}
+
+fn style(text: &str) -> Option<WordStyle> {
+    let reading = terms::read(text);
+    match reading.kind? {
+        terms::Kind::Tempo => Some(WordStyle::Tempo),
+        terms::Kind::RoadMap => Some(WordStyle::Jump),
+        _ => None,
+    }
+}
+
+/// Whether a sign stands in one line with words.
+fn belongs(style: WordStyle, text: &str, other: &Direction) -> bool {
+    match style {
+        WordStyle::Tempo => matches!(other.kind, DirectionKind::Metronome(_)),
+        WordStyle::Jump => {
+            let text = text.to_lowercase();
+            // “To Coda” has its sign behind it; the sign beside “D.S. al Coda” is one of its own.
+            matches!(other.kind, DirectionKind::Coda) && text.contains("coda") && !text.contains("al coda")
+        }
+    }
+}
