@@ -27,3 +27,16 @@ pub fn place(_system: &job::System, _piece: &Piece, _marks: &[&PencilMark], _loo
 pub fn choose(marks: &[&PencilMark], _most: u32) -> Vec<usize> {
     (0..marks.len()).collect()
 }
+
+/// Rules for the classes that marks carry, for the page's style block.
+#[must_use]
+pub fn style(_look: &Look) -> String {
+    String::new()
+}
+
+/// What the signs mean, as a block whose upper left corner is at 0, 0 and that is at most so many units wide; `None` if the
+/// look asks for none. (`mark` of the answer means nothing.)
+#[must_use]
+pub fn legend_block(_look: &Look, _width: f64) -> Option<Drawn> {
+    None
+}
