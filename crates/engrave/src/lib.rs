@@ -4,11 +4,16 @@
 //! [`job::Engraved`] and the systems' SVG; [`lay_out`] places the pencil marks and puts the systems on pages. [`excerpt`]
 //! and [`excerpt_svg`] do the same for a few bars as a small picture.
 
+mod boxes;
 mod excerpt;
 mod layout;
 mod look;
+mod missing;
 pub mod pencil;
 mod printable;
+mod style;
+mod systems;
+mod text;
 mod words;
 
 pub use excerpt::{Picture, excerpt, excerpt_svg};

@@ -1,5 +1,6 @@
 //! How is a part written for the engraver? As our own MEI, with what to ask beside it.
 
+use crate::layout::Sheet;
 use crate::look::Look;
 use crate::words;
 use notation::{BarIndex, Finding, Id, Piece};
@@ -34,11 +35,10 @@ pub fn to_job(piece: &Piece, look: &Look) -> Printable {
         engraving: Some(formats::Engraving { words }),
     };
     let (mei, findings) = formats::write_mei(piece, &options);
-    let (paper_width, _) = look.paper_mm();
     Printable {
         mei,
         ask: job::AskEngrave {
-            width: (paper_width - 30.0) / look.unit_mm(),
+            width: Sheet::of(look).music_width(),
             breaks: job::Breaks::Flow,
             spacing: 1.0,
             weights: job::Weights::default(),

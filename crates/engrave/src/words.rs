@@ -12,26 +12,29 @@ pub(crate) fn settings(part: &Part) -> BTreeMap<Id, WordSetting> {
         let DirectionKind::Words(text) = &direction.kind else {
             continue;
         };
-        let Some(style) = style(text) else { continue };
-        let with = part
+        let mut beside = part
             .directions
             .iter()
-            .filter(|other| other.printed && other.place == direction.place && !taken.contains(&other.id))
+            .filter(|other| other.printed && other.place == direction.place && !taken.contains(&other.id));
+        let kind = terms::read(text).kind;
+        // Whatever words stand at a metronome mark, they are the tempo's.
+        let timed = beside
+            .clone()
+            .any(|other| matches!(other.kind, DirectionKind::Metronome(_)));
+        let style = match kind {
+            Some(terms::Kind::RoadMap) => WordStyle::Jump,
+            Some(terms::Kind::Tempo) => WordStyle::Tempo,
+            Some(terms::Kind::Dynamic | terms::Kind::ChangeOfDynamic | terms::Kind::Technique) => continue,
+            _ if timed => WordStyle::Tempo,
+            _ => continue,
+        };
+        let with = beside
             .find(|other| belongs(style, text, other))
             .map(|other| other.id);
         taken.extend(with);
         settings.insert(direction.id, WordSetting { style, with });
     }
     settings
-}
-
-fn style(text: &str) -> Option<WordStyle> {
-    let reading = terms::read(text);
-    match reading.kind? {
-        terms::Kind::Tempo => Some(WordStyle::Tempo),
-        terms::Kind::RoadMap => Some(WordStyle::Jump),
-        _ => None,
-    }
 }
 
 /// Whether a sign stands in one line with words.

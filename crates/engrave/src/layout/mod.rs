@@ -1,10 +1,36 @@
 //! Which system stands where on which page?
+//!
+//! Pages are turned after every second one, two sheets lying side by side on the stand, or, printed on both sides with page 1
+//! on the right, after the odd ones ([`crate::Look::double_sided`]). Where systems are divided among pages, a turn that falls
+//! on a rest counts as much as a well-filled page; where no rest is near, a finding tells how many beats there are and what
+//! can be done.
 
+mod document;
+mod frame;
+mod paging;
+mod places;
+mod sheet;
+mod spread;
+mod turns;
+
+pub use places::{Places, Spot};
+
+use document::{Content, layers, used_defs};
+pub(crate) use sheet::Sheet;
+
+use crate::boxes;
 use crate::look::Look;
+use crate::pencil::{self, Drawn};
 use crate::printable::Printable;
-use job::Rect;
-use notation::{Finding, Id, PencilMark, Piece};
-use std::collections::BTreeMap;
+use crate::style;
+use crate::systems;
+use crate::text::number;
+use frame::Names;
+use notation::{BarIndex, Finding, Part, PencilMark, Piece, Severity};
+use paging::{Gaps, Need, Room, Turning};
+use std::borrow::Cow;
+use std::fmt::Write;
+use std::ops::Range;
 
 /// The part on pages.
 #[derive(Clone, PartialEq, Debug)]
@@ -28,43 +54,56 @@ pub struct Page {
     pub height_mm: f64,
 }
 
-/// Where everything stands: bars, events, heads, directions, spans, and the pencil marks.
-#[derive(Clone, PartialEq, Debug, Default)]
-pub struct Places {
-    /// By our id. Something that reaches over several systems stands in several places.
-    pub of: BTreeMap<Id, Vec<Spot>>,
-    /// By the mark's index in the list given; empty for a mark that found no room.
-    pub marks: Vec<Vec<Spot>>,
-}
-
-/// One place on paper.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Spot {
-    /// The page, from 0.
-    pub page: usize,
-    /// The system in the whole part, from 0.
-    pub system: usize,
-    /// The rectangle on the page, in millimetres from its upper left corner.
-    pub rect_mm: Rect,
-}
+/// How often marks are chosen and placed again because pages moved with the room that they took.
+const ROUNDS: usize = 4;
 
 /// Puts the engraved systems on pages and draws the marks.
 #[must_use]
 pub fn lay_out(
-    _piece: &Piece,
-    _look: &Look,
-    _printable: &Printable,
-    _engraved: &job::Engraved,
-    _svgs: &[String],
+    piece: &Piece,
+    look: &Look,
+    printable: &Printable,
+    engraved: &job::Engraved,
+    svgs: &[String],
     marks: &[PencilMark],
 ) -> Laid {
+    let complete = boxes::complete(engraved, svgs);
+    let engraved = &complete.engraved;
+    let bars = systems::bars(
+        piece,
+        engraved,
+        BarIndex::from_usize(piece.bars.len().saturating_sub(1)),
+    );
+    let layout = Layout {
+        piece,
+        look,
+        engraved,
+        defs: svgs.first().map_or("", String::as_str),
+        svgs: &complete.svgs,
+        sheet: Sheet::of(look),
+        names: Names::of(piece, look),
+        bars,
+    };
+    let turns = layout.turns();
+    let (starts, drawn) = layout.place_marks(marks, &turns);
+    let tops = layout.tops(&starts, &drawn);
+    let pages = layout.pages(&starts, &tops, &drawn);
+    let mut findings = layout.turn_findings(&starts);
+    findings.extend(crate::missing::findings(piece, printable, engraved));
+    let places = places::places(
+        piece,
+        printable,
+        engraved,
+        &layout.sheet,
+        &starts,
+        &tops,
+        &drawn,
+        marks.len(),
+    );
     Laid {
-        pages: Vec::new(),
-        findings: Vec::new(),
-        places: Places {
-            of: BTreeMap::new(),
-            marks: vec![Vec::new(); marks.len()],
-        },
+        pages,
+        findings,
+        places,
     }
 }
 
@@ -72,5 +111,327 @@ pub fn lay_out(
 /// does not cover the other.
 #[must_use]
 pub fn page_layers(page: &Page) -> (String, String) {
-    (page.svg.clone(), String::new())
+    layers(&page.svg).unwrap_or_else(|| (page.svg.clone(), String::new()))
+}
+
+/// What laying out needs to know.
+struct Layout<'a> {
+    piece: &'a Piece,
+    look: &'a Look,
+    engraved: &'a job::Engraved,
+    defs: &'a str,
+    svgs: &'a [Cow<'a, str>],
+    sheet: Sheet,
+    names: Names,
+    /// The bars of each system.
+    bars: Vec<Range<u32>>,
+}
+
+/// The marks drawn in each system; their indices are those of the whole list.
+type DrawnBySystem = Vec<Vec<Drawn>>;
+
+impl Layout<'_> {
+    fn part(&self) -> Option<&Part> {
+        self.piece.parts.first()
+    }
+
+    fn turning(&self) -> Turning {
+        if self.look.double_sided {
+            Turning::DoubleSided
+        } else {
+            Turning::SideBySide
+        }
+    }
+
+    fn gaps(&self) -> Gaps {
+        let space = job::STAFF_SPACE;
+        Gaps {
+            least: 0.8 * space,
+            usual: if self.look.hand { 2.6 * space } else { 2.2 * space },
+            most: 6.0 * space,
+            between_staves: 6.0 * space,
+        }
+    }
+
+    fn title(&self) -> frame::Words {
+        frame::title_block(&self.names, self.look, &self.sheet)
+    }
+
+    fn head(&self, page: usize) -> frame::Words {
+        if page == 0 {
+            self.title()
+        } else {
+            frame::running_head(&self.names, page, &self.sheet)
+        }
+    }
+
+    fn room(&self) -> Room {
+        Room {
+            first: self.sheet.lowest() - self.head(0).lowest,
+            other: self.sheet.lowest() - self.head(1).lowest,
+            foot: 0.0,
+        }
+    }
+
+    fn window(&self, system: usize) -> Option<turns::Window> {
+        let bar = BarIndex(self.bars.get(system)?.start);
+        Some(turns::window(
+            self.piece,
+            self.part()?,
+            bar,
+            self.look.quarters_per_minute,
+        ))
+    }
+
+    /// The badness of a turn before each system.
+    fn turns(&self) -> Vec<f64> {
+        (0..self.engraved.systems.len())
+            .map(|system| self.window(system).map_or(0.0, |window| window.badness()))
+            .collect()
+    }
+
+    fn needs(&self, drawn: &DrawnBySystem) -> Vec<Need> {
+        let systems = self.engraved.systems.iter().enumerate();
+        systems
+            .map(|(index, system)| {
+                let marks = drawn.get(index).into_iter().flatten().map(|mark| mark.rect);
+                let all = marks.fold(system.bounds.around(&system.staff), |all, rect| all.around(&rect));
+                Need {
+                    above: system.staff.y - all.y,
+                    staff: system.staff.h,
+                    below: all.bottom() - system.staff.bottom(),
+                }
+            })
+            .collect()
+    }
+
+    fn starts(&self, drawn: &DrawnBySystem, turns: &[f64]) -> Vec<usize> {
+        paging::pages(
+            &self.needs(drawn),
+            &self.gaps(),
+            &self.room(),
+            self.turning(),
+            turns,
+        )
+    }
+
+    /// Pages, and the marks in their systems: marks are chosen page by page, and pages move with the room they take.
+    fn place_marks(&self, marks: &[PencilMark], turns: &[f64]) -> (Vec<usize>, DrawnBySystem) {
+        let none = vec![Vec::new(); self.engraved.systems.len()];
+        let mut starts = self.starts(&none, turns);
+        if !self.look.hand || marks.is_empty() {
+            return (starts, none);
+        }
+        let mut drawn = none;
+        for _ in 0..ROUNDS {
+            drawn = self.drawn(marks, &starts);
+            let moved = self.starts(&drawn, turns);
+            let settled = moved == starts;
+            starts = moved;
+            if settled {
+                break;
+            }
+        }
+        (starts, drawn)
+    }
+
+    /// The marks of each page, as many as the look allows, drawn in their systems.
+    fn drawn(&self, marks: &[PencilMark], starts: &[usize]) -> DrawnBySystem {
+        let mut drawn = vec![Vec::new(); self.engraved.systems.len()];
+        for page in starts.windows(2) {
+            let systems = page[0]..page[1];
+            let bars = self.bars.get(page[0]).map_or(0, |bars| bars.start)
+                ..page[1]
+                    .checked_sub(1)
+                    .and_then(|last| self.bars.get(last))
+                    .map_or(0, |bars| bars.end);
+            let here: Vec<usize> = (0..marks.len())
+                .filter(|index| {
+                    marks
+                        .get(*index)
+                        .is_some_and(|mark| systems::touches(mark, &bars))
+                })
+                .collect();
+            let chosen = match self.look.most_marks_per_page {
+                Some(most) => {
+                    let of_page: Vec<&PencilMark> =
+                        here.iter().filter_map(|index| marks.get(*index)).collect();
+                    let chosen = pencil::choose(&of_page, most);
+                    chosen
+                        .into_iter()
+                        .filter_map(|index| here.get(index).copied())
+                        .collect()
+                }
+                None => here,
+            };
+            for system in systems {
+                if let Some(slot) = drawn.get_mut(system) {
+                    *slot = self.drawn_in(system, marks, &chosen);
+                }
+            }
+        }
+        drawn
+    }
+
+    fn drawn_in(&self, system: usize, marks: &[PencilMark], chosen: &[usize]) -> Vec<Drawn> {
+        let (Some(engraved), Some(bars)) = (self.engraved.systems.get(system), self.bars.get(system)) else {
+            return Vec::new();
+        };
+        let here: Vec<usize> = chosen
+            .iter()
+            .copied()
+            .filter(|index| marks.get(*index).is_some_and(|mark| systems::touches(mark, bars)))
+            .collect();
+        let of_system: Vec<&PencilMark> = here.iter().filter_map(|index| marks.get(*index)).collect();
+        let mut drawn = pencil::place(engraved, self.piece, &of_system, self.look);
+        drawn.retain_mut(|mark| match here.get(mark.mark) {
+            Some(index) => {
+                mark.mark = *index;
+                true
+            }
+            None => false,
+        });
+        drawn
+    }
+
+    /// The upper staff line of each system on its page, in units from the upper edge.
+    fn tops(&self, starts: &[usize], drawn: &DrawnBySystem) -> Vec<f64> {
+        let needs = self.needs(drawn);
+        let mut tops = Vec::with_capacity(needs.len());
+        for (page, pair) in starts.windows(2).enumerate() {
+            let begin = self.head(page).lowest;
+            let last = pair[1] == needs.len();
+            let systems = needs.get(pair[0]..pair[1]).unwrap_or(&[]);
+            let spread = spread::spread(systems, &self.gaps(), self.sheet.lowest() - begin, !last);
+            tops.extend(spread.into_iter().map(|top| begin + top));
+        }
+        tops
+    }
+
+    fn pages(&self, starts: &[usize], tops: &[f64], drawn: &DrawnBySystem) -> Vec<Page> {
+        let count = starts.len().saturating_sub(1);
+        let style = format!("{}{}", style::page(), pencil::style(self.look));
+        let mut pages = Vec::with_capacity(count);
+        for (page, pair) in starts.windows(2).enumerate() {
+            let head = self.head(page);
+            let mut music = head.svg;
+            let mut pencilled = head.pencilled;
+            music.push_str(&frame::foot(&self.names, self.look, page, &self.sheet));
+            for system in pair[0]..pair[1] {
+                self.put(system, tops, drawn, &mut music, &mut pencilled);
+            }
+            let title = format!("{}, page {} of {count}", self.names.running(), page + 1);
+            let content = Content {
+                title: &title,
+                defs: &used_defs(self.defs, &music),
+                style: &style,
+                music: &music,
+                pencil: &pencilled,
+            };
+            pages.push(Page {
+                svg: document::svg(&content, &self.sheet),
+                width_mm: self.sheet.width * self.sheet.unit_mm,
+                height_mm: self.sheet.height * self.sheet.unit_mm,
+            });
+        }
+        pages
+    }
+
+    /// One system on its page.
+    fn put(
+        &self,
+        system: usize,
+        tops: &[f64],
+        drawn: &DrawnBySystem,
+        music: &mut String,
+        pencilled: &mut String,
+    ) {
+        let (Some(engraved), Some(top), Some(svg)) = (
+            self.engraved.systems.get(system),
+            tops.get(system),
+            self.svgs.get(system),
+        ) else {
+            return;
+        };
+        let place = format!(
+            "<g transform=\"translate({} {})\">",
+            number(self.sheet.side - engraved.staff.x),
+            number(top - engraved.staff.y)
+        );
+        // Writing to a string can't fail.
+        let _ = write!(music, "{place}{svg}</g>");
+        let marks = drawn.get(system).map_or(&[][..], Vec::as_slice);
+        if !marks.is_empty() {
+            pencilled.push_str(&place);
+            marks.iter().for_each(|mark| pencilled.push_str(&mark.svg));
+            pencilled.push_str("</g>");
+        }
+    }
+
+    /// Turns for which there is no time.
+    fn turn_findings(&self, starts: &[usize]) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        let ends = starts.get(1..starts.len().saturating_sub(1)).unwrap_or(&[]);
+        for (page, system) in ends.iter().enumerate() {
+            if !self.turning().after(page) {
+                continue;
+            }
+            let (Some(window), Some(bars)) = (self.window(*system), self.bars.get(*system)) else {
+                continue;
+            };
+            if !window.is_enough() {
+                let bar = BarIndex(bars.start);
+                findings.push(bad_turn(page, &window).at_bar(bar, self.piece.label(bar)));
+            }
+        }
+        findings
+    }
+}
+
+fn bad_turn(page: usize, window: &turns::Window) -> Finding {
+    let beats = window.quarters();
+    let seconds = window
+        .seconds
+        .filter(|_| beats.is_positive())
+        .map(|seconds| format!(" (about {seconds:.1} s)"))
+        .unwrap_or_default();
+    let what = if beats.is_positive() {
+        format!(
+            "page {} is turned here, with rests of only {} quarter notes{seconds} around the turn",
+            page + 1,
+            said(beats)
+        )
+    } else {
+        format!(
+            "page {} is turned here in the middle of the music, without a rest",
+            page + 1
+        )
+    };
+    Finding::new(
+        Severity::Caution,
+        "page-turn",
+        what,
+        "lay the next page beside it, learn the bars around the turn by heart, or, where the publisher and local law allow it, \
+         add a photocopy of the next line",
+    )
+}
+
+/// Quarter notes in words: `1½`.
+fn said(quarters: notation::Quarters) -> String {
+    let whole = quarters.floor();
+    let rest = quarters - notation::Rational::whole(whole);
+    let fraction = match (rest.num(), rest.den()) {
+        (0, _) => return whole.to_string(),
+        (1, 2) => "½",
+        (1, 4) => "¼",
+        (3, 4) => "¾",
+        (1, 3) => "⅓",
+        (2, 3) => "⅔",
+        _ => return format!("{:.1}", quarters.to_f64()),
+    };
+    if whole == 0 {
+        fraction.to_owned()
+    } else {
+        format!("{whole}{fraction}")
+    }
 }

@@ -1,0 +1,90 @@
+//! Where is what the engraver tells no box of, and what does it tell wrongly? Words get their boxes, what stands in several
+//! systems gets one in each, and words that meet others or leave the page are moved.
+
+mod texts;
+mod tidy;
+
+use job::{Boxed, Engraved, Rect, STAFF_HEIGHT, System};
+use std::borrow::Cow;
+
+/// The engraved systems with all boxes, and their drawings with words moved where they have to be.
+pub(crate) struct Complete<'a> {
+    /// The systems.
+    pub engraved: Engraved,
+    /// Their drawings, without the definitions.
+    pub svgs: Vec<Cow<'a, str>>,
+}
+
+/// Completes what the press answered; `svgs` are the definitions and then a drawing for each system.
+pub(crate) fn complete<'a>(engraved: &Engraved, svgs: &'a [String]) -> Complete<'a> {
+    let staves: Vec<Rect> = engraved.systems.iter().map(|system| system.staff).collect();
+    let mut done = Complete {
+        engraved: Engraved {
+            systems: Vec::with_capacity(engraved.systems.len()),
+            complaints: engraved.complaints.clone(),
+        },
+        svgs: Vec::with_capacity(engraved.systems.len()),
+    };
+    for (index, system) in engraved.systems.iter().enumerate() {
+        let svg = svgs.get(index + 1).map_or("", String::as_str);
+        let mut system = system.clone();
+        system.boxes.retain(|boxed| is_own(&boxed.rect, index, &staves));
+        let words = texts::texts(svg);
+        add_words(&mut system, &words);
+        if system.ink.is_none() {
+            system.bounds = bounds(&system);
+        }
+        let moved = tidy::tidy(&mut system, &words);
+        done.svgs.push(tidy::moved(svg, &moved));
+        done.engraved.systems.push(system);
+    }
+    done
+}
+
+/// A box that lies at another system's staff is that one's: the engraver knows one box of what reaches over several systems.
+fn is_own(rect: &Rect, index: usize, staves: &[Rect]) -> bool {
+    let middle = rect.y + rect.h / 2.0;
+    let away = |staff: &Rect| (staff.y - middle).max(middle - staff.bottom()).max(0.0);
+    let Some(own) = staves.get(index).map(away) else {
+        return true;
+    };
+    let near = [index.checked_sub(1), index.checked_add(1)];
+    let nearest = near
+        .into_iter()
+        .flatten()
+        .filter_map(|at| staves.get(at))
+        .map(away)
+        .fold(f64::INFINITY, f64::min);
+    // What lies between two systems is not far from its own.
+    own <= nearest || own < 1.5 * STAFF_HEIGHT
+}
+
+fn add_words(system: &mut System, words: &[texts::Words]) {
+    for word in words {
+        let known = system
+            .boxes
+            .iter()
+            .any(|boxed| boxed.id == word.id && boxed.rect.w > 0.0);
+        if !known {
+            system.boxes.push(Boxed {
+                id: word.id.clone(),
+                class: word.class.clone(),
+                measure: word.measure.clone(),
+                rect: word.rect,
+            });
+        }
+    }
+}
+
+/// Around all boxes; only for systems without an ink map, which knows better.
+fn bounds(system: &System) -> Rect {
+    let drawn = system
+        .boxes
+        .iter()
+        .map(|boxed| &boxed.rect)
+        .filter(|rect| rect.w > 0.0 || rect.h > 0.0);
+    drawn.fold(system.staff, |all, rect| all.around(rect))
+}
+
+#[cfg(test)]
+mod tests;
