@@ -11,13 +11,13 @@ fn options(which: u8) -> PlayOptions {
         period: Period::ALL[usize::from(which) % 3],
         count_in: u32::from(which / 3 % 3),
         times: 1 + u32::from(which / 9 % 2),
-        count_in_again: which % 2 == 0,
-        repeats: if which % 7 == 0 {
+        count_in_again: which.is_multiple_of(2),
+        repeats: if which.is_multiple_of(7) {
             Repeats::StraightThrough
         } else {
             Repeats::Taken
         },
-        bars: (which % 5 == 0).then_some((BarIndex(1), BarIndex(3))),
+        bars: which.is_multiple_of(5).then_some((BarIndex(1), BarIndex(3))),
         ..PlayOptions::default()
     }
 }
