@@ -5,6 +5,7 @@
 //! and [`excerpt_svg`] do the same for a few bars as a small picture.
 
 mod boxes;
+mod cut;
 mod excerpt;
 mod layout;
 mod look;

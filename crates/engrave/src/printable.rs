@@ -19,6 +19,8 @@ pub struct Printable {
     pub drawn_as: BTreeMap<Id, Id>,
     /// The bar of the piece that the first bar of the MEI is (0 except for excerpts).
     pub first_bar: BarIndex,
+    /// The bar of the piece that the last bar of the MEI is.
+    pub last_bar: BarIndex,
 }
 
 /// Writes the piece's one part (its first, if there are several) for the engraver.
@@ -47,6 +49,7 @@ pub fn to_job(piece: &Piece, look: &Look) -> Printable {
         findings,
         drawn_as: drawn_as(piece).chain(merged).collect(),
         first_bar: BarIndex(0),
+        last_bar: BarIndex::from_usize(piece.bars.len().saturating_sub(1)),
     }
 }
 

@@ -1,11 +1,18 @@
 //! Which rules do a page's classes have? Printed words, and the pencil's own.
 
+use crate::look::Look;
+
 /// Rules for words and music; the pencil's rules come from [`crate::pencil`].
-pub(crate) fn page() -> String {
+pub(crate) fn page(look: &Look) -> String {
+    let numbers = if look.bar_numbers {
+        ""
+    } else {
+        ".mNum{visibility:hidden}"
+    };
     format!(
         ".foreread-page text{{font-family:'{}',serif}}.foreread-page .hand{{font-family:'{}',cursive}}\
          .title{{font-weight:bold}}.part-name{{font-weight:bold}}.running-title,.person{{font-style:italic}}\
-         .play-order{{fill:#444}}.placeholder{{visibility:hidden}}",
+         .play-order{{fill:#444}}.bar-number{{font-style:italic}}.placeholder{{visibility:hidden}}{numbers}",
         fonts::TEXT_FAMILY,
         fonts::HAND_FAMILY
     )

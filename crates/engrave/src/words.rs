@@ -22,7 +22,7 @@ pub(crate) fn settings(part: &Part) -> BTreeMap<Id, WordSetting> {
             .clone()
             .any(|other| matches!(other.kind, DirectionKind::Metronome(_)));
         let style = match kind {
-            Some(terms::Kind::RoadMap) => WordStyle::Jump,
+            Some(terms::Kind::RoadMap) if is_jump(text) => WordStyle::Jump,
             Some(terms::Kind::Tempo) => WordStyle::Tempo,
             Some(terms::Kind::Dynamic | terms::Kind::ChangeOfDynamic | terms::Kind::Technique) => continue,
             _ if timed => WordStyle::Tempo,
@@ -35,6 +35,25 @@ pub(crate) fn settings(part: &Part) -> BTreeMap<Id, WordSetting> {
         settings.insert(direction.id, WordSetting { style, with });
     }
     settings
+}
+
+/// Whether words send the player somewhere, rather than telling how often or in which pass to play.
+fn is_jump(text: &str) -> bool {
+    use terms::road::RoadKind;
+    terms::road::road_words(text).iter().any(|word| {
+        matches!(
+            word.kind,
+            RoadKind::DaCapo
+                | RoadKind::DalSegno
+                | RoadKind::ToCoda
+                | RoadKind::CodaHere
+                | RoadKind::SegnoHere
+                | RoadKind::FineHere
+                | RoadKind::Continuation
+                | RoadKind::Attacca
+                | RoadKind::TurnQuickly
+        )
+    })
 }
 
 /// Whether a sign stands in one line with words.

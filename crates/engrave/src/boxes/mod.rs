@@ -15,8 +15,9 @@ pub(crate) struct Complete<'a> {
     pub svgs: Vec<Cow<'a, str>>,
 }
 
-/// Completes what the press answered; `svgs` are the definitions and then a drawing for each system.
-pub(crate) fn complete<'a>(engraved: &Engraved, svgs: &'a [String]) -> Complete<'a> {
+/// Completes what the press answered; `svgs` are the definitions and then a drawing for each system, `width` is how wide a
+/// system may be.
+pub(crate) fn complete<'a>(engraved: &Engraved, svgs: &'a [String], width: f64) -> Complete<'a> {
     let staves: Vec<Rect> = engraved.systems.iter().map(|system| system.staff).collect();
     let mut done = Complete {
         engraved: Engraved {
@@ -34,7 +35,7 @@ pub(crate) fn complete<'a>(engraved: &Engraved, svgs: &'a [String]) -> Complete<
         if system.ink.is_none() {
             system.bounds = bounds(&system);
         }
-        let moved = tidy::tidy(&mut system, &words);
+        let moved = tidy::tidy(&mut system, &words, width);
         done.svgs.push(tidy::moved(svg, &moved));
         done.engraved.systems.push(system);
     }

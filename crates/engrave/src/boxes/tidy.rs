@@ -35,7 +35,7 @@ const WHITE: f64 = 45.0;
 const TOUCH: f64 = 30.0;
 
 /// Moves words, with their boxes, the system's bounds and its ink.
-pub(super) fn tidy(system: &mut System, words: &[Words]) -> Moves {
+pub(super) fn tidy(system: &mut System, words: &[Words], width: f64) -> Moves {
     let mut moves = Moves::new();
     let mut order: Vec<&Words> = words
         .iter()
@@ -58,7 +58,7 @@ pub(super) fn tidy(system: &mut System, words: &[Words]) -> Moves {
         let Some(old) = system.boxes.get(at).map(|boxed| boxed.rect) else {
             continue;
         };
-        let new = place(system, word, old, at);
+        let new = place(system, word, old, at, width);
         let (x, y) = (new.x - old.x, new.y - old.y);
         if x.abs() < 1.0 && y.abs() < 1.0 {
             continue;
@@ -80,10 +80,10 @@ fn is_above(rect: &Rect, staff: &Rect) -> bool {
 }
 
 /// Where words should stand.
-fn place(system: &System, word: &Words, old: Rect, own: usize) -> Rect {
+fn place(system: &System, word: &Words, old: Rect, own: usize, width: f64) -> Rect {
     let staff = system.staff;
     let mut rect = old;
-    let over = rect.right() - staff.right();
+    let over = rect.right() - (staff.x + width).max(staff.right());
     if over > 0.0 && word.class != "mNum" {
         rect.x = (rect.x - over).max(staff.x.min(rect.x));
     }

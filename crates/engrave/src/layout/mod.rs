@@ -15,7 +15,9 @@ mod turns;
 
 pub use places::{Places, Spot};
 
-use document::{Content, layers, used_defs};
+pub(crate) use document::{Content, sized, used_defs};
+
+use document::layers;
 pub(crate) use sheet::Sheet;
 
 use crate::boxes;
@@ -67,13 +69,9 @@ pub fn lay_out(
     svgs: &[String],
     marks: &[PencilMark],
 ) -> Laid {
-    let complete = boxes::complete(engraved, svgs);
+    let complete = boxes::complete(engraved, svgs, printable.ask.width);
     let engraved = &complete.engraved;
-    let bars = systems::bars(
-        piece,
-        engraved,
-        BarIndex::from_usize(piece.bars.len().saturating_sub(1)),
-    );
+    let bars = systems::bars(piece, engraved, printable.last_bar);
     let layout = Layout {
         piece,
         look,
@@ -310,7 +308,7 @@ impl Layout<'_> {
 
     fn pages(&self, starts: &[usize], tops: &[f64], drawn: &DrawnBySystem) -> Vec<Page> {
         let count = starts.len().saturating_sub(1);
-        let style = format!("{}{}", style::page(), pencil::style(self.look));
+        let style = format!("{}{}", style::page(self.look), pencil::style(self.look));
         let mut pages = Vec::with_capacity(count);
         for (page, pair) in starts.windows(2).enumerate() {
             let head = self.head(page);
