@@ -236,7 +236,7 @@ impl Pencils {
 /// One line of a legend: a sign and what it means.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct PencilMeaning {
-    /// The sign; `None` for a line about a coloured pencil itself.
+    /// The sign; `None` for a line about a coloured pencil itself, and, in graphite, for the heading of the block.
     pub sign: Option<PencilSign>,
     /// The pencil it is drawn with.
     pub pencil: Pencil,

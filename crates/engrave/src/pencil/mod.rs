@@ -9,6 +9,7 @@ mod choose;
 mod field;
 mod glyphs;
 mod hand;
+mod legend;
 mod letters;
 mod pen;
 mod sample;
@@ -20,6 +21,7 @@ mod style;
 mod tests;
 
 pub use choose::choose;
+pub use legend::legend_block;
 pub use sample::{Sample, sample};
 pub use style::style;
 
@@ -149,17 +151,4 @@ fn no_room(piece: &Piece, mark: &PencilMark) -> Finding {
     )
     .at_bar(bar, piece.label(bar))
     .at_offset(mark.from.place.offset)
-}
-
-/// Rules for the classes that marks carry, for the page's style block.
-#[must_use]
-pub fn style(_look: &Look) -> String {
-    String::new()
-}
-
-/// What the signs mean, as a block whose upper left corner is at 0, 0 and that is at most so many units wide; `None` if the
-/// look asks for none. (`mark` of the answer means nothing.)
-#[must_use]
-pub fn legend_block(_look: &Look, _width: f64) -> Option<Drawn> {
-    None
 }

@@ -21,6 +21,32 @@ pub struct Sample {
 /// The sign as it is drawn on a part; without one a short stroke, which shows a pencil's colour.
 #[must_use]
 pub fn sample(sign: Option<PencilSign>, pencil: Pencil) -> Sample {
+    let sketch = drawn(sign);
+    let bounds = sketch.bounds().unwrap_or_default();
+    Sample {
+        svg: format!(
+            "<g class=\"{}\">{}</g>",
+            class(sign, pencil),
+            sketch.moved(-bounds.x, -bounds.y).svg()
+        ),
+        width: bounds.w,
+        height: bounds.h,
+    }
+}
+
+/// The classes of a sign by itself.
+pub(super) fn class(sign: Option<PencilSign>, pencil: Pencil) -> String {
+    let sign = sign.map_or_else(|| "mark-pencil".to_owned(), PencilSign::class);
+    let pencil = match pencil {
+        Pencil::Graphite => "graphite",
+        Pencil::First => "first",
+        Pencil::Second => "second",
+    };
+    format!("mark {sign} pencil-{pencil}")
+}
+
+/// The sign, about anywhere.
+pub(super) fn drawn(sign: Option<PencilSign>) -> Sketch {
     let mut hand = Hand::new(11);
     let mut sketch = Sketch::default();
     let width = glyphs::LINE * SPACE;
@@ -85,19 +111,5 @@ pub fn sample(sign: Option<PencilSign>, pencil: Pencil) -> Sample {
             0.2,
         ),
     }
-    let bounds = sketch.bounds().unwrap_or_default();
-    let class = sign.map_or_else(|| "mark-pencil".to_owned(), PencilSign::class);
-    let pencil = match pencil {
-        Pencil::Graphite => "graphite",
-        Pencil::First => "first",
-        Pencil::Second => "second",
-    };
-    Sample {
-        svg: format!(
-            "<g class=\"mark {class} pencil-{pencil}\">{}</g>",
-            sketch.moved(-bounds.x, -bounds.y).svg()
-        ),
-        width: bounds.w,
-        height: bounds.h,
-    }
+    sketch
 }

@@ -1,6 +1,7 @@
 //! Which rules do the pencil's classes have?
 
-use notation::{Pencil, Pencils};
+use crate::look::Look;
+use notation::Pencil;
 
 /// Graphite: dark enough to be read at arm's length, light enough to be told from the print.
 const GRAPHITE: &str = "#444444";
@@ -10,7 +11,8 @@ const LIGHT: &str = "#757575";
 /// The rules of a style sheet for pencil marks, with the teacher's coloured pencils; a mark for a pencil that she has not is
 /// graphite. Colour never says anything alone: the sign says it, too.
 #[must_use]
-pub fn style(pencils: &Pencils) -> String {
+pub fn style(look: &Look) -> String {
+    let pencils = &look.pencils;
     let mut rules = format!(
         ".mark .hand{{font-family:'{}',cursive;stroke:currentColor;stroke-width:8}}.pencil-graphite .ink{{fill:{GRAPHITE}}}.pencil-graphite{{color:{GRAPHITE}}}",
         fonts::HAND_FAMILY
@@ -34,6 +36,7 @@ pub fn style(pencils: &Pencils) -> String {
 #[cfg(test)]
 mod tests {
     use super::style;
+    use crate::look::Look;
     use notation::{ColouredPencil, PencilColour, Pencils};
 
     #[test]
@@ -43,9 +46,12 @@ mod tests {
             colour: PencilColour::Red,
             meaning: String::new(),
         };
-        let rules = style(&Pencils {
-            first: Some(red),
-            second: None,
+        let rules = style(&Look {
+            pencils: Pencils {
+                first: Some(red),
+                second: None,
+            },
+            ..Look::default()
         });
         assert!(rules.contains(".pencil-first .ink{fill:#a82e24}"), "{rules}");
         assert!(rules.contains(".pencil-second .ink{fill:#444444}"), "{rules}");

@@ -419,7 +419,7 @@ fn taken_by(
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(ProptestConfig::with_cases(24))]
 
     #[test]
     fn marks_touch_neither_ink_nor_each_other(

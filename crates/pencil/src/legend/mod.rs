@@ -121,7 +121,8 @@ impl Legend {
         self.rules.get(&matter).unwrap_or(&NO_RULE)
     }
 
-    /// The lines of the block that says what the marks given mean, each sign once for each matter, coloured pencils last.
+    /// The lines of the block that says what the marks given mean, under its heading: each sign once, coloured
+    /// pencils last; empty without marks.
     #[must_use]
     pub fn entries(&self, marks: &[&PencilMark]) -> Vec<PencilMeaning> {
         let mut lines: Vec<PencilMeaning> = Vec::new();
@@ -161,6 +162,14 @@ impl Legend {
                     words: format!("{}: {}", coloured.name, coloured.meaning),
                 });
             }
+        }
+        if !lines.is_empty() && !self.title.is_empty() {
+            let heading = PencilMeaning {
+                sign: None,
+                pencil: Pencil::Graphite,
+                words: self.title.clone(),
+            };
+            lines.insert(0, heading);
         }
         lines
     }

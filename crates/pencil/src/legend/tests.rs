@@ -93,6 +93,7 @@ fn the_block_names_each_sign_once_and_only_what_is_used() {
     assert_eq!(
         told,
         [
+            (None, "What the pencil says"),
             (
                 Some(PencilSign::Circle),
                 "the same letter in another form just before; spelled in an unusual way: it is this note"
