@@ -22,7 +22,10 @@ pub use folder::{Many, ManyAsked, TableForm, Tally, Watch, survey_many};
 pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
 pub use part_of::part_of;
 pub use player::PlayerAsked;
-pub use print::{Copy, CopyAsked, For, Form, Written, copy, pdf, picture, write_copy};
+pub use print::{
+    Copy, CopyAsked, For, Form, Made, PrepAsked, Written, card_html, card_pdf, card_text, copy, pdf, picture,
+    prep_html, prep_pdf, write_copy,
+};
 pub use printer::Printer;
 pub use section::{Section, write_section_json};
 pub use study::StudyAsked;

@@ -322,18 +322,19 @@ pub fn section_sheet(opened: &Opened, shown: &Shown, section: Section) -> sheet:
 }
 
 fn composed(opened: &Opened, shown: &Shown, compose: fn(&sheet::Composed) -> sheet::Sheet) -> sheet::Sheet {
-    let name = opened
-        .path
-        .file_stem()
-        .map(std::ffi::OsStr::to_string_lossy)
-        .unwrap_or_default();
-    compose(&sheet::Composed {
+    compose(&composed_of(opened, shown))
+}
+
+/// What every sheet is made of.
+pub(crate) fn composed_of<'a>(opened: &'a Opened, shown: &'a Shown) -> sheet::Composed<'a> {
+    let name = opened.path.file_stem().and_then(std::ffi::OsStr::to_str);
+    sheet::Composed {
         piece: &opened.piece,
         part: shown.part,
         survey: &shown.survey,
         questions: &shown.questions,
         findings: &shown.findings,
-        fallback_title: &name,
+        fallback_title: name.unwrap_or_default(),
         study: shown.study.as_ref(),
-    })
+    }
 }

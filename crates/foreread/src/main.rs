@@ -7,6 +7,7 @@ mod output;
 mod paper;
 mod piece;
 mod player;
+mod sheet_command;
 mod study_commands;
 mod survey_command;
 
@@ -35,6 +36,10 @@ enum Command {
     Ladder(study_commands::LadderArgs),
     /// The part on paper: with a teacher's pencil marks, clean, in large print, spaced, or only its hard bars
     Mark(mark_command::MarkArgs),
+    /// One or two pages to hand out: the twelve answers with engraved excerpts, trouble spots, first tempo, words, cautions
+    Sheet(sheet_command::SheetArgs),
+    /// What to look at in the minute or half minute before sight-reading, in order
+    Card(sheet_command::CardArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
     Convert(convert_command::ConvertArgs),
 }
@@ -47,6 +52,8 @@ fn main() -> ExitCode {
         Command::Fingers(args) => study_commands::fingers(args),
         Command::Ladder(args) => study_commands::ladder(args),
         Command::Mark(args) => mark_command::run(args),
+        Command::Sheet(args) => sheet_command::sheet(args),
+        Command::Card(args) => sheet_command::card(args),
         Command::Convert(args) => convert_command::run(args),
     };
     match outcome {

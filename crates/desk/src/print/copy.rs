@@ -70,17 +70,15 @@ pub struct Copy {
 /// # Errors
 /// If there is no such part, the player's or the legend's file can't be understood, or the press fails.
 pub fn copy(opened: &Opened, asked: &CopyAsked, printer: &mut Printer) -> Result<Copy, DeskError> {
-    let alone = alone(opened, asked)?;
+    let studied = study_alone(opened, asked)?;
     let legend = legend(asked)?;
-    let shown = survey_part(&alone, 0, None, &Question::ALL, &for_anybody(&asked.asked))?;
-    let piece = alone.piece;
-    let ctx = Context::new(&piece, 0).ok_or_else(|| DeskError::NoParts {
-        path: opened.path.clone(),
-    })?;
     let marks = match asked.edition {
         Edition::Clean => Vec::new(),
-        _ => pencil::marks(&ctx, &shown.survey, shown.study.as_ref(), &legend),
+        _ => studied.marks(&legend)?,
     };
+    let Studied { alone, shown } = studied;
+    let piece = alone.piece;
+    let ctx = context(&piece, opened)?;
     let mut look = look(asked, &ctx, &shown, &legend);
     let printable = engrave::to_job(&piece, &look);
     let (engraved, svgs) = printer.engrave(&printable.mei, printable.ask.clone())?;
@@ -94,8 +92,7 @@ pub fn copy(opened: &Opened, asked: &CopyAsked, printer: &mut Printer) -> Result
         look.legend = legend.entries(&drawn.map(|(mark, _)| mark).collect::<Vec<_>>());
         laid = engrave::lay_out(&piece, &look, &printable, &engraved, &svgs, &marks);
     }
-    let mut findings = alone.findings;
-    findings.extend(shown.survey.findings.iter().cloned());
+    let mut findings = shown.findings.clone();
     findings.extend(printable.findings);
     findings.extend(laid.findings.iter().cloned());
     Ok(Copy {
@@ -106,6 +103,43 @@ pub fn copy(opened: &Opened, asked: &CopyAsked, printer: &mut Printer) -> Result
         laid,
         marks,
         findings,
+    })
+}
+
+/// A part alone, with its survey and study.
+pub(super) struct Studied {
+    pub alone: Opened,
+    pub shown: Shown,
+}
+
+impl Studied {
+    /// All marks that a legend asks for.
+    pub(super) fn marks(&self, legend: &Legend) -> Result<Vec<PencilMark>, DeskError> {
+        let ctx = context(&self.alone.piece, &self.alone)?;
+        Ok(pencil::marks(
+            &ctx,
+            &self.shown.survey,
+            self.shown.study.as_ref(),
+            legend,
+        ))
+    }
+
+    /// What was found on the way.
+    pub(super) fn findings(&self) -> Vec<Finding> {
+        self.shown.findings.clone()
+    }
+}
+
+/// Takes the part asked for out of its score and studies it; for a usual player of its instrument if none is named.
+pub(super) fn study_alone(opened: &Opened, asked: &CopyAsked) -> Result<Studied, DeskError> {
+    let alone = alone(opened, asked)?;
+    let shown = survey_part(&alone, 0, None, &Question::ALL, &for_anybody(&asked.asked))?;
+    Ok(Studied { alone, shown })
+}
+
+fn context<'a>(piece: &'a Piece, opened: &Opened) -> Result<Context<'a>, DeskError> {
+    Context::new(piece, 0).ok_or_else(|| DeskError::NoParts {
+        path: opened.path.clone(),
     })
 }
 
@@ -136,7 +170,7 @@ const LEGEND_FILE: small_file::Kind = small_file::Kind {
     most_bytes: 1_000_000,
 };
 
-fn legend(asked: &CopyAsked) -> Result<Legend, DeskError> {
+pub(super) fn legend(asked: &CopyAsked) -> Result<Legend, DeskError> {
     let Some(path) = &asked.legend else {
         return Ok(Legend::default());
     };

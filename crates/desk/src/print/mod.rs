@@ -4,9 +4,12 @@
 //! study, legend, marks, engraver, pages, PDF.
 
 mod copy;
+mod excerpts;
 mod files;
 mod pages;
+mod prep;
 
 pub use copy::{Copy, CopyAsked, For, copy};
 pub use files::{Form, Written, write_copy};
 pub use pages::{pdf, picture};
+pub use prep::{Made, PrepAsked, card_html, card_pdf, card_text, prep_html, prep_pdf};
