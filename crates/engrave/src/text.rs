@@ -91,7 +91,7 @@ mod tests {
     fn numbers_are_short() {
         assert_eq!(number(12.0), "12");
         assert_eq!(number(-0.001), "0");
-        assert_eq!(number(3.14159), "3.14");
+        assert_eq!(number(2.71999), "2.72");
         assert_eq!(number(f64::NAN), "0");
     }
 }

@@ -5,7 +5,10 @@
 
 use super::xml::Node;
 use super::{Writer, time};
-use notation::{Anchor, Direction, DirectionKind, Event, Id, Part, Piece, Place, Rational, Span, SpanKind};
+use notation::{
+    Anchor, Direction, DirectionKind, Ending, Event, Id, Part, Piece, Place, Rational, Span, SpanKind,
+    Technical,
+};
 use std::collections::BTreeMap;
 
 /// Writing for an engraver. What is written so is drawn well, but does not read back as the same page.
@@ -69,6 +72,9 @@ impl Writer<'_> {
                 (DirectionKind::Rehearsal(text), _) if text.chars().count() <= BOXED_LETTERS => {
                     plain.emptied().child(rend("rend", "box", text))
                 }
+                (DirectionKind::Sign { name, text }, _) if text.trim().is_empty() && plain.is("dir") => {
+                    plain.emptied().lines(&sign_words(name))
+                }
                 _ => plain,
             };
             out.push(node);
@@ -96,6 +102,42 @@ impl Writer<'_> {
         node.set("tstamp", time::tstamp(plan.part, after));
         node.set("staff", plan.staff(event.staff));
     }
+}
+
+/// A technical mark in words, where the standard has no sign: the string's number in a circle, else what it says, or its name.
+pub(super) fn technical(node: Node, mark: &Technical) -> Node {
+    if !node.is("dir") {
+        return node;
+    }
+    match mark.name.as_str() {
+        "string" => node.emptied().child(rend("rend", "circle", &mark.text)),
+        name if mark.text.trim().is_empty() => node.lines(&sign_words(name)),
+        _ => node,
+    }
+}
+
+/// What stands in a volta bracket: the words printed, or the numbers with a full stop.
+pub(super) fn ending_words(ending: &Ending) -> String {
+    if ending.text.is_empty() {
+        let numbers: Vec<&str> = ending
+            .number
+            .split(',')
+            .map(str::trim)
+            .filter(|n| !n.is_empty())
+            .collect();
+        if numbers.is_empty() {
+            String::new()
+        } else {
+            format!("{}.", numbers.join(", "))
+        }
+    } else {
+        ending.text.clone()
+    }
+}
+
+/// What a sign is called where nothing else is printed with it.
+pub(super) fn sign_words(name: &str) -> String {
+    name.replace(['-', '_'], " ")
 }
 
 /// A tempo's words, and its metronome mark in the same line.

@@ -2,7 +2,7 @@
 
 use super::note::place;
 use super::xml::{Node, is_token};
-use super::{Writer, names};
+use super::{Writer, engraving, names};
 use notation::{ArticulationKind, Event, Fermata, Head, Id, Ornament, OrnamentKind, Side, Span, Technical};
 
 /// Strokes through the stem; 0 for a tremolo that is not counted.
@@ -102,7 +102,8 @@ impl<'p> Writer<'p> {
             let id = format!("{}-technical{}", event.id, nth + 1);
             if names::technical(&mark.name).is_none() || !event.is_note() {
                 let of_event = super::note::is_of_head(&mark.name) && event.is_note();
-                out.push(technical(id, &at, mark, of_event.then_some("of-event")));
+                let node = technical(id, &at, mark, of_event.then_some("of-event"));
+                out.push(self.fit_technical(node, mark));
             }
         }
         for head in event.heads() {
@@ -112,9 +113,18 @@ impl<'p> Writer<'p> {
                     && let Some(at) = self.pointer(head.id)
                 {
                     let of_head = !super::note::is_of_head(&mark.name);
-                    out.push(technical(id, &at, mark, of_head.then_some("of-head")));
+                    let node = technical(id, &at, mark, of_head.then_some("of-head"));
+                    out.push(self.fit_technical(node, mark));
                 }
             }
+        }
+    }
+
+    fn fit_technical(&self, node: Node, mark: &Technical) -> Node {
+        if self.options.engraving.is_some() {
+            engraving::technical(node, mark)
+        } else {
+            node
         }
     }
 

@@ -1,8 +1,8 @@
 //! In what order do the bars stand? Sections, endings, breaks and changes between bars; and what every bar needs to know.
 
-use super::Writer;
 use super::nest::{self, TupletStarts};
 use super::xml::{Node, is_word};
+use super::{Writer, engraving};
 use notation::{
     BarGroup, BarGroupKind, BarIndex, BarSide, Barline, EndingKind, Event, EventKind, SoundHint, Span,
     SpanKind,
@@ -93,7 +93,11 @@ impl<'p> Writer<'p> {
                 open_section = Some(named.last);
             }
             if let Some(ending) = layout.endings.iter().find(|ending| ending.first == index) {
-                ending_node(ending).write_start(out, 1);
+                let mut node = ending_node(ending).fit_for(engraved);
+                if let (true, Some(said)) = (engraved, &ending.start.ending) {
+                    node.set("n", engraving::ending_words(said));
+                }
+                node.write_start(out, 1);
                 open_ending = Some(ending.last);
             }
             if !layout.hidden.contains(&index) {
