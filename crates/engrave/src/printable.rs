@@ -26,7 +26,11 @@ pub struct Printable {
 /// Writes the piece's one part (its first, if there are several) for the engraver.
 #[must_use]
 pub fn to_job(piece: &Piece, look: &Look) -> Printable {
-    let words = piece.parts.first().map(words::settings).unwrap_or_default();
+    let part = piece.parts.first();
+    let repeated = part.map(words::repeated).unwrap_or_default();
+    let words = part
+        .map(|part| words::settings(part, &repeated))
+        .unwrap_or_default();
     let merged = words
         .iter()
         .filter_map(|(id, setting)| Some((setting.with?, *id)))
@@ -34,7 +38,10 @@ pub fn to_job(piece: &Piece, look: &Look) -> Printable {
     let options = formats::MeiOptions {
         part: Some(0),
         bar_signs: true,
-        engraving: Some(formats::Engraving { words }),
+        engraving: Some(formats::Engraving {
+            words,
+            hidden: repeated.keys().copied().collect(),
+        }),
     };
     let (mei, findings) = formats::write_mei(piece, &options);
     Printable {
@@ -47,7 +54,7 @@ pub fn to_job(piece: &Piece, look: &Look) -> Printable {
             ink: look.hand,
         },
         findings,
-        drawn_as: drawn_as(piece).chain(merged).collect(),
+        drawn_as: drawn_as(piece).chain(merged).chain(repeated).collect(),
         first_bar: BarIndex(0),
         last_bar: BarIndex::from_usize(piece.bars.len().saturating_sub(1)),
     }

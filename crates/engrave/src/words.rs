@@ -4,11 +4,33 @@ use formats::{WordSetting, WordStyle};
 use notation::{Direction, DirectionKind, Id, Part};
 use std::collections::BTreeMap;
 
+/// Directions that say again what another one says at the same place (the same tempo over each staff of a score, brought
+/// together in one part), and which one that is.
+pub(crate) fn repeated(part: &Part) -> BTreeMap<Id, Id> {
+    let mut repeated = BTreeMap::new();
+    let printed: Vec<&Direction> = part
+        .directions
+        .iter()
+        .filter(|direction| direction.printed)
+        .collect();
+    for (index, direction) in printed.iter().enumerate() {
+        let earlier = printed.get(..index).unwrap_or(&[]).iter().rev();
+        let first = earlier
+            .take_while(|other| other.place == direction.place)
+            .find(|other| other.kind == direction.kind && !repeated.contains_key(&other.id));
+        if let Some(first) = first {
+            repeated.insert(direction.id, first.id);
+        }
+    }
+    repeated
+}
+
 /// How the words of a part are set, by their directions. Words not named are set as expression.
-pub(crate) fn settings(part: &Part) -> BTreeMap<Id, WordSetting> {
-    let mut taken: Vec<Id> = Vec::new();
+pub(crate) fn settings(part: &Part, repeated: &BTreeMap<Id, Id>) -> BTreeMap<Id, WordSetting> {
+    let mut taken: Vec<Id> = repeated.keys().copied().collect();
     let mut settings = BTreeMap::new();
-    for direction in part.directions.iter().filter(|direction| direction.printed) {
+    let heard = |direction: &&Direction| direction.printed && !repeated.contains_key(&direction.id);
+    for direction in part.directions.iter().filter(heard) {
         let DirectionKind::Words(text) = &direction.kind else {
             continue;
         };

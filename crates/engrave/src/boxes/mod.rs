@@ -6,6 +6,7 @@ mod tidy;
 
 use job::{Boxed, Engraved, Rect, STAFF_HEIGHT, System};
 use std::borrow::Cow;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The engraved systems with all boxes, and their drawings with words moved where they have to be.
 pub(crate) struct Complete<'a> {
@@ -19,6 +20,7 @@ pub(crate) struct Complete<'a> {
 /// system may be.
 pub(crate) fn complete<'a>(engraved: &Engraved, svgs: &'a [String], width: f64) -> Complete<'a> {
     let staves: Vec<Rect> = engraved.systems.iter().map(|system| system.staff).collect();
+    let shared = shared(engraved);
     let mut done = Complete {
         engraved: Engraved {
             systems: Vec::with_capacity(engraved.systems.len()),
@@ -29,7 +31,9 @@ pub(crate) fn complete<'a>(engraved: &Engraved, svgs: &'a [String], width: f64) 
     for (index, system) in engraved.systems.iter().enumerate() {
         let svg = svgs.get(index + 1).map_or("", String::as_str);
         let mut system = system.clone();
-        system.boxes.retain(|boxed| is_own(&boxed.rect, index, &staves));
+        system
+            .boxes
+            .retain(|boxed| is_own(boxed, index, &staves, &shared));
         let words = texts::texts(svg);
         add_words(&mut system, &words);
         if system.ink.is_none() {
@@ -42,23 +46,35 @@ pub(crate) fn complete<'a>(engraved: &Engraved, svgs: &'a [String], width: f64) 
     done
 }
 
-/// A box that lies at another system's staff is that one's: the engraver knows one box of what reaches over several systems.
-fn is_own(rect: &Rect, index: usize, staves: &[Rect]) -> bool {
-    let middle = rect.y + rect.h / 2.0;
+/// The ids that stand in more than one system.
+fn shared(engraved: &Engraved) -> BTreeSet<String> {
+    let mut seen: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut shared = BTreeSet::new();
+    for (index, system) in engraved.systems.iter().enumerate() {
+        for boxed in &system.boxes {
+            if *seen.entry(boxed.id.as_str()).or_insert(index) != index {
+                shared.insert(boxed.id.clone());
+            }
+        }
+    }
+    shared
+}
+
+/// The engraver knows one box of what reaches over several systems, and tells it in each: it is that of the staff it lies at.
+fn is_own(boxed: &Boxed, index: usize, staves: &[Rect], shared: &BTreeSet<String>) -> bool {
+    let middle = boxed.rect.y + boxed.rect.h / 2.0;
     let away = |staff: &Rect| (staff.y - middle).max(middle - staff.bottom()).max(0.0);
     let Some(own) = staves.get(index).map(away) else {
         return true;
     };
     let near = [index.checked_sub(1), index.checked_add(1)];
-    let nearest = near
-        .into_iter()
-        .flatten()
-        .filter_map(|at| staves.get(at))
-        .map(away)
-        .fold(f64::INFINITY, f64::min);
-    // What lies between two systems is not far from its own.
-    own <= nearest || own < 1.5 * STAFF_HEIGHT
+    let near = near.into_iter().flatten().filter_map(|at| staves.get(at));
+    let nearest = near.map(away).fold(f64::INFINITY, f64::min);
+    own <= nearest || !shared.contains(&boxed.id) && own < FAR
 }
+
+/// Nothing of a system is farther from its staff, in units.
+const FAR: f64 = 6.0 * STAFF_HEIGHT;
 
 fn add_words(system: &mut System, words: &[texts::Words]) {
     for word in words {

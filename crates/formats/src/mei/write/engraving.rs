@@ -9,13 +9,15 @@ use notation::{
     Anchor, Direction, DirectionKind, Ending, Event, Id, Part, Piece, Place, Rational, Span, SpanKind,
     Technical,
 };
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Writing for an engraver. What is written so is drawn well, but does not read back as the same page.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub struct Engraving {
     /// How words are set, by their direction; those not named are set as words usually are.
     pub words: BTreeMap<Id, WordSetting>,
+    /// Directions that are left out, because they say what another says at the same place.
+    pub hidden: BTreeSet<Id>,
 }
 
 /// How words are set.
@@ -54,7 +56,10 @@ impl Writer<'_> {
             .filter_map(|direction| engraving.words.get(&direction.id)?.with)
             .collect();
         for direction in directions {
-            if !direction.printed || beside.contains(&direction.id) {
+            if !direction.printed
+                || beside.contains(&direction.id)
+                || engraving.hidden.contains(&direction.id)
+            {
                 continue;
             }
             let plain = self.direction(part, direction);
