@@ -1,5 +1,7 @@
 //! How wide are printed words, and how do they stand in an SVG?
 
+use ttf_parser::Face;
+
 /// Text with what XML doesn't allow in it escaped or, for control characters, left out.
 pub(crate) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
@@ -17,29 +19,21 @@ pub(crate) fn escaped(text: &str) -> String {
     out
 }
 
-/// The width of words in the printed letters, in units of their size. A letter's width is that of its class, which is near
-/// enough for breaking lines; it errs on the wide side.
+/// The width of words in the printed letters, upright or heavier by [`HEAVIER`], in units of their size.
 pub(crate) fn width(text: &str) -> f64 {
-    text.chars().map(letter).sum()
+    let face = Face::parse(fonts::TEXT[0].bytes, 0).ok();
+    let advance = |c: char| {
+        let face = face.as_ref()?;
+        let glyph = face.glyph_index(c)?;
+        Some(f64::from(face.glyph_hor_advance(glyph)?) / f64::from(face.units_per_em()))
+    };
+    text.chars().map(|c| advance(c).unwrap_or(OTHER)).sum::<f64>() * HEAVIER
 }
 
-/// Source: advance widths in the bundled Libertinus Serif, rounded up by classes.
-fn letter(c: char) -> f64 {
-    match c {
-        'i' | 'j' | 'l' | '.' | ',' | ';' | ':' | '\'' | '’' | '|' | '!' | 'I' | 'J' => 0.33,
-        ' ' => 0.26,
-        'f' | 'r' | 't' | '(' | ')' | '[' | ']' | '-' => 0.38,
-        's' | 'c' | 'e' | 'z' | 'a' => 0.47,
-        'm' | 'w' | 'M' | 'W' | '—' => 0.95,
-        'A'..='Z' => 0.72,
-        '0'..='9' => 0.48,
-        'a'..='z' | '–' => 0.54,
-        c if c.is_ascii() => 0.55,
-        // Wide scripts are square.
-        '\u{2e80}'..='\u{ffef}' => 1.0,
-        _ => 0.62,
-    }
-}
+/// How much wider bold letters are than the upright ones, at most.
+const HEAVIER: f64 = 1.06;
+/// A letter that the font has not: other scripts are square.
+const OTHER: f64 = 1.0;
 
 /// Words broken into lines of at most so many times their size; a word that is longer stands alone.
 pub(crate) fn lines(text: &str, most: f64) -> Vec<String> {

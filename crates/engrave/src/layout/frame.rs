@@ -12,6 +12,9 @@ const SUBTITLE_MM: f64 = 4.6;
 const NAME_MM: f64 = 4.0;
 const SMALL_MM: f64 = 3.3;
 
+/// What programs call a part that has no name.
+const NO_NAMES: [&str; 2] = ["MusicXML Part", "Part 1"];
+
 /// Words on a page, and how much room they take.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub(crate) struct Words {
@@ -54,17 +57,19 @@ impl Names {
         let part = piece
             .parts
             .first()
-            .map(|part| part.name.clone())
+            .map(|part| part.name.trim().to_owned())
+            .filter(|name| !NO_NAMES.contains(&name.as_str()))
             .unwrap_or_default();
         let people = credits
             .people
             .iter()
             .filter(|(_, name)| !name.trim().is_empty())
-            .map(|(role, name)| match role.as_str() {
-                "" | "composer" => name.clone(),
-                "arranger" => format!("arr. {name}"),
-                "lyricist" | "poet" => format!("words: {name}"),
-                other => format!("{other}: {name}"),
+            .filter_map(|(role, name)| match role.as_str() {
+                "" | "composer" => Some(name.clone()),
+                "arranger" => Some(format!("arr. {name}")),
+                "lyricist" | "poet" => Some(format!("words: {name}")),
+                // Who typed it in doesn't stand on the page.
+                _ => None,
             })
             .collect();
         Names {
@@ -145,7 +150,7 @@ pub(crate) fn title_block(names: &Names, look: &Look, sheet: &Sheet) -> Words {
             words.pencilled.push_str(&svg);
         }
     }
-    words.lowest += sheet.words_mm(2.5);
+    words.lowest += sheet.words_mm(if rows == 0 { 5.0 } else { 3.0 });
     words
 }
 

@@ -72,21 +72,24 @@ pub fn lay_out(
     let complete = boxes::complete(engraved, svgs, printable.ask.width);
     let engraved = &complete.engraved;
     let bars = systems::bars(piece, engraved, printable.last_bar);
+    let sheet = Sheet::of(look);
     let layout = Layout {
         piece,
         look,
         engraved,
         defs: svgs.first().map_or("", String::as_str),
         svgs: &complete.svgs,
-        sheet: Sheet::of(look),
+        sheet,
+        legend: pencil::legend_block(look, sheet.music_width()),
         names: Names::of(piece, look),
         bars,
     };
     let turns = layout.turns();
-    let (starts, drawn) = layout.place_marks(marks, &turns);
+    let (starts, drawn, roomless) = layout.place_marks(marks, &turns);
     let tops = layout.tops(&starts, &drawn);
     let pages = layout.pages(&starts, &tops, &drawn);
     let mut findings = layout.turn_findings(&starts);
+    findings.extend(roomless);
     findings.extend(crate::missing::findings(piece, printable, engraved));
     let places = places::places(
         piece,
@@ -123,7 +126,12 @@ struct Layout<'a> {
     names: Names,
     /// The bars of each system.
     bars: Vec<Range<u32>>,
+    /// What the signs mean, for the foot of the last page.
+    legend: Option<Drawn>,
 }
+
+/// White above the legend's block, in units.
+const LEGEND_WHITE: f64 = 2.0 * job::STAFF_SPACE;
 
 /// The marks drawn in each system; their indices are those of the whole list.
 type DrawnBySystem = Vec<Vec<Drawn>>;
@@ -167,7 +175,10 @@ impl Layout<'_> {
         Room {
             first: self.sheet.lowest() - self.head(0).lowest,
             other: self.sheet.lowest() - self.head(1).lowest,
-            foot: 0.0,
+            foot: self
+                .legend
+                .as_ref()
+                .map_or(0.0, |block| block.rect.h + LEGEND_WHITE),
         }
     }
 
@@ -214,15 +225,15 @@ impl Layout<'_> {
     }
 
     /// Pages, and the marks in their systems: marks are chosen page by page, and pages move with the room they take.
-    fn place_marks(&self, marks: &[PencilMark], turns: &[f64]) -> (Vec<usize>, DrawnBySystem) {
+    fn place_marks(&self, marks: &[PencilMark], turns: &[f64]) -> (Vec<usize>, DrawnBySystem, Vec<Finding>) {
         let none = vec![Vec::new(); self.engraved.systems.len()];
         let mut starts = self.starts(&none, turns);
         if !self.look.hand || marks.is_empty() {
-            return (starts, none);
+            return (starts, none, Vec::new());
         }
-        let mut drawn = none;
+        let (mut drawn, mut findings) = (none, Vec::new());
         for _ in 0..ROUNDS {
-            drawn = self.drawn(marks, &starts);
+            (drawn, findings) = self.drawn(marks, &starts);
             let moved = self.starts(&drawn, turns);
             let settled = moved == starts;
             starts = moved;
@@ -230,12 +241,13 @@ impl Layout<'_> {
                 break;
             }
         }
-        (starts, drawn)
+        (starts, drawn, findings)
     }
 
     /// The marks of each page, as many as the look allows, drawn in their systems.
-    fn drawn(&self, marks: &[PencilMark], starts: &[usize]) -> DrawnBySystem {
+    fn drawn(&self, marks: &[PencilMark], starts: &[usize]) -> (DrawnBySystem, Vec<Finding>) {
         let mut drawn = vec![Vec::new(); self.engraved.systems.len()];
+        let mut findings = Vec::new();
         for page in starts.windows(2) {
             let systems = page[0]..page[1];
             let bars = self.bars.get(page[0]).map_or(0, |bars| bars.start)
@@ -264,14 +276,20 @@ impl Layout<'_> {
             };
             for system in systems {
                 if let Some(slot) = drawn.get_mut(system) {
-                    *slot = self.drawn_in(system, marks, &chosen);
+                    *slot = self.drawn_in(system, marks, &chosen, &mut findings);
                 }
             }
         }
-        drawn
+        (drawn, findings)
     }
 
-    fn drawn_in(&self, system: usize, marks: &[PencilMark], chosen: &[usize]) -> Vec<Drawn> {
+    fn drawn_in(
+        &self,
+        system: usize,
+        marks: &[PencilMark],
+        chosen: &[usize],
+        findings: &mut Vec<Finding>,
+    ) -> Vec<Drawn> {
         let (Some(engraved), Some(bars)) = (self.engraved.systems.get(system), self.bars.get(system)) else {
             return Vec::new();
         };
@@ -281,7 +299,8 @@ impl Layout<'_> {
             .filter(|index| marks.get(*index).is_some_and(|mark| systems::touches(mark, bars)))
             .collect();
         let of_system: Vec<&PencilMark> = here.iter().filter_map(|index| marks.get(*index)).collect();
-        let mut drawn = pencil::place(engraved, self.piece, &of_system, self.look);
+        let (mut drawn, roomless) = pencil::place_told(engraved, self.piece, &of_system, self.look);
+        findings.extend(roomless);
         drawn.retain_mut(|mark| match here.get(mark.mark) {
             Some(index) => {
                 mark.mark = *index;
@@ -300,7 +319,9 @@ impl Layout<'_> {
             let begin = self.head(page).lowest;
             let last = pair[1] == needs.len();
             let systems = needs.get(pair[0]..pair[1]).unwrap_or(&[]);
-            let spread = spread::spread(systems, &self.gaps(), self.sheet.lowest() - begin, !last);
+            let foot = if last { self.room().foot } else { 0.0 };
+            let available = self.sheet.lowest() - begin - foot;
+            let spread = spread::spread(systems, &self.gaps(), available, !last);
             tops.extend(spread.into_iter().map(|top| begin + top));
         }
         tops
@@ -318,6 +339,9 @@ impl Layout<'_> {
             for system in pair[0]..pair[1] {
                 self.put(system, tops, drawn, &mut music, &mut pencilled);
             }
+            if page + 1 == count {
+                self.put_legend(&mut pencilled);
+            }
             let title = format!("{}, page {} of {count}", self.names.running(), page + 1);
             let content = Content {
                 title: &title,
@@ -333,6 +357,20 @@ impl Layout<'_> {
             });
         }
         pages
+    }
+
+    /// The legend's block at the foot of the page.
+    fn put_legend(&self, pencilled: &mut String) {
+        if let Some(block) = &self.legend {
+            // Writing to a string can't fail.
+            let _ = write!(
+                pencilled,
+                "<g transform=\"translate({} {})\">{}</g>",
+                number(self.sheet.side),
+                number(self.sheet.lowest() - block.rect.bottom()),
+                block.svg
+            );
+        }
     }
 
     /// One system on its page.
