@@ -76,7 +76,7 @@ pub fn options(ask: &AskEngrave) -> Result<(String, Vec<String>), Refusal> {
     Ok((Value::Object(options).to_string(), complaints))
 }
 
-/// What never changes: our font, one long page without margins, head or foot, boxes, output that is the same every time.
+/// What never changes: our font, all movements, “8va” rather than a bare 8, one long page without margins, head or foot, boxes, output that is the same every time.
 fn steady() -> Map<String, Value> {
     let steady = json!({
         "inputFrom": "mei",
@@ -93,6 +93,8 @@ fn steady() -> Map<String, Value> {
         "pageMarginLeft": 0,
         "pageMarginRight": 0,
         "condense": "none",
+        "mdivAll": true,
+        "octaveAlternativeSymbols": true,
         "scale": 100,
         "svgBoundingBoxes": true,
         "svgFormatRaw": true,
