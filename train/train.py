@@ -1,0 +1,205 @@
+"""How is the reader trained? One run: generators feed a pool, the GPU degrades and learns, and the
+model's running average is written out from time to time.
+
+    python train.py --minutes 22 --out OUT [--workers 14] [--seed 20261126] [--resume model.pt]
+"""
+
+import argparse
+import json
+import math
+import multiprocessing as mp
+import os
+import queue
+import random
+import threading
+import time
+
+import numpy as np
+import torch
+
+import ctc
+import data
+import labels as L
+import net
+from degrade import Degrade
+
+MODEL = dict(widths=(32, 48, 96, 160), blocks=(1, 2, 2), d=256, layers=5, block="mix")
+
+
+def to_device(batch, dev):
+    im, rows, ax, bc, bx, lens = batch
+    t = lambda a: torch.from_numpy(np.ascontiguousarray(a)).to(dev, non_blocking=True)
+    return t(im), t(rows), t(ax), t(bc), t(bx), t(lens)
+
+
+def guide_of(x, frames, sigma=2.2, floor=-10.0):
+    """How far each frame is from where the event stands, as a log-weight. x in pixels, [.., L] → [.., T, L]."""
+    t = torch.arange(frames, device=x.device, dtype=torch.float32).view(*([1] * (x.dim() - 1)), frames, 1)
+    d = (t + .5 - x.unsqueeze(-2) / net.STRIDE) / sigma
+    return (-.5 * d * d).clamp(min=floor)
+
+
+def losses(y, rows, xa, bc, xbc, lens, graph=False):
+    """Losses of the three streams for raw scores y."""
+    la, lb, lc = net.split(y)
+    cols = torch.zeros(*rows.shape[:2], net.A_COLS, device=y.device)
+    r = rows.long()
+    for i, o in enumerate(net.OFFSETS):
+        cols.scatter_(-1, r[..., i:i + 1] + o, 1.0)
+    n = sum(net.SIZES)
+    f = r[..., len(net.SIZES):].float()
+    cols[..., n:n + net.N_FLAGS] = f
+    cols[..., n + net.N_FLAGS:] = 1 - f
+    emit = torch.bmm(la, cols.transpose(1, 2))
+    main = r[..., 0]
+    same = torch.zeros_like(main, dtype=torch.bool)
+    same[:, 1:] = main[:, 1:] == main[:, :-1]
+    T = y.shape[1]
+    A, lla = ctc.loss(emit, la[..., 0], same, lens[0], guide_of(xa, T), graph)
+    b = bc.long()
+    eb = torch.cat([lb.gather(2, b[0][:, None].expand(-1, T, -1)), lc.gather(2, b[1][:, None].expand(-1, T, -1))])
+    blank = torch.cat([lb[..., 0], lc[..., 0]])
+    ids = torch.cat([b[0], b[1]])
+    sm = torch.zeros_like(ids, dtype=torch.bool)
+    sm[:, 1:] = ids[:, 1:] == ids[:, :-1]
+    BC, llb = ctc.loss(eb, blank, sm, torch.cat([lens[1], lens[2]]), guide_of(torch.cat([xbc[0], xbc[1]]), T, 3.0), graph)
+    return A, BC
+
+
+class Ema:
+    def __init__(self, model):
+        self.m = {k: v.detach().clone() for k, v in model.state_dict().items()}
+
+    @torch.no_grad()
+    def step(self, model, k):
+        src = model.state_dict()
+        f = [n for n, v in self.m.items() if v.dtype.is_floating_point]
+        torch._foreach_lerp_([self.m[n] for n in f], [src[n] for n in f], 1 - k)
+        for n, v in self.m.items():
+            if not v.dtype.is_floating_point:
+                v.copy_(src[n])
+
+
+def feeder(pool, lock, q, seed, size):
+    rng = random.Random(seed)
+    while True:
+        with lock:
+            ok = pool.n > 2000
+            b = pool.batch(rng, size) if ok else None
+        if b is None:
+            time.sleep(.2)
+            continue
+        q.put(b)
+
+
+def gather(inq, pool, lock, log):
+    rng = random.Random(1)
+    while True:
+        name, items, none = inq.get()
+        if name == "error":
+            log("generator " + items)
+            continue
+        with lock:
+            pool.add(name, items, none, rng)
+
+
+def main():
+    p = argparse.ArgumentParser()
+    p.add_argument("--minutes", type=float, default=20)
+    p.add_argument("--out", default="out")
+    p.add_argument("--workers", type=int, default=14)
+    p.add_argument("--seed", type=int, default=20261126)
+    p.add_argument("--batch", type=int, default=128)
+    p.add_argument("--lr", type=float, default=1.2e-3)
+    p.add_argument("--pool", type=int, default=330000)
+    p.add_argument("--cpu", action="store_true")
+    p.add_argument("--resume")
+    p.add_argument("--sources", default="")
+    a = p.parse_args()
+    os.makedirs(a.out, exist_ok=True)
+    lf = open(os.path.join(a.out, "train.log"), "a")
+
+    def log(*s):
+        line = time.strftime("%H:%M:%S ") + " ".join(str(x) for x in s)
+        print(line, flush=True)
+        print(line, file=lf, flush=True)
+    inq = mp.Queue(maxsize=400)
+    mix = [(n, w) for n, _, w in data.SOURCES if not a.sources or n in a.sources.split(",")]
+    procs = [mp.Process(target=data.worker, args=(a.seed + 1000 * k, inq, mix), daemon=True) for k in range(a.workers)]
+    for q in procs:
+        q.start()
+    dev = "cpu" if a.cpu else "cuda"
+    torch.manual_seed(a.seed)
+    torch.backends.cuda.matmul.allow_tf32 = True
+    torch.backends.cudnn.allow_tf32 = True
+    torch.backends.cudnn.benchmark = True
+    pool, lock = data.Pool(a.pool), threading.Lock()
+    threading.Thread(target=gather, args=(inq, pool, lock, log), daemon=True).start()
+    bq = queue.Queue(maxsize=6)
+    for k in range(1 if a.cpu else 3):
+        threading.Thread(target=feeder, args=(pool, lock, bq, a.seed + k, a.batch), daemon=True).start()
+    model = net.Reader(**MODEL).to(dev)
+    if not a.cpu:
+        model = model.to(memory_format=torch.channels_last)
+    if a.resume:
+        model.load_state_dict(torch.load(a.resume, map_location=dev)["model"])
+    log("parameters", sum(q.numel() for q in model.parameters()))
+    decay, plain = [], []
+    for n, q in model.named_parameters():
+        (decay if q.dim() > 1 else plain).append(q)
+    opt = torch.optim.AdamW([{"params": decay, "weight_decay": .03}, {"params": plain, "weight_decay": 0}], lr=a.lr, betas=(.9, .98), fused=not a.cpu)
+    ema = Ema(model)
+    deg = Degrade(dev, a.seed)
+    start, step, seen = time.time(), 0, 0
+    total = a.minutes * 60
+    last, lsum, bsum, k = time.time(), 0.0, 0.0, 0
+    while True:
+        t = (time.time() - start) / total
+        if t >= 1:
+            break
+        lr = a.lr * min(1, (step + 1) / 400) * (.02 + .98 * .5 * (1 + math.cos(math.pi * min(1, t))))
+        for g in opt.param_groups:
+            g["lr"] = lr
+        im, rows, ax, bc, bx, lens = to_device(bq.get(), dev)
+        with torch.no_grad():
+            x = im.unsqueeze(1).float() / 255
+            # The last stretch sees gentler pages as well.
+            x, (xa, xb, xc) = deg(x, [ax, bx[0], bx[1]], 1.0 if step % 4 else .3)
+        with torch.autocast(dev, dtype=torch.bfloat16, enabled=not a.cpu):
+            y = model(x.contiguous(memory_format=torch.channels_last) if not a.cpu else x)
+        A, BC = losses(y, rows, xa, bc, torch.stack([xb, xc]), lens, graph=not a.cpu)
+        loss = A + .5 * BC
+        opt.zero_grad(set_to_none=True)
+        loss.backward()
+        gn = torch.nn.utils.clip_grad_norm_(model.parameters(), 2.0)
+        if torch.isfinite(gn):
+            opt.step()
+        step += 1
+        seen += len(im)
+        ema.step(model, min(.9995, (1 + step) / (20 + step)))
+        if step % 50 == 0:
+            lsum, bsum, k = lsum + float(A.detach()), bsum + float(BC.detach()), k + 1
+        if step % 200 == 0 or (a.cpu and step % 5 == 0):
+            log(f"step {step} t {t:.3f} A {lsum / max(k, 1):.4f} BC {bsum / max(k, 1):.4f} samples {seen} {seen / (time.time() - start):.0f}/s pool {pool.n} {pool.seen} rejected {pool.rejected} lr {lr:.2e} queue {bq.qsize()}")
+            lsum = bsum = 0.0
+            k = 0
+        if time.time() - last > 120:
+            last = time.time()
+            save(a, ema, step, seen, pool)
+    save(a, ema, step, seen, pool)
+    log("done", step, seen)
+    for q in procs:
+        q.terminate()
+
+
+def save(a, ema, step, seen, pool):
+    t = os.path.join(a.out, "model.pt.part")
+    torch.save({"model": {k: v.cpu() for k, v in ema.m.items()}, "config": MODEL, "step": step, "samples": seen, "seed": a.seed}, t)
+    os.replace(t, os.path.join(a.out, "model.pt"))
+    with open(os.path.join(a.out, "train.json"), "w") as f:
+        json.dump({"seed": a.seed, "steps": step, "samples": seen, "unique_systems": pool.n, "by_source": pool.seen, "left_out": pool.rejected,
+                   "minutes": a.minutes, "config": MODEL, "date": time.strftime("%Y-%m-%d")}, f, indent=1)
+
+
+if __name__ == "__main__":
+    main()
