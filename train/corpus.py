@@ -20,9 +20,9 @@ PATH = os.path.join(DATA, "corpus.json.gz")
 CLEF = {"TrebleClef": "G2", "BassClef": "F4", "AltoClef": "C3", "TenorClef": "C4", "Treble8vbClef": "G2v", "SopranoClef": "C1",
         "MezzoSopranoClef": "C2"}
 ACC = {"sharp": "s", "flat": "f", "natural": "n", "double-sharp": "x", "double-flat": "ff"}
-FOLDERS = [("ryansMammoth", 260), ("oneills1850", 40), ("airdsAirs", 60), ("essenFolksong", 60), ("bach", 60), ("haydn", 8), ("mozart", 8),
-           ("trecento", 40), ("corelli", 6), ("handel", 4), ("josquin", 8), ("palestrina", 30), ("leadSheet", 6), ("miscFolk", 4),
-           ("nottingham-dataset", 30), ("schubert", 3), ("schumann_robert", 3), ("weber", 2), ("cpebach", 2)]
+FOLDERS = [("bach", 60), ("ryansMammoth", 260), ("trecento", 40), ("airdsAirs", 6), ("essenFolksong", 6), ("haydn", 8), ("mozart", 8),
+           ("corelli", 6), ("handel", 4), ("josquin", 8), ("palestrina", 30), ("leadSheet", 6), ("miscFolk", 4),
+           ("nottingham-dataset", 6), ("schubert", 3), ("schumann_robert", 3), ("weber", 2), ("cpebach", 2), ("oneills1850", 3)]
 
 
 def bars_of(part):

@@ -1,5 +1,7 @@
 """Where do training systems come from? Worker processes, each with its own seed, one source after another."""
 
+import mmap
+import multiprocessing as mp
 import os
 import random
 import traceback
@@ -61,56 +63,106 @@ def vexflow_systems(rng, fonts=("Bravura", "Gonville", "Petaluma")):
 SOURCES = [("own", own_systems, .50), ("verovio", verovio_systems, .28), ("vexflow", vexflow_systems, .22)]
 
 
-def worker(seed, out, mix=None):
-    """Endless batches of packed systems into the queue `out`; a line that fails is counted, not fatal."""
+def worker(seed, pool, errq, mix=None):
+    """Endless systems into the shared pool; a line that fails is reported once and counted, not fatal."""
     os.nice(5)
     import cv2
     cv2.setNumThreads(1)
     rng = random.Random(seed)
     names = mix or [(n, w) for n, _, w in SOURCES]
     fns = {n: f for n, f, _ in SOURCES}
-    errs = {}
+    order = [n for n, _, _ in SOURCES]
+    errs = set()
     while True:
         name = rng.choices([n for n, _ in names], [w for _, w in names])[0]
+        k = order.index(name)
         try:
             got = fns[name](random.Random(rng.getrandbits(60)))
         except Exception as e:  # a generator's bug must not stop the run; the log shows how many
-            k = f"{name}: {type(e).__name__}: {str(e)[:60]}"
-            errs[k] = errs.get(k, 0) + 1
-            if errs[k] == 1:
-                out.put(("error", k + "\n" + traceback.format_exc()[-700:], 0))
+            pool.tally[3 * k + 2] += 1
+            what = f"{name}: {type(e).__name__}: {str(e)[:60]}"
+            if what not in errs:
+                errs.add(what)
+                errq.put(what + "\n" + traceback.format_exc()[-500:])
             continue
-        none = sum(s is None for s in got)
         items = [p for p in map(pack, got) if p is not None]
-        out.put((name, items, none))
+        pool.tally[3 * k] += len(items)
+        pool.tally[3 * k + 1] += sum(s is None for s in got)
+        for it in items:
+            pool.put(it, rng)
+
+
+SHARE = {640: .12, 832: .2, 1024: .27, 1216: .25, 1408: .12, 1600: .06}
 
 
 class Pool:
-    """Everything generated so far, by width; batches are drawn at random."""
+    """Everything generated so far, by width, in memory shared with the workers; batches are drawn at random.
+
+    When a width is full, new systems overwrite old ones at random."""
 
     def __init__(self, cap):
-        self.cap = cap
-        self.im = {b: [] for b in BUCKETS}
-        self.n = 0
-        self.seen = {}
-        self.rejected = {}
+        self.cap = {b: max(16, int(cap * SHARE[b])) for b in BUCKETS}
+        self.tally = mp.Array("l", 3 * len(SOURCES), lock=False)
+        self.lock = mp.Lock()
+        self.count = mp.Array("l", len(BUCKETS), lock=False)
+        self.arr = {}
+        for b in BUCKETS:
+            n = self.cap[b]
+            self.arr[b] = [shared((n, HEIGHT, b), np.uint8), shared((n, MAX_A, L.ROW), np.int16), shared((n, MAX_A), np.float32),
+                           shared((n, 2, MAX_BC), np.int16), shared((n, 2, MAX_BC), np.float32), shared((n, 3), np.int64),
+                           shared((n,), np.uint8)]
 
-    def add(self, name, items, none, rng):
-        self.seen[name] = self.seen.get(name, 0) + len(items)
-        self.rejected[name] = self.rejected.get(name, 0) + none
-        for it in items:
-            b = it[0].shape[1]
-            if self.n < self.cap:
-                self.im[b].append(it)
-                self.n += 1
-            elif self.im[b]:
-                self.im[b][rng.randrange(len(self.im[b]))] = it
+    def put(self, item, rng):
+        im, r, x, b, xb, c, xc = item
+        k = BUCKETS.index(im.shape[1])
+        w = BUCKETS[k]
+        with self.lock:
+            i = self.count[k]
+            if i < self.cap[w]:
+                self.count[k] = i + 1
+            else:
+                i = rng.randrange(self.cap[w])
+        a = self.arr[w]
+        a[6][i] = 0
+        a[0][i] = im
+        a[1][i, :len(r)], a[1][i, len(r):], a[2][i, :len(r)] = r, 0, x
+        for q, (ids, xs) in enumerate(((b, xb), (c, xc))):
+            a[3][i, q, :len(ids)], a[3][i, q, len(ids):], a[4][i, q, :len(ids)] = ids, 0, xs
+        a[5][i] = len(r), len(b), len(c)
+        a[6][i] = 1
+
+    def n(self):
+        return sum(self.count)
+
+    def counts(self):
+        return {n: tuple(self.tally[3 * k:3 * k + 3]) for k, (n, _, _) in enumerate(SOURCES)}
 
     def batch(self, rng, size):
-        sizes = [len(self.im[b]) for b in BUCKETS]
-        b = rng.choices(BUCKETS, sizes)[0]
-        k = max(8, int(size * 1024 / b) // 8 * 8)
-        return collate([self.im[b][rng.randrange(len(self.im[b]))] for _ in range(k)])
+        import torch
+        total = sum(self.cap.values())
+        sizes = [c if c > min(300, total // 60) else 0 for c in self.count]
+        if sum(self.count) < min(3000, total // 4) or not any(sizes):
+            return None
+        k = rng.choices(range(len(BUCKETS)), sizes)[0]
+        w = BUCKETS[k]
+        a = self.arr[w]
+        n = max(8, int(size * 1024 / w) // 8 * 8)
+        idx = []
+        while len(idx) < n:
+            i = rng.randrange(self.count[k])
+            if a[6][i]:
+                idx.append(i)
+        idx = torch.tensor(sorted(idx))
+        take = lambda j: torch.from_numpy(a[j]).index_select(0, idx)
+        lens = take(5).T.contiguous()
+        la = max(64, -(-int(lens[0].max()) // 64) * 64)
+        return [take(0), take(1)[:, :la].contiguous(), take(2)[:, :la].contiguous(), take(3).transpose(0, 1).contiguous(),
+                take(4).transpose(0, 1).contiguous(), lens]
+
+
+def shared(shape, dtype):
+    n = int(np.prod(shape)) * np.dtype(dtype).itemsize
+    return np.frombuffer(mmap.mmap(-1, n), dtype).reshape(shape)
 
 
 def collate(items):
@@ -128,7 +180,8 @@ def collate(items):
         bc[0, k, :len(b)], bx[0, k, :len(b)] = b, xb
         bc[1, k, :len(c)], bx[1, k, :len(c)] = c, xc
         lens[:, k] = len(r), len(b), len(c)
-    return im, rows, ax, bc, bx, lens
+    import torch
+    return [torch.from_numpy(a) for a in (im, rows, ax, bc, bx, lens)]
 
 
 assert HEIGHT % 8 == 0

@@ -170,11 +170,11 @@ class Gen:
         """Events that fill `length` (written length, inside its tuplet)."""
         rng = self.rng
         single = SINGLE.get(length)
-        if single and single[1] == 2 and rng.random() < .6:
+        if single and single[1] == 2 and rng.random() < .6 and length / 7 >= max(self.minv, F(1, 128)):
             single = None
         p_one = {F(1): .3, F(3, 4): .35, F(1, 2): .35, F(3, 8): .35, F(1, 4): .5, F(3, 16): .5,
                  F(1, 8): .72, F(3, 32): .7, F(1, 16): .85, F(1, 32): .88}.get(length, .5)
-        small = length <= self.minv or length <= F(1, 128)
+        small = length <= self.minv or length / max(1, length.numerator) <= F(1, 128)
         if single and (small or rng.random() < p_one):
             ev = Ev(type=single[0], dots=single[1], dur=length)
             ev.rest = rng.random() < self.p_rest * (.6 if in_tup else 1)
@@ -184,7 +184,7 @@ class Gen:
             t = self.tuplet(length, in_tup)
             if t:
                 return t
-        big = max(v for v in NAMES if v <= length)
+        big = max(v for v in NAMES if v < length)
         if length.numerator == 3:
             cut = rng.choice([length / 3, length / 3, 2 * length / 3])
         elif length.numerator > 1:
@@ -194,6 +194,12 @@ class Gen:
                               [6, 2.2, .6, .25 * self.hard])[0]
             if min(cut, length - cut) < self.minv:
                 cut = length / 2
+        if max(cut.denominator, (length - cut).denominator) > 128:
+            # No shorter note than a 128th: keep it whole, or halve it into plain ones.
+            whole = SINGLE.get(length)
+            if whole:
+                return [Ev(type=whole[0], dots=whole[1], dur=length)]
+            cut = big
         return self.fill(cut, depth + 1, in_tup) + self.fill(length - cut, depth + 1, in_tup)
 
     def tuplet(self, length, in_tup):
@@ -535,8 +541,9 @@ class Gen:
                     continue
             i += 1
         self.fix_grace_slurs(seq)
+        where = {id(e): k for k, bar in enumerate(line.bars) for v in bar.voices[:1] for e in v}
         for a, b in zip(seq, seq[1:]):
-            if getattr(a, "want_tie", False) and not b.rest and not b.clef_before and not a.slur_start:
+            if getattr(a, "want_tie", False) and where[id(b)] == where[id(a)] + 1 and not b.rest and not b.clef_before and not a.slur_start:
                 dps = [h.dp for h in a.heads]
                 if not b.graces and len(b.heads) == len(a.heads) and self.same_clef(line, a, b):
                     for h, dp in zip(b.heads, dps):

@@ -114,8 +114,9 @@ class System:
     def width(self, code, s=1.0):
         return self.g(code)[3] * s
 
-    def emit(self, x, r):
-        self.A.append((x, r))
+    def emit(self, x, r, key=None):
+        """An event at x; `key` (its left edge) orders it."""
+        self.A.append((x, r, x if key is None else key))
 
     # -- skyline --------------------------------------------------------
     def sky_init(self, width):
@@ -216,7 +217,7 @@ class System:
         def draw(x):
             self.cv.glyph(gl, x - gl[1] * k, y, k)
             self.mark(x, y + gl[2] * k, x + w, y + gl[4] * k)
-            self.emit(x + w / 2, L.row(f"clef:{c}"))
+            self.emit(x + w / 2, L.row(f"clef:{c}"), x)
         self.items.append(Item(.1, w + (.5 if not change else .35), 0.1, draw))
 
     def key_item(self, clef, key, cancel=False, old=0):
@@ -253,7 +254,7 @@ class System:
                     cx += .4
                 self.put(c, cx, -(p - 4) / 2)
                 cx += self.width(c) + kg
-            self.emit(x + w / 2, L.key_row(key, cancel and bool(old)))
+            self.emit(x + w / 2, L.key_row(key, cancel and bool(old)), x)
         self.items.append(Item(.3, w + .7, 0.1, draw))
 
     def metre_item(self, m):
@@ -278,7 +279,7 @@ class System:
                     for d in r:
                         self.cv.glyph(d, cx, y, k)
                         cx += d[5] * k
-            self.emit(x + w / 2, L.metre_row(m))
+            self.emit(x + w / 2, L.metre_row(m), x)
         self.items.append(Item(.3, w + .8, 0.3, draw))
 
     def dots_at(self, x):
@@ -321,7 +322,7 @@ class System:
                     self.cv.line(e, 2, e + dx, 2.9, .2)
             if fermata:
                 self.stack("fermata", x + w / 2, True, .5)
-            self.emit(x + w / 2, L.row(f"bar:{kind}", fermata=fermata))
+            self.emit(x + w / 2, L.row(f"bar:{kind}", fermata=fermata), x)
         self.items.append(Item(.35, w + .5, .35, draw))
         return w
 
@@ -601,7 +602,7 @@ class System:
             else:
                 self.number(str(n), x + w / 2, y, 1.7)
             self.mark(x + w / 2 - 2, y - 1.2, x + w / 2 + 2, 0)
-            self.emit(x + w / 2, L.mrest_row(n))
+            self.emit(x + w / 2, L.mrest_row(n), x)
         self.items.append(Item(.6, w + .6, w + 1, draw))
 
     def mrepeat_item(self):

@@ -52,14 +52,14 @@ def draw_system(sy):
     furniture(sy)
     for e in evs:
         for k, r in enumerate(L.event_rows(e, e.clef)):
-            sy.emit(e.x + e.hw * .5, r)
+            sy.emit(e.x + e.hw * .5, r, e.x - (.3 if e.voice2 else 0))
     return finish(sy, cv, margin)
 
 
 def finish(sy, cv, margin):
     """Streams in order. A keeps the drawing order of columns where x is equal."""
-    a = sorted(sy.A, key=lambda t: t[0])
-    return (cv.image(), [(x + margin, r) for x, r in a], [(x + margin, r) for x, r in sorted(sy.B, key=lambda t: t[0])],
+    a = sorted(sy.A, key=lambda t: t[2])
+    return (cv.image(), [(x + margin, r) for x, r, _ in a], [(x + margin, r) for x, r in sorted(sy.B, key=lambda t: t[0])],
             [(x + margin, r) for x, r in sorted(sy.C, key=lambda t: t[0])], margin)
 
 
@@ -562,9 +562,9 @@ def stream_c(sy, main):
             x = e.x + e.hw / 2 - wdyn / 2 + s.dyn_shift * rng.random()
             if e.hair_end and not e.hair_start and rng.random() < .5:
                 x = e.x
-            h = 1.7 * k
-            y = place(x - .2, x + wdyn + .2, h, .4 + rng.random() * .5)
-            dyn_glyph(sy, name, x, y + 1.1 * k, k)
+            h = 2.3 * k if "f" in name else 1.7 * k
+            y = place(x - .2, x + wdyn + .2, h, .1 + rng.random() * .5)
+            dyn_glyph(sy, name, x, y + h - .62 * k, k)
             stop_x[idx] = (x, x + wdyn)
             sy.C.append((x + wdyn / 2, L.DYN_ID[name]))
     for idx, e in enumerate(seq):

@@ -14,12 +14,10 @@ import random
 import threading
 import time
 
-import numpy as np
 import torch
 
 import ctc
 import data
-import labels as L
 import net
 from degrade import Degrade
 
@@ -27,9 +25,7 @@ MODEL = dict(widths=(32, 48, 96, 160), blocks=(1, 2, 2), d=256, layers=5, block=
 
 
 def to_device(batch, dev):
-    im, rows, ax, bc, bx, lens = batch
-    t = lambda a: torch.from_numpy(np.ascontiguousarray(a)).to(dev, non_blocking=True)
-    return t(im), t(rows), t(ax), t(bc), t(bx), t(lens)
+    return [x.to(dev, non_blocking=True) for x in batch]
 
 
 def guide_of(x, frames, sigma=2.2, floor=-10.0):
@@ -39,7 +35,7 @@ def guide_of(x, frames, sigma=2.2, floor=-10.0):
     return (-.5 * d * d).clamp(min=floor)
 
 
-def losses(y, rows, xa, bc, xbc, lens, graph=False):
+def losses(y, rows, xa, bc, xbc, lens):
     """Losses of the three streams for raw scores y."""
     la, lb, lc = net.split(y)
     cols = torch.zeros(*rows.shape[:2], net.A_COLS, device=y.device)
@@ -55,14 +51,14 @@ def losses(y, rows, xa, bc, xbc, lens, graph=False):
     same = torch.zeros_like(main, dtype=torch.bool)
     same[:, 1:] = main[:, 1:] == main[:, :-1]
     T = y.shape[1]
-    A, lla = ctc.loss(emit, la[..., 0], same, lens[0], guide_of(xa, T), graph)
+    A, lla = ctc.loss(emit, la[..., 0], same, lens[0], guide_of(xa, T))
     b = bc.long()
     eb = torch.cat([lb.gather(2, b[0][:, None].expand(-1, T, -1)), lc.gather(2, b[1][:, None].expand(-1, T, -1))])
     blank = torch.cat([lb[..., 0], lc[..., 0]])
     ids = torch.cat([b[0], b[1]])
     sm = torch.zeros_like(ids, dtype=torch.bool)
     sm[:, 1:] = ids[:, 1:] == ids[:, :-1]
-    BC, llb = ctc.loss(eb, blank, sm, torch.cat([lens[1], lens[2]]), guide_of(torch.cat([xbc[0], xbc[1]]), T, 3.0), graph)
+    BC, llb = ctc.loss(eb, blank, sm, torch.cat([lens[1], lens[2]]), guide_of(torch.cat([xbc[0], xbc[1]]), T, 3.0))
     return A, BC
 
 
@@ -80,27 +76,19 @@ class Ema:
                 v.copy_(src[n])
 
 
-def feeder(pool, lock, q, seed, size):
+def feeder(pool, q, seed, size, pin):
     rng = random.Random(seed)
     while True:
-        with lock:
-            ok = pool.n > 2000
-            b = pool.batch(rng, size) if ok else None
+        b = pool.batch(rng, size)
         if b is None:
             time.sleep(.2)
             continue
-        q.put(b)
+        q.put([x.pin_memory() for x in b] if pin else b)
 
 
-def gather(inq, pool, lock, log):
-    rng = random.Random(1)
+def listen(errq, log):
     while True:
-        name, items, none = inq.get()
-        if name == "error":
-            log("generator " + items)
-            continue
-        with lock:
-            pool.add(name, items, none, rng)
+        log("generator", errq.get())
 
 
 def main():
@@ -123,9 +111,10 @@ def main():
         line = time.strftime("%H:%M:%S ") + " ".join(str(x) for x in s)
         print(line, flush=True)
         print(line, file=lf, flush=True)
-    inq = mp.Queue(maxsize=400)
+    errq = mp.Queue()
+    pool = data.Pool(a.pool)
     mix = [(n, w) for n, _, w in data.SOURCES if not a.sources or n in a.sources.split(",")]
-    procs = [mp.Process(target=data.worker, args=(a.seed + 1000 * k, inq, mix), daemon=True) for k in range(a.workers)]
+    procs = [mp.Process(target=data.worker, args=(a.seed + 1000 * k, pool, errq, mix), daemon=True) for k in range(a.workers)]
     for q in procs:
         q.start()
     dev = "cpu" if a.cpu else "cuda"
@@ -133,11 +122,10 @@ def main():
     torch.backends.cuda.matmul.allow_tf32 = True
     torch.backends.cudnn.allow_tf32 = True
     torch.backends.cudnn.benchmark = True
-    pool, lock = data.Pool(a.pool), threading.Lock()
-    threading.Thread(target=gather, args=(inq, pool, lock, log), daemon=True).start()
+    threading.Thread(target=listen, args=(errq, log), daemon=True).start()
     bq = queue.Queue(maxsize=6)
-    for k in range(1 if a.cpu else 3):
-        threading.Thread(target=feeder, args=(pool, lock, bq, a.seed + k, a.batch), daemon=True).start()
+    for k in range(1 if a.cpu else 2):
+        threading.Thread(target=feeder, args=(pool, bq, a.seed + k, a.batch, not a.cpu), daemon=True).start()
     model = net.Reader(**MODEL).to(dev)
     if not a.cpu:
         model = model.to(memory_format=torch.channels_last)
@@ -167,7 +155,7 @@ def main():
             x, (xa, xb, xc) = deg(x, [ax, bx[0], bx[1]], 1.0 if step % 4 else .3)
         with torch.autocast(dev, dtype=torch.bfloat16, enabled=not a.cpu):
             y = model(x.contiguous(memory_format=torch.channels_last) if not a.cpu else x)
-        A, BC = losses(y, rows, xa, bc, torch.stack([xb, xc]), lens, graph=not a.cpu)
+        A, BC = losses(y, rows, xa, bc, torch.stack([xb, xc]), lens)
         loss = A + .5 * BC
         opt.zero_grad(set_to_none=True)
         loss.backward()
@@ -179,8 +167,8 @@ def main():
         ema.step(model, min(.9995, (1 + step) / (20 + step)))
         if step % 50 == 0:
             lsum, bsum, k = lsum + float(A.detach()), bsum + float(BC.detach()), k + 1
-        if step % 200 == 0 or (a.cpu and step % 5 == 0):
-            log(f"step {step} t {t:.3f} A {lsum / max(k, 1):.4f} BC {bsum / max(k, 1):.4f} samples {seen} {seen / (time.time() - start):.0f}/s pool {pool.n} {pool.seen} rejected {pool.rejected} lr {lr:.2e} queue {bq.qsize()}")
+        if step % 100 == 0 or (a.cpu and step % 5 == 0):
+            log(f"step {step} t {t:.3f} A {lsum / max(k, 1):.4f} BC {bsum / max(k, 1):.4f} samples {seen} {seen / (time.time() - start):.0f}/s pool {pool.n()} {pool.counts()} lr {lr:.2e} queue {bq.qsize()}")
             lsum = bsum = 0.0
             k = 0
         if time.time() - last > 120:
@@ -197,7 +185,7 @@ def save(a, ema, step, seen, pool):
     torch.save({"model": {k: v.cpu() for k, v in ema.m.items()}, "config": MODEL, "step": step, "samples": seen, "seed": a.seed}, t)
     os.replace(t, os.path.join(a.out, "model.pt"))
     with open(os.path.join(a.out, "train.json"), "w") as f:
-        json.dump({"seed": a.seed, "steps": step, "samples": seen, "unique_systems": pool.n, "by_source": pool.seen, "left_out": pool.rejected,
+        json.dump({"seed": a.seed, "steps": step, "samples": seen, "unique_systems": pool.n(), "by_source": pool.counts(),
                    "minutes": a.minutes, "config": MODEL, "date": time.strftime("%Y-%m-%d")}, f, indent=1)
 
 
