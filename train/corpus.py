@@ -149,10 +149,8 @@ def line(rng, gen: Gen, side="train", nbars=30):
     for b in out:
         if rng.random() < .06:
             b.right = rng.choice(["double", "rep_end", "rep_start"])
-    fix_ties(out)
     ln = Line(clef, key, m, out)
     gen.spans(ln)
-    fix_ties(out)
     from labels import CLEF_BOTTOM
     for b in out:
         for e in b.voices[0]:
@@ -161,15 +159,6 @@ def line(rng, gen: Gen, side="train", nbars=30):
                     if not -12 <= h.dp - CLEF_BOTTOM[clef] <= 22:
                         return None
     return ln
-
-
-def fix_ties(bars):
-    """A tie needs the same note next."""
-    seq = [e for b in bars for e in b.voices[0]]
-    for a, b in zip(seq, seq[1:] + [Ev(rest=True)]):
-        nxt = {h.dp for h in b.heads}
-        for h in a.heads:
-            h.tie = h.tie and h.dp in nxt
 
 
 if __name__ == "__main__":

@@ -65,7 +65,7 @@ SOURCES = [("own", own_systems, .50), ("verovio", verovio_systems, .28), ("vexfl
 
 def worker(seed, pool, errq, mix=None):
     """Endless systems into the shared pool; a line that fails is reported once and counted, not fatal."""
-    os.nice(5)
+    os.nice(10)
     import cv2
     cv2.setNumThreads(1)
     rng = random.Random(seed)
@@ -80,7 +80,7 @@ def worker(seed, pool, errq, mix=None):
             got = fns[name](random.Random(rng.getrandbits(60)))
         except Exception as e:  # a generator's bug must not stop the run; the log shows how many
             pool.tally[3 * k + 2] += 1
-            what = f"{name}: {type(e).__name__}: {str(e)[:60]}"
+            what = f"{name}: {type(e).__name__}: {str(e).strip()[-60:]}"
             if what not in errs:
                 errs.add(what)
                 errq.put(what + "\n" + traceback.format_exc()[-500:])

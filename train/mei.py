@@ -100,7 +100,7 @@ class Writer:
             tag, form = ORN[e.orn]
             acc = f' accidupper="{e.ornacc}"' if e.ornacc else ""
             self.pending_trill = None
-            c = self.control("orn")
+            c = self.control("orn", line=e.trill_line)
             if e.trill_line:
                 m.append(lambda nxt, c=c, acc=acc: f'<trill xml:id="{c}" startid="#{i}"{acc} extender="true" endid="#{nxt}"/>')
                 self.trills.append((len(m) - 1, m, e))
@@ -123,6 +123,10 @@ class Writer:
                 e.graces = []
             if e.rest:
                 e.graces = []
+            if len(e.graces) > 1:
+                e.graces[0].slash = False
+            if e.type in ("1", "breve"):
+                e.trem = 0
         spans, stack = [], []
         for k, e in enumerate(v):
             for t in e.tups:

@@ -19,7 +19,7 @@ ALTER_SIGN = {-2: "ff", -1: "f", 0: "n", 1: "s", 2: "x"}
 SHARP_STEPS = [3, 0, 4, 1, 5, 2, 6]
 
 
-@dataclass
+@dataclass(eq=False)
 class Head:
     dp: int
     acc: str | None = None
@@ -29,7 +29,7 @@ class Head:
     shape: str = "normal"
 
 
-@dataclass
+@dataclass(eq=False)
 class Tup:
     num: int
     base: int
@@ -38,7 +38,7 @@ class Tup:
     bracket: bool = True
 
 
-@dataclass
+@dataclass(eq=False)
 class Ev:
     rest: bool = False
     heads: list = field(default_factory=list)
@@ -74,7 +74,7 @@ class Ev:
     x: float = 0.0
 
 
-@dataclass
+@dataclass(eq=False)
 class Bar:
     voices: list = field(default_factory=list)
     clef: str | None = None
@@ -91,7 +91,7 @@ class Bar:
     id: str = ""
 
 
-@dataclass
+@dataclass(eq=False)
 class Line:
     clef: str
     key: int
@@ -327,7 +327,8 @@ class Gen:
         if i and rng.random() < .04:
             new = max(-7, min(7, self.key + rng.choice([-5, -3, -2, -1, 1, 2, 3, 5, -self.key])))
             if new != self.key:
-                b.cancel = (new == 0 or rng.random() < .3 or new * self.key < 0)
+                shrinks = new * self.key <= 0 or abs(new) < abs(self.key)
+                b.cancel = bool(self.key) and (new == 0 or shrinks and rng.random() < .5)
                 b.key = new
                 self.key = new
         if i and rng.random() < .05:
@@ -434,8 +435,8 @@ class Gen:
         state = {}
         tied = None
         base = CLEF_BOTTOM[self.clef]
-        two = other is not None or (which == 1 and False)
-        for e in v:
+        two = other is not None
+        for k, e in enumerate(v):
             if e.rest:
                 tied = None
                 continue
@@ -460,7 +461,7 @@ class Gen:
                 for h in e.heads:
                     self.accidental(h, state)
             tied = None
-            if rng.random() < self.p_tie and e is not v[-1] and not v[v.index(e) + 1].rest:
+            if rng.random() < self.p_tie and k + 1 < len(v) and not v[k + 1].rest:
                 for h in e.heads:
                     h.tie = True
                 tied = [h.dp for h in e.heads]
@@ -552,6 +553,7 @@ class Gen:
                     if [h.dp for h in b.heads] == dps:
                         for h in a.heads:
                             h.tie = True
+        sound_ties(line)
         self.dynamics(seq)
         self.ottavas(seq)
         self.voltas(line)
@@ -643,6 +645,18 @@ class Gen:
             i = k
             if i >= n:
                 break
+
+
+def sound_ties(line):
+    """A tie stands only where the next thing in its voice, in this bar or the next one, has the same head."""
+    for k, bar in enumerate(line.bars):
+        nxt = line.bars[k + 1] if k + 1 < len(line.bars) else None
+        for vi, v in enumerate(bar.voices):
+            follow = v[1:] + (nxt.voices[vi][:1] if nxt is not None and len(nxt.voices) > vi and not nxt.clef else [])
+            for i, e in enumerate(v):
+                same = {h.dp for h in follow[i].heads} if i < len(follow) and not follow[i].clef_before else set()
+                for h in e.heads:
+                    h.tie = h.tie and h.dp in same
 
 
 def chunk(line, start):

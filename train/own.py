@@ -254,7 +254,7 @@ class System:
                     cx += .4
                 self.put(c, cx, -(p - 4) / 2)
                 cx += self.width(c) + kg
-            self.emit(x + w / 2, L.key_row(key, cancel and bool(old)), x)
+            self.emit(x + w / 2, L.key_row(key, gap2 > 0), x)
         self.items.append(Item(.3, w + .7, 0.1, draw))
 
     def metre_item(self, m):

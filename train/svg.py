@@ -385,6 +385,8 @@ def one(page, g, rng, clef, seen):
         k = info["kind"]
         segs = seen.get(i, [g])
         first, last = segs[0] is g, segs[-1] is g
+        if k == "orn" and info["line"] and sum(u[0] not in ("E260", "E261", "E262") for u in uses(e)) < 2:
+            raise Unsure("no trill line")
         if k == "dyn":
             C.append((sum(b) / 2, L.DYN_ID[info["name"]]))
         elif k == "hair":

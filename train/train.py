@@ -95,7 +95,7 @@ def main():
     p = argparse.ArgumentParser()
     p.add_argument("--minutes", type=float, default=20)
     p.add_argument("--out", default="out")
-    p.add_argument("--workers", type=int, default=14)
+    p.add_argument("--workers", type=int, default=12)
     p.add_argument("--seed", type=int, default=20261126)
     p.add_argument("--batch", type=int, default=128)
     p.add_argument("--lr", type=float, default=1.2e-3)
@@ -119,6 +119,7 @@ def main():
         q.start()
     dev = "cpu" if a.cpu else "cuda"
     torch.manual_seed(a.seed)
+    torch.set_num_threads(3)
     torch.backends.cuda.matmul.allow_tf32 = True
     torch.backends.cudnn.allow_tf32 = True
     torch.backends.cudnn.benchmark = True
@@ -130,7 +131,7 @@ def main():
     if not a.cpu:
         model = model.to(memory_format=torch.channels_last)
     if a.resume:
-        model.load_state_dict(torch.load(a.resume, map_location=dev)["model"])
+        model.load_state_dict({k: v.float() if v.dtype.is_floating_point else v for k, v in torch.load(a.resume, map_location=dev)["model"].items()})
     log("parameters", sum(q.numel() for q in model.parameters()))
     decay, plain = [], []
     for n, q in model.named_parameters():
@@ -160,8 +161,10 @@ def main():
         opt.zero_grad(set_to_none=True)
         loss.backward()
         gn = torch.nn.utils.clip_grad_norm_(model.parameters(), 2.0)
-        if torch.isfinite(gn):
-            opt.step()
+        if not a.cpu:
+            # The fused step skips itself where a gradient is not finite, without waiting for the GPU.
+            opt.found_inf = (~torch.isfinite(gn)).float()
+        opt.step()
         step += 1
         seen += len(im)
         ema.step(model, min(.9995, (1 + step) / (20 + step)))
@@ -182,7 +185,7 @@ def main():
 
 def save(a, ema, step, seen, pool):
     t = os.path.join(a.out, "model.pt.part")
-    torch.save({"model": {k: v.cpu() for k, v in ema.m.items()}, "config": MODEL, "step": step, "samples": seen, "seed": a.seed}, t)
+    torch.save({"model": {k: v.cpu().half() if v.dtype.is_floating_point else v.cpu() for k, v in ema.m.items()}, "config": MODEL, "step": step, "samples": seen, "seed": a.seed}, t)
     os.replace(t, os.path.join(a.out, "model.pt"))
     with open(os.path.join(a.out, "train.json"), "w") as f:
         json.dump({"seed": a.seed, "steps": step, "samples": seen, "unique_systems": pool.n(), "by_source": pool.counts(),
