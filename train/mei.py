@@ -100,7 +100,7 @@ class Writer:
             tag, form = ORN[e.orn]
             acc = f' accidupper="{e.ornacc}"' if e.ornacc else ""
             self.pending_trill = None
-            c = self.control("orn", line=e.trill_line)
+            c = self.control("orn", line=e.trill_line, ev=e)
             if e.trill_line:
                 m.append(lambda nxt, c=c, acc=acc: f'<trill xml:id="{c}" startid="#{i}"{acc} extender="true" endid="#{nxt}"/>')
                 self.trills.append((len(m) - 1, m, e))
