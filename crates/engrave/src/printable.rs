@@ -1,8 +1,10 @@
 //! How is a part written for the engraver? As our own MEI, with what to ask beside it.
 
 use crate::layout::Sheet;
-use crate::look::Look;
+use crate::look::{Edition, Look};
+use crate::phrases;
 use crate::words;
+use job::Breaks;
 use notation::{BarIndex, Finding, Id, Piece};
 use std::collections::BTreeMap;
 
@@ -26,6 +28,11 @@ pub struct Printable {
 /// Writes the piece's one part (its first, if there are several) for the engraver.
 #[must_use]
 pub fn to_job(piece: &Piece, look: &Look) -> Printable {
+    job(piece, look, Breaks::Flow)
+}
+
+/// The same, with lines that end as said: wherever they are full, or before the bars of the piece that are marked so.
+pub(crate) fn job(piece: &Piece, look: &Look, breaks: Breaks) -> Printable {
     let part = piece.parts.first();
     let repeated = part.map(words::repeated).unwrap_or_default();
     let words = part
@@ -41,6 +48,7 @@ pub fn to_job(piece: &Piece, look: &Look) -> Printable {
         engraving: Some(formats::Engraving {
             words,
             hidden: repeated.keys().copied().collect(),
+            spaces: phrases::spaces(piece, look, breaks == Breaks::AsMarked),
         }),
     };
     let (mei, findings) = formats::write_mei(piece, &options);
@@ -48,15 +56,31 @@ pub fn to_job(piece: &Piece, look: &Look) -> Printable {
         mei,
         ask: job::AskEngrave {
             width: Sheet::of(look).music_width(),
-            breaks: job::Breaks::Flow,
+            breaks,
             spacing: 1.0,
-            weights: job::Weights::default(),
+            weights: weights(look.edition),
             ink: look.hand,
         },
         findings,
         drawn_as: drawn_as(piece).chain(merged).chain(repeated).collect(),
         first_bar: BarIndex(0),
         last_bar: BarIndex::from_usize(piece.bars.len().saturating_sub(1)),
+    }
+}
+
+/// How thick lines are. Large print has thicker ones, and its small signs are enlarged more than the rest: as large as the
+/// engraver can make them. Source: common practice of large-print music (staff lines, stems and signs strengthened with size).
+fn weights(edition: Edition) -> job::Weights {
+    match edition {
+        Edition::LargePrint => job::Weights {
+            staff: 1.4,
+            stem: 1.5,
+            barline: 1.4,
+            ledger: 1.6,
+            slur: 1.4,
+            small_signs: 4.0 / 3.0,
+        },
+        _ => job::Weights::default(),
     }
 }
 

@@ -192,7 +192,7 @@ pub(crate) fn foot(names: &Names, look: &Look, page: usize, sheet: &Sheet) -> St
     // The lower margin holds three lines.
     all.truncate(3);
     for (row, line) in (0_u8..).zip(&all) {
-        let y = sheet.lowest() + sheet.mm(5.0) + f64::from(row) * size * 1.25;
+        let y = sheet.lowest() + sheet.mm(6.0) + f64::from(row) * size * 1.25;
         words.line("footer", Hold::Middle, (sheet.width / 2.0, y), size, line);
     }
     words.svg

@@ -108,12 +108,39 @@ pub fn lay_out(
     }
 }
 
+/// The bars before which a page had better be turned than where the lines as they are let it be turned.
+pub(crate) fn turns_wanted(
+    piece: &Piece,
+    look: &Look,
+    printable: &Printable,
+    engraved: &job::Engraved,
+) -> Vec<BarIndex> {
+    let sheet = Sheet::of(look);
+    let layout = Layout {
+        piece,
+        look,
+        engraved,
+        defs: "",
+        svgs: &[],
+        sheet,
+        legend: pencil::legend_block(look, sheet.music_width()),
+        names: Names::of(piece, look),
+        bars: systems::bars(piece, engraved, printable.last_bar),
+    };
+    let none = vec![Vec::new(); engraved.systems.len()];
+    let starts = layout.starts(&none, &layout.turns());
+    layout.better_turns(&starts)
+}
+
 /// The page's music without pencil, and its pencil without music: two complete SVGs of the page's size, for proving that one
 /// does not cover the other.
 #[must_use]
 pub fn page_layers(page: &Page) -> (String, String) {
     layers(&page.svg).unwrap_or_else(|| (page.svg.clone(), String::new()))
 }
+
+/// So many lines before a page's end are broken anew for the sake of its turn; the next page's first line is, too.
+const LINES_BEFORE: usize = 3;
 
 /// What laying out needs to know.
 struct Layout<'a> {
@@ -402,6 +429,31 @@ impl Layout<'_> {
             marks.iter().for_each(|mark| pencilled.push_str(&mark.svg));
             pencilled.push_str("</g>");
         }
+    }
+
+    /// For each turn without time for it, the nearest bar in the lines around it before which there is time.
+    fn better_turns(&self, starts: &[usize]) -> Vec<BarIndex> {
+        let ends = starts.get(1..starts.len().saturating_sub(1)).unwrap_or(&[]);
+        let turned = ends
+            .iter()
+            .enumerate()
+            .filter(|(page, _)| self.turning().after(*page));
+        turned
+            .filter_map(|(_, system)| self.better_turn(*system))
+            .collect()
+    }
+
+    fn better_turn(&self, system: usize) -> Option<BarIndex> {
+        let bad = self.window(system).is_some_and(|window| !window.is_enough());
+        let here = self.bars.get(system).filter(|_| bad)?.start;
+        let from = self.bars.get(system.saturating_sub(LINES_BEFORE))?.start;
+        let to = self.bars.get(system)?.end;
+        let part = self.part()?;
+        let steady = self.look.quarters_per_minute;
+        (from + 1..to)
+            .filter(|bar| turns::window(self.piece, part, BarIndex(*bar), steady).is_enough())
+            .min_by_key(|bar| (bar.abs_diff(here), *bar))
+            .map(BarIndex)
     }
 
     /// Turns for which there is no time.

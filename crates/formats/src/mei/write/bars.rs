@@ -335,6 +335,11 @@ impl<'p> Writer<'p> {
         for place in late {
             self.lost(part, place, "a change of transposition inside a bar was left out");
         }
+        let spaces = self.white_spaces(part, at, staff);
+        if !spaces.is_empty() {
+            signs.extend(spaces);
+            signs.sort_by_key(|(place, _)| *place);
+        }
         if signs.is_empty() {
             return;
         }

@@ -6,8 +6,8 @@
 use super::xml::Node;
 use super::{Writer, time};
 use notation::{
-    Anchor, Direction, DirectionKind, Ending, Event, Id, Part, Piece, Place, Rational, Span, SpanKind,
-    Technical,
+    Anchor, BarIndex, Direction, DirectionKind, Ending, Event, Id, Part, Piece, Place, Rational, Span,
+    SpanKind, Technical,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -18,6 +18,8 @@ pub struct Engraving {
     pub words: BTreeMap<Id, WordSetting>,
     /// Directions that are left out, because they say what another says at the same place.
     pub hidden: BTreeSet<Id>,
+    /// Places before which white space stands in the line (between phrases): each the start of an event, or of a bar.
+    pub spaces: BTreeSet<Place>,
 }
 
 /// How words are set.
@@ -84,6 +86,39 @@ impl Writer<'_> {
             };
             out.push(node);
         }
+    }
+
+    /// The white spaces inside a bar and at its end: invisible metres, which take room and say nothing. (At the start of a bar
+    /// the engraver would take none for them.)
+    pub(super) fn white_spaces(&self, part: usize, bar: BarIndex, staff: u8) -> Vec<(Place, Node)> {
+        let (Some(engraving), Some(plan)) = (&self.options.engraving, self.parts.get(part)) else {
+            return Vec::new();
+        };
+        let (first, next) = (Place::start_of(bar), Place::start_of(bar.next()));
+        let metre = plan.part.metre_at(first).and_then(|metre| metre.parts.first());
+        let count: u16 = metre.map_or(4, |metre| metre.groups.iter().sum());
+        let unit = metre.map_or(4, |metre| metre.beat_type);
+        let end = Place {
+            bar,
+            offset: self
+                .piece
+                .bars
+                .get(bar.get())
+                .map_or(notation::Quarters::ZERO, |bar| bar.length),
+        };
+        let space = |(nth, place): (usize, &Place)| {
+            let node = Node::new("meterSig")
+                .id(format!("white{bar}-{staff}-{}", nth + 1))
+                .attr("count", count)
+                .attr("unit", unit)
+                .attr("form", "invis");
+            (if *place == next { end } else { *place }, node)
+        };
+        let places = engraving
+            .spaces
+            .range(first..=next)
+            .filter(|place| **place != first);
+        places.enumerate().map(space).collect()
     }
 
     fn at_end(&self, place: Place) -> bool {
@@ -196,7 +231,7 @@ pub(super) fn ended_in_bar(piece: &Piece, part: &Part, span: &Span) -> Option<An
     if !reaching || end.element.is_some() || !end.place.offset.is_zero() || end.place.bar <= start.place.bar {
         return None;
     }
-    let bar = notation::BarIndex(end.place.bar.0.checked_sub(1)?);
+    let bar = BarIndex(end.place.bar.0.checked_sub(1)?);
     let length = piece.bars.get(bar.get())?.length;
     let place = Place { bar, offset: length };
     // A hairpin to a note alone in its bar would have no length.

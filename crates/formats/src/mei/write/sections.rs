@@ -92,6 +92,10 @@ impl<'p> Writer<'p> {
                 section_node(nth, named.name).write_start(out, 1);
                 open_section = Some(named.last);
             }
+            // An engraver takes a break inside an ending for one that goes on.
+            if engraved && !layout.hidden.contains(&index) {
+                self.breaks(index, out);
+            }
             if let Some(ending) = layout.endings.iter().find(|ending| ending.first == index) {
                 let mut node = ending_node(ending).fit_for(engraved);
                 if let (true, Some(said)) = (engraved, &ending.start.ending) {
@@ -101,7 +105,9 @@ impl<'p> Writer<'p> {
                 open_ending = Some(ending.last);
             }
             if !layout.hidden.contains(&index) {
-                self.breaks(index, out);
+                if !engraved {
+                    self.breaks(index, out);
+                }
                 if index > 0
                     && let Some(changes) = self.changes_before(index, bar.id)
                 {
