@@ -3,6 +3,7 @@
 mod card;
 mod compose;
 mod html;
+mod letters;
 mod model;
 mod prep;
 mod terminal;

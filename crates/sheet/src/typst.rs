@@ -2,6 +2,7 @@
 //!
 //! Source: Typst 0.15, language reference, strings: `\\`, `\"`, `\n`, `\u{…}` are the escapes of a string.
 
+use crate::letters::has;
 use std::fmt::Write as _;
 
 /// A document for the typesetter, and the files that its source names.
@@ -113,7 +114,7 @@ impl Typ {
 const LONGEST_WORD: usize = 36;
 
 /// A text as a string literal: white space is one space, control signs and signs that turn the direction of writing are
-/// left out, and a word too long for a line may be broken.
+/// left out, letters that the fonts don't have stand as `…`, and a word too long for a line may be broken.
 fn literal(out: &mut String, text: &str) {
     out.push('"');
     let mut word = 0;
@@ -129,6 +130,13 @@ fn literal(out: &mut String, text: &str) {
         if space {
             out.push(' ');
             space = false;
+        }
+        if !has(c) {
+            // Letters that would be empty boxes on the paper.
+            if !out.ends_with('…') {
+                out.push('…');
+            }
+            continue;
         }
         word += 1;
         if word > LONGEST_WORD {
@@ -160,6 +168,7 @@ mod tests {
         assert_eq!(source(r"a\"), r#""a\\""#);
         assert_eq!(source("$ x $ ] } ) \u{0}\n\tend"), "\"$ x $ ] } ) end\"");
         assert_eq!(source("\u{202e}abc"), "\"abc\"");
+        assert_eq!(source("月の光 (Clair)"), "\"… (Clair)\"");
         assert_eq!(source(&"x".repeat(40)).matches("\\u{200b}").count(), 1);
     }
 

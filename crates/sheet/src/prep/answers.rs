@@ -358,5 +358,5 @@ fn accidentals(from: &From, section: &Section) -> (String, Vec<Detail>) {
         details.push(detail("mostly", altered.join(", "), vec![]));
     }
     details.extend(from.first_of(&["slow first", "two forms"]));
-    (section.answer.clone(), details)
+    (section.answer.replace(", 0 of them silently", ""), details)
 }

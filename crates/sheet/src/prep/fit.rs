@@ -31,8 +31,8 @@ const BUDGETS: [Budget; LEVELS] = [
     Budget {
         look_first: (5, 2),
         details: (2, 170),
-        answer_excerpts: 5,
-        spots: (3, 6, 3),
+        answer_excerpts: 4,
+        spots: (3, 5, 3),
         rungs: 36,
         fingers: 4,
         signs: 24,
@@ -43,7 +43,7 @@ const BUDGETS: [Budget; LEVELS] = [
         look_first: (5, 2),
         details: (2, 140),
         answer_excerpts: 3,
-        spots: (3, 5, 3),
+        spots: (3, 4, 3),
         rungs: 30,
         fingers: 3,
         signs: 20,
@@ -236,14 +236,18 @@ fn few(bars: &[String]) -> Vec<String> {
     short
 }
 
-/// A text of at most so many letters, cut at a word.
+/// A text of at most so many letters, cut after a clause, else at a word.
 pub(crate) fn clip(text: &str, most: usize) -> String {
     if text.chars().count() <= most {
         return text.to_owned();
     }
-    let cut: String = text.chars().take(most.saturating_sub(1)).collect();
-    let at_word = cut.rfind(' ').filter(|at| *at * 3 > cut.len() * 2);
-    let cut = at_word.and_then(|at| cut.get(..at)).unwrap_or(&cut);
+    let cut: String = text.chars().take(most.saturating_sub(2)).collect();
+    let clause = cut.rfind("; ").filter(|at| *at * 5 > cut.len() * 2);
+    if let Some(clauses) = clause.and_then(|at| cut.get(..at)) {
+        return format!("{clauses} …");
+    }
+    let word = cut.rfind(' ').filter(|at| *at * 3 > cut.len() * 2);
+    let cut = word.and_then(|at| cut.get(..at)).unwrap_or(&cut);
     format!("{}…", cut.trim_end_matches([' ', ',', ';', ':', '–', '—', '(']))
 }
 
@@ -254,7 +258,11 @@ mod tests {
     #[test]
     fn a_text_is_cut_at_a_word() {
         assert_eq!(clip("short", 9), "short");
-        assert_eq!(clip("the leading note, C sharp", 18), "the leading note…");
-        assert_eq!(clip("Donaudampfschiff", 8), "Donauda…");
+        assert_eq!(clip("the leading note, C sharp", 20), "the leading note…");
+        assert_eq!(
+            clip("one thing; another; a third one", 24),
+            "one thing; another …"
+        );
+        assert_eq!(clip("Donaudampfschiff", 9), "Donauda…");
     }
 }

@@ -3,6 +3,7 @@
 use super::{
     Answer, Bracket, Breathing, Climb, Detail, Excerpts, Fingers, Gloss, PrepSheet, Returns, Short, Slot,
 };
+use crate::letters::has_all;
 use crate::terminal::said;
 use crate::typst::{Paper, Typ, TypstSheet};
 use crate::words::BarWord;
@@ -26,6 +27,16 @@ pub fn prep_typst(sheet: &PrepSheet, excerpts: &Excerpts, paper: Paper, bar_word
         files: writer.files,
     }
 }
+
+/// Whether something from the file can't be printed.
+fn lacks(sheet: &PrepSheet) -> bool {
+    let words = sheet.glossary.items.iter().map(|gloss| &gloss.term);
+    let given = sheet.facts.iter().chain(&sheet.handed).chain(words);
+    given.chain([&sheet.title]).any(|text| !has_all(text))
+}
+
+const LACKING: &str = "Where “…” stands in the title or a name, the printing fonts don't have its letters: they are on the page on \
+                       screen.";
 
 struct Writer<'a> {
     bar_word: BarWord,
@@ -60,6 +71,10 @@ impl Writer<'_> {
             3 => 9.0,
             _ => 8.7,
         };
+        let mut cautions = sheet.cautions.clone();
+        if lacks(sheet) {
+            cautions.push(LACKING.to_owned());
+        }
         Typ::Dict(vec![
             ("paper", Typ::text(paper.name())),
             ("size", Typ::Number(size)),
@@ -98,7 +113,7 @@ impl Writer<'_> {
                     .map_or(Typ::None, |returns| self.returns(returns)),
             ),
             ("words", self.short(&sheet.glossary, |gloss| self.gloss(gloss))),
-            ("cautions", self.all(&sheet.cautions)),
+            ("cautions", self.all(&cautions)),
         ])
     }
 
@@ -165,6 +180,7 @@ impl Writer<'_> {
         Typ::Dict(vec![
             ("name", self.say(answer.name)),
             ("says", self.say(&answer.says)),
+            ("dynamics", Typ::Yes(answer.id == "dynamics")),
             (
                 "details",
                 Typ::list(&answer.details, |detail| self.detail(detail)),
