@@ -3,7 +3,7 @@
 use super::steps::with_bars;
 use super::{Card, Look};
 use crate::prep::Excerpts;
-use crate::typst::{Paper, Typ, TypstSheet};
+use crate::typst::{Paper, Typ, TypstSheet, held};
 use crate::words::BarWord;
 
 /// How the cards look; kept apart so that it can be read.
@@ -51,7 +51,7 @@ fn one(card: &Card, excerpts: &Excerpts, bar_word: BarWord, files: &mut Vec<(Str
             ("from", Typ::Text(from.to_string())),
             ("to", Typ::Text(to.to_string())),
             ("name", Typ::text(bar_word.say(step.look.name()))),
-            ("says", Typ::text(bar_word.say(&with_bars(step)))),
+            ("says", Typ::Text(held(&bar_word.say(&with_bars(step))))),
             ("doing", Typ::text(bar_word.say(step.look.doing()))),
             ("hardest", Typ::Yes(step.look == Look::Hardest)),
         ])

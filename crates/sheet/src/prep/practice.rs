@@ -43,13 +43,33 @@ pub(super) fn spots(what: &Composed) -> Vec<Bracket> {
                 rank,
                 bars: say.run(spot.from, spot.to),
                 into,
-                reasons: once(&spot.reasons),
+                reasons: various(once(&spot.reasons)),
                 doing: spot.suggestion.to_owned(),
                 also,
                 slot: None,
             }
         })
         .collect()
+}
+
+/// Reasons of different sorts before more of the same: only a few are shown.
+fn various(reasons: Vec<String>) -> Vec<String> {
+    let (mut first, mut again): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
+    for reason in reasons {
+        if first.iter().any(|known| alike(known, &reason)) {
+            again.push(reason);
+        } else {
+            first.push(reason);
+        }
+    }
+    first.append(&mut again);
+    first
+}
+
+/// Whether two reasons begin alike: `6 fingers move …`, `7 fingers move …`.
+pub(crate) fn alike(one: &str, other: &str) -> bool {
+    let start = |text: &str| -> String { text.chars().filter(|c| !c.is_ascii_digit()).take(13).collect() };
+    start(one) == start(other)
 }
 
 fn section<'a>(study: &'a [Section], id: &str) -> Option<&'a Section> {

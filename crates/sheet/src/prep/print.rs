@@ -5,7 +5,7 @@ use super::{
 };
 use crate::letters::has_all;
 use crate::terminal::said;
-use crate::typst::{Paper, Typ, TypstSheet};
+use crate::typst::{Paper, Typ, TypstSheet, held};
 use crate::words::BarWord;
 
 /// How the pages look; kept apart so that it can be read.
@@ -47,7 +47,7 @@ struct Writer<'a> {
 
 impl Writer<'_> {
     fn say(&self, text: &str) -> Typ {
-        Typ::Text(self.bar_word.say(text))
+        Typ::Text(held(&self.bar_word.say(text)))
     }
 
     fn all(&self, texts: &[String]) -> Typ {
@@ -200,8 +200,8 @@ impl Writer<'_> {
     fn climb(&self, climb: &Climb) -> Typ {
         let rung = |tick: &crate::model::Tick| {
             Typ::Dict(vec![
-                ("tempo", Typ::text(&tick.tempo)),
-                ("click", Typ::text(&tick.click)),
+                ("tempo", self.say(&tick.tempo)),
+                ("click", self.say(&tick.click)),
                 ("fewest", Typ::Number(f64::from(tick.times.0))),
                 ("most", Typ::Number(f64::from(tick.times.1))),
             ])
