@@ -2,7 +2,7 @@
 
 use super::{Look, Step};
 use crate::compose::{Composed, Say};
-use crate::prep::{STAFF_MM, Slot, alt, clip, proves_key};
+use crate::prep::{STAFF_MM, Slot, alike, alt, clip, proves_key};
 use crate::terminal::said;
 use notation::{Alter, BarIndex, PencilSign, Rational, alter_sign};
 
@@ -139,12 +139,17 @@ fn hardest_place(what: &Composed) -> Option<(BarIndex, BarIndex, Vec<String>)> {
 
 fn hardest(what: &Composed, say: Say) -> Option<Found> {
     let (from, to, reasons) = hardest_place(what)?;
-    let reasons: Vec<String> = reasons
+    // Two reasons of one sort say no more than one.
+    let first = reasons.first();
+    let second = reasons
         .iter()
-        .take(2)
+        .find(|reason| first.is_some_and(|first| !alike(first, reason)));
+    let told: Vec<String> = first
+        .into_iter()
+        .chain(second)
         .map(|reason| clip(reason, REASON))
         .collect();
-    Some((reasons.join("; "), say.bars((from.0..=to.0).map(BarIndex))))
+    Some((told.join("; "), say.bars((from.0..=to.0).map(BarIndex))))
 }
 
 /// The first of the other places to look at, in the order of the page.

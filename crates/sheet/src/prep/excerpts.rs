@@ -1,7 +1,7 @@
 //! Which bars are worth engraving on the sheet? The spots, and the places that the answers speak of.
 
 use super::answers::{hardest_rhythm, proves_key};
-use super::slot::{COLUMN_MM, PAGE_MM, STAFF_MM};
+use super::slot::{COLUMN_MM, PAGE_MM, SPOT_STAFF_MM, STAFF_MM};
 use super::{PrepSheet, Slot};
 use crate::compose::{Composed, Say};
 use notation::{BarIndex, PencilSign, Place};
@@ -61,7 +61,7 @@ fn brackets(what: &Composed) -> Vec<Slot> {
         purpose: why.to_owned(),
         alt: alt(say, from, to, why),
         room_mm: PAGE_MM,
-        staff_mm: STAFF_MM,
+        staff_mm: SPOT_STAFF_MM,
     };
     let spots = what.study.map_or(&[][..], |study| &study.spots);
     if spots.is_empty() {

@@ -21,6 +21,7 @@ pub use fit::LEVELS;
 pub(crate) use fit::clip;
 pub use html::prep_html;
 pub(crate) use inline::inline;
+pub(crate) use practice::alike;
 pub use print::prep_typst;
 pub(crate) use slot::STAFF_MM;
 pub use slot::{Excerpt, Excerpts, Slot};

@@ -128,7 +128,7 @@ pub(super) fn fingers(what: &Composed, study: &[Section]) -> Option<Fingers> {
         {
             fingers.notes.items.push(Fingered {
                 note: note.clone(),
-                text: text.clone(),
+                text: without_keys(text),
                 bars: bars.clone(),
                 pictures: pictures.clone(),
             });
@@ -139,6 +139,14 @@ pub(super) fn fingers(what: &Composed, study: &[Section]) -> Option<Fingers> {
     }
     let unknown = what.study.map_or(0, |study| study.fingering.gaps.len());
     (!fingers.notes.is_empty() || !fingers.details.is_empty() || unknown > 0).then_some(fingers)
+}
+
+/// `left (left hand: …); avoids …` without the keys in parentheses: the drawing beside it shows them.
+fn without_keys(text: &str) -> String {
+    match text.split_once(" (").zip(text.split_once("); ")) {
+        Some(((name, _), (_, why))) if !name.contains(';') => format!("{name}: {why}"),
+        _ => text.to_owned(),
+    }
 }
 
 /// Breaths and bows that are always taken.

@@ -28,6 +28,19 @@ pub fn prep_typst(sheet: &PrepSheet, excerpts: &Excerpts, paper: Paper, bar_word
     }
 }
 
+/// The title of a drawing of ours: what it shows in words.
+fn words(svg: &str) -> String {
+    let title = svg
+        .split("<title>")
+        .nth(1)
+        .and_then(|rest| rest.split("</title>").next());
+    let title = title
+        .unwrap_or_default()
+        .replace("&lt;", "<")
+        .replace("&gt;", ">");
+    title.replace("&amp;", "&")
+}
+
 /// Whether something from the file can't be printed.
 fn lacks(sheet: &PrepSheet) -> bool {
     let words = sheet.glossary.items.iter().map(|gloss| &gloss.term);
@@ -66,8 +79,9 @@ impl Writer<'_> {
     fn sheet(&mut self, sheet: &PrepSheet, paper: Paper) -> Typ {
         // The least levels are set a little smaller, too.
         let size = match sheet.level {
-            0 => 9.6,
-            1 | 2 => 9.3,
+            0 => 10.0,
+            1 => 9.6,
+            2 => 9.3,
             3 => 9.0,
             _ => 8.7,
         };
@@ -224,7 +238,10 @@ impl Writer<'_> {
                 Typ::Dict(vec![
                     ("file", Typ::text(name)),
                     ("caption", Typ::text(&picture.caption)),
-                    ("alt", Typ::text(format!("{}: {}", note.note, picture.caption))),
+                    (
+                        "alt",
+                        Typ::text(format!("{}: {}", note.note, words(&picture.svg))),
+                    ),
                 ])
             });
             let pictures = Typ::List(pictures.collect());

@@ -40,6 +40,8 @@ pub type Excerpts = BTreeMap<String, Excerpt>;
 pub(super) const COLUMN_MM: f64 = 85.0;
 /// The room of an excerpt as wide as the page.
 pub(super) const PAGE_MM: f64 = 178.0;
+/// The staff of a spot's excerpt, which is played from.
+pub(super) const SPOT_STAFF_MM: f64 = 5.8;
 /// The staff of an excerpt: a little less than a part's, readable at arm's length.
 pub(crate) const STAFF_MM: f64 = 5.0;
 
