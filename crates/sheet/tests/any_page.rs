@@ -81,7 +81,7 @@ fn with_sheets(piece: &Piece, part: usize, experience: Option<Experience>, test:
 
 /// Whether a label or a run of labels is of bars of the piece: `4`, `4–7`, `8, 9`, `and 3 more`.
 fn known(piece: &Piece, said: &str) -> bool {
-    let said = said.strip_suffix(" …").unwrap_or(said);
+    let said = said.strip_suffix("\u{a0}…").unwrap_or(said);
     let label = |text: &str| {
         piece.bars.iter().any(|bar| bar.label.trim() == text) || text.ends_with(" from the start)")
     };

@@ -46,11 +46,11 @@ impl Look {
         match self {
             Self::Key => "finger its scale",
             Self::Metre => "count a bar inside",
-            Self::Tempo => "feel it",
+            Self::Tempo => "let it run inside",
             Self::Trap => "say its notes",
             Self::Hardest => "finger it without a sound, slowly",
             Self::RoadMap => "follow it with the eyes",
-            Self::Dynamics => "loudest, softest",
+            Self::Dynamics => "hear them inside",
             Self::Last => "hear the first note, breathe, and then go on whatever happens",
         }
     }

@@ -46,18 +46,11 @@ pub(super) fn place(prep: &mut PrepSheet, what: &Composed) {
 /// The spots of the study, or without one the places to look at first.
 fn brackets(what: &Composed) -> Vec<Slot> {
     let say = Say { piece: what.piece };
-    let slot = |rank: usize, from: BarIndex, to: BarIndex, why: &str| Slot {
+    let slot = |rank: usize, from: BarIndex, to: BarIndex, why: &str, doing: &str| Slot {
         id: format!("spot-{rank}"),
         from,
         to,
-        marks: vec![
-            PencilSign::Circle,
-            PencilSign::Courtesy,
-            PencilSign::BeatStrokes,
-            PencilSign::Counts,
-            PencilSign::Fingering,
-            PencilSign::Eyeglasses,
-        ],
+        marks: spot_marks(doing),
         purpose: why.to_owned(),
         alt: alt(say, from, to, why),
         room_mm: PAGE_MM,
@@ -73,14 +66,24 @@ fn brackets(what: &Composed) -> Vec<Slot> {
                 .map_or_else(String::new, |reason| reason.says.clone())
         };
         return places
-            .map(|(place, rank)| slot(rank, place.from, place.to, &why(place)))
+            .map(|(place, rank)| slot(rank, place.from, place.to, &why(place), place.suggestion))
             .collect();
     }
     let spots = spots.iter().zip(1..).take(SPOTS);
     let why = |reasons: &[String]| reasons.first().cloned().unwrap_or_default();
     spots
-        .map(|(spot, rank)| slot(rank, spot.from, spot.to, &why(&spot.reasons)))
+        .map(|(spot, rank)| slot(rank, spot.from, spot.to, &why(&spot.reasons), spot.suggestion))
         .collect()
+}
+
+/// The marks of a spot: counts and strokes only where it is the rhythm that trips, since they need room.
+fn spot_marks(doing: &str) -> Vec<PencilSign> {
+    use PencilSign::{BeatStrokes, Circle, Counts, Courtesy, Eyeglasses, Fingering};
+    let mut marks = vec![Circle, Courtesy, Fingering, Eyeglasses];
+    if doing.starts_with("count") {
+        marks.extend([BeatStrokes, Counts]);
+    }
+    marks
 }
 
 /// What an excerpt is, in words.

@@ -231,7 +231,7 @@ fn few(bars: &[String]) -> Vec<String> {
     }
     let mut short: Vec<String> = bars.iter().take(MOST).cloned().collect();
     if let Some(last) = short.last_mut() {
-        last.push_str(" …");
+        last.push_str("\u{a0}…");
     }
     short
 }
@@ -244,7 +244,7 @@ pub(crate) fn clip(text: &str, most: usize) -> String {
     let cut: String = text.chars().take(most.saturating_sub(2)).collect();
     let clause = cut.rfind("; ").filter(|at| *at * 5 > cut.len() * 2);
     if let Some(clauses) = clause.and_then(|at| cut.get(..at)) {
-        return format!("{clauses} …");
+        return format!("{clauses}\u{a0}…");
     }
     let word = cut.rfind(' ').filter(|at| *at * 3 > cut.len() * 2);
     let cut = word.and_then(|at| cut.get(..at)).unwrap_or(&cut);
@@ -261,7 +261,7 @@ mod tests {
         assert_eq!(clip("the leading note, C sharp", 20), "the leading note…");
         assert_eq!(
             clip("one thing; another; a third one", 24),
-            "one thing; another …"
+            "one thing; another\u{a0}…"
         );
         assert_eq!(clip("Donaudampfschiff", 9), "Donauda…");
     }

@@ -183,7 +183,7 @@ fn measures_for_those_who_say_measures() {
     let sheet = prep(&studied, true);
     let document = prep_typst(&sheet, &Excerpts::new(), Paper::A4, BarWord::Measure);
     let said = data(&document.source, "#prep(");
-    assert!(said.contains("\"measure 2\"") && said.contains("into measure 3"));
+    assert!(said.contains("\"measure\u{a0}2\"") && said.contains("into measure\u{a0}3"));
 }
 
 /// What is weighed inside is said in words.
