@@ -80,8 +80,12 @@ pub fn copy(opened: &Opened, asked: &CopyAsked, printer: &mut Printer) -> Result
     let piece = alone.piece;
     let ctx = context(&piece, opened)?;
     let mut look = look(asked, &ctx, &shown, &legend);
-    let printable = engrave::to_job(&piece, &look);
-    let (engraved, svgs) = printer.engrave(&printable.mei, printable.ask.clone())?;
+    let mut printable = engrave::to_job(&piece, &look);
+    let (mut engraved, mut svgs) = printer.engrave(&printable.mei, printable.ask.clone())?;
+    if let Some(second) = engrave::again(&piece, &look, &printable, &engraved, &svgs) {
+        (engraved, svgs) = printer.engrave(&second.mei, second.ask.clone())?;
+        printable = second;
+    }
     let mut laid = engrave::lay_out(&piece, &look, &printable, &engraved, &svgs, &marks);
     if asked.legend_block {
         // The block tells what stands on the pages, which is known only now.
