@@ -86,6 +86,8 @@ pub struct PlayedKey {
     pub tonic: notation::Rational,
     /// The key as written.
     pub name: String,
+    /// No key was found for the passage: the major key of the signature was taken.
+    pub by_signature: bool,
 }
 
 /// Plays one part; `None` if the piece has no such part or nothing of the range is ever played.
@@ -271,7 +273,7 @@ fn played_keys(
         let region = keys.iter().find(|region| region.from <= bar && bar <= region.to);
         let key = region.map(LocalKey::from).or_else(|| {
             // Without a key found: the major key of the signature.
-            let fifths = part.key_at(1, here)?.fifths?;
+            let fifths = part.key_at(1, here).map_or(Some(0), |key| key.fifths)?;
             let tonic = (0..7).map(notation::Step::from_index).find_map(|step| {
                 let alter = (i32::from(fifths) - step.fifths()).checked_rem_euclid(7)?;
                 (alter == 0).then(|| (step, (i32::from(fifths) - step.fifths()) / 7))
@@ -299,6 +301,7 @@ fn played_keys(
                 from: slot.start,
                 tonic,
                 name,
+                by_signature: region.is_none(),
             });
         }
     }
