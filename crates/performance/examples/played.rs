@@ -1,4 +1,5 @@
-//! How are files played? One line a note: file, part, onset and length in quarter notes, MIDI pitch, role, onset and end in seconds.
+//! How are files played? One line a note: file, part, onset and length in quarter notes, MIDI pitch, role, event, onset in
+//! seconds.
 //!
 //!     cargo run --release -p foreread-performance --example played -- [--baroque] FILE …
 //!
@@ -34,17 +35,14 @@ fn main() {
                 .collect();
             let _ = writeln!(out, "{file}\t{part}\tBARS\t{}", order.join(" "));
             for note in &played.notes {
-                let (from, to) = (
-                    played.clock.begins(note.onset),
-                    played.clock.ends(note.onset + note.held),
-                );
+                let from = played.clock.begins(note.onset);
                 let pitch = note
                     .pitch
                     .map_or_else(|| "x".to_owned(), |pitch| pitch.to_string());
                 let _ = writeln!(
                     out,
-                    "{file}\t{part}\t{}\t{}\t{pitch}\t{:?}\t{from:.9}\t{to:.9}",
-                    note.onset, note.held, note.role
+                    "{file}\t{part}\t{}\t{}\t{pitch}\t{:?}\t{}\t{from:.9}",
+                    note.onset, note.held, note.role, note.event
                 );
             }
         }

@@ -1,0 +1,296 @@
+"""Does a part sound when it should? Onsets, lengths and pitches as played, beside other libraries' unfolding.
+
+Parts of the corpus with repeats, grace notes, ornaments or changes of tempo (every MusicXML file that has one and is no
+larger than LARGEST, `--all`: without that limit) are played by the `played` example and unfolded by music21
+(`expandRepeats`, sounding pitch) and, where that gives another number of bars, by partitura (`unfold_part_maximal`).
+
+1. Every note: what ornaments and grace notes fill is put together again (an ornament's notes are one note; a grace note's
+   time goes back to the note it was taken from). Then onset, length and pitch must be the library's, exactly.
+2. The bars in the order played must be those of our own survey (`play_order_indices`).
+3. Where every tempo on the page is a metronome mark with a number, the seconds of every onset must be music21's within a
+   millisecond (fermatas, which it does not hold, and gradual changes left out).
+
+A part whose unfolding differs from both libraries' is listed, not counted: the order itself is checked by `order`. A
+difference that remains must stand in DIFFERENCES with its reason.
+
+Source: music21 10.5.1, partitura 1.9.0.
+"""
+
+import os
+import subprocess
+import sys
+import warnings
+from collections import defaultdict
+from fractions import Fraction
+
+import foreread
+import scores
+
+LARGEST = 250_000
+TELLING = ("repeat", "grace", "trill-mark", "turn", "mordent", "inverted-mordent", "ending", "tremolo")
+# Units whose difference is understood: the reason.
+DIFFERENCES: dict[str, str] = {}
+
+
+def exact(value) -> Fraction:
+    return Fraction(value).limit_denominator(20_160)
+
+
+def chosen(every: bool) -> list[str]:
+    units = []
+    for unit in scores.corpus_musicxml():
+        path = scores.score_path(unit)
+        data = scores.xml_bytes(path)
+        if len(data) > LARGEST and not every:
+            continue
+        tree = scores.tree(path)
+        tags = {element.tag for element in tree.iter()}
+        tempi = sum(1 for _ in tree.iter("per-minute"))
+        if tags & set(TELLING) or tempi > 1:
+            units.append(unit)
+    return units
+
+
+class Ours:
+    """One part as we play it."""
+
+    def __init__(self):
+        self.bars: list[int] = []
+        self.rows: list[tuple] = []
+
+    def notes(self) -> list[tuple[Fraction, Fraction, str, frozenset]]:
+        """Onset, length, role and pitches with small notes put back where their time came from."""
+        spans = []
+        for onset, held, pitch, role, event, _ in self.rows:
+            last = next((s for s in reversed(spans[-8:]) if s["event"] == event and s["role"] == role == "Ornament" and s["to"] == onset), None)
+            if last:
+                last["to"] = onset + held
+                last["pitches"].add(pitch)
+                continue
+            # A trill that begins late in a tie, or whose first note was tied over: one note all the same.
+            plain = next((s for s in reversed(spans[-8:]) if role == "Ornament" and s["event"] == event and s["to"] == onset), None)
+            if plain:
+                plain["to"] = onset + held
+                plain["pitches"].add(pitch)
+                plain["role"] = "Ornament"
+                continue
+            spans.append({"from": onset, "to": onset + held, "role": role, "event": event, "pitches": {pitch}})
+        mains = [s for s in spans if s["role"] != "Grace"]
+        graces = sorted((s for s in spans if s["role"] == "Grace"), key=lambda s: s["from"])
+        # Small notes at a note's end, earliest first, lengthen it again; others, latest first, begin it earlier.
+        left = []
+        ends = defaultdict(list)
+        for main in mains:
+            ends[main["to"]].append(main)
+        for grace in graces:
+            owners = ends.get(grace["from"])
+            if owners:
+                for main in list(owners):
+                    if not main.get("closed"):
+                        main["to"] = grace["to"]
+                        ends[grace["to"]].append(main)
+                ends.pop(grace["from"], None)
+            else:
+                left.append(grace)
+        starts = defaultdict(list)
+        for main in mains:
+            starts[main["from"]].append(main)
+        for grace in reversed(left):
+            for main in starts.pop(grace["to"], []):
+                main["from"] = grace["from"]
+                starts[grace["from"]].append(main)
+        return [(s["from"], s["to"] - s["from"], s["role"], frozenset(s["pitches"])) for s in mains]
+
+
+def played(units: list[str]) -> dict[str, list[Ours]]:
+    program = os.environ["PLAYED"]
+    found: dict[str, list[Ours]] = {}
+    for start in range(0, len(units), 50):
+        some = units[start:start + 50]
+        paths = {str(scores.score_path(unit)): unit for unit in some}
+        done = subprocess.run([program, *paths], capture_output=True, text=True, check=True)
+        for line in done.stdout.splitlines():
+            path, part, *rest = line.split("\t")
+            parts = found.setdefault(paths[path], [])
+            if part == "FAILED":
+                continue
+            while len(parts) <= int(part):
+                parts.append(Ours())
+            if rest[0] == "BARS":
+                parts[int(part)].bars = [int(bar) for bar in rest[1].split()]
+                continue
+            onset, held, pitch, role, event, seconds = rest
+            pitch = None if pitch == "x" else Fraction(pitch)
+            parts[int(part)].rows.append((Fraction(onset), Fraction(held), pitch, role, event, float(seconds)))
+    return found
+
+
+def joined(notes: list[tuple]) -> list[tuple]:
+    """Ties joined: (onset, length, pitch) from (onset, length, pitch, starts a tie, ends one)."""
+    out, open_ = [], {}
+    for onset, length, pitch, begins, ends in sorted(notes, key=lambda n: (n[0], n[2] is None, n[2] or 0)):
+        at = open_.pop((pitch, onset), None) if ends else None
+        if at is None:
+            out.append([onset, length, pitch])
+            at = len(out) - 1
+        else:
+            out[at][1] += length
+        if begins:
+            open_[(pitch, onset + length)] = at
+    return [tuple(note) for note in out]
+
+
+def music21_part(part):
+    """Notes unfolded, the number of bars, and the seconds of each onset where every tempo is a number."""
+    from music21 import chord, expressions, harmony, note, tempo, stream
+
+    if part.atSoundingPitch is False or part.atSoundingPitch == "unknown":
+        part = part.toSoundingPitch()
+    unfolded = part.expandRepeats() if any(True for _ in part.recurse().getElementsByClass("Repeat")) or any(
+        m.rightBarline is not None or m.leftBarline is not None for m in part.getElementsByClass(stream.Measure)) else part
+    notes = []
+    for event in unfolded.flatten().notes:
+        if isinstance(event, harmony.Harmony) or event.duration.isGrace or not isinstance(event, (note.Note, chord.Chord, note.Unpitched)):
+            continue
+        if event.style.noteSize == "cue":
+            continue
+        members = event.notes if isinstance(event, chord.Chord) else [event]
+        for member in members:
+            tie = member.tie.type if member.tie else (event.tie.type if event.tie else "")
+            pitch = exact(member.pitch.ps) if isinstance(member, note.Note) else None
+            notes.append((exact(event.offset), exact(event.duration.quarterLength), pitch, tie in ("start", "continue"),
+                          tie in ("stop", "continue")))
+    bars = len(unfolded.getElementsByClass(stream.Measure))
+    seconds = None
+    flat = unfolded.flatten()
+    marks = list(flat.getElementsByClass(tempo.TempoIndication))
+    texts = list(flat.getElementsByClass((tempo.TempoText, expressions.TextExpression)))
+    held = any(isinstance(x, expressions.Fermata) for event in flat.notesAndRests for x in event.expressions)
+    numbered = marks and all(isinstance(mark, tempo.MetronomeMark) and mark.number and not mark.numberImplicit and not mark.text for mark in marks)
+    if numbered and not texts and not held and marks[0].offset == 0:
+        clock = [(start, stop, mark.durationToSeconds(1.0)) for start, stop, mark in flat.metronomeMarkBoundaries()]
+        seconds = clock
+    return joined(notes), bars, seconds
+
+
+def partitura_part(path: str, index: int):
+    """Notes unfolded by the other library, and the number of bars."""
+    import partitura
+    from partitura import score
+
+    whole = partitura.load_score(path)
+    part = whole.parts[index]
+    unfolded = score.unfold_part_maximal(part)
+    notes = []
+    for event in unfolded.iter_all(score.Note, include_subclasses=False):
+        if isinstance(event, score.GraceNote):
+            continue
+        start = exact(unfolded.quarter_map(event.start.t).item()) - exact(unfolded.quarter_map(unfolded.first_point.t).item())
+        length = exact(unfolded.quarter_map(event.end.t).item()) - exact(unfolded.quarter_map(event.start.t).item())
+        transposition = [t for t in unfolded.iter_all(score.Transposition, start=0, end=event.start.t + 1)]
+        shift = transposition[-1].chromatic if transposition else 0
+        notes.append((start, length, Fraction(event.midi_pitch + shift), event.tie_next is not None, event.tie_prev is not None))
+    return joined(notes), len(list(unfolded.iter_all(score.Measure)))
+
+
+def compare(ours: list[tuple], theirs: list[tuple]) -> list[str]:
+    """What differs, a line each."""
+    wanted = defaultdict(list)
+    for onset, length, pitch in theirs:
+        wanted[onset].append((length, pitch))
+    wrong = []
+    for onset, length, role, pitches in sorted(ours, key=lambda n: (n[0], n[1], n[2], sorted(p or 0 for p in n[3]))):
+        here = wanted[onset]
+        match = next((n for n in here if n[0] == length and (n[1] in pitches)), None)
+        if match is None:
+            wrong.append(f"ours at {onset}: {length} {role} {[str(p) for p in pitches]}, theirs {[(str(a), str(b)) for a, b in here]}")
+        else:
+            here.remove(match)
+    for onset, rest in wanted.items():
+        wrong += [f"only theirs at {onset}: {length} {pitch}" for length, pitch in rest]
+    return wrong
+
+
+def seconds_at(clock, at: float) -> float:
+    total = 0.0
+    for start, stop, each in clock:
+        total += (min(at, stop) - start) * each if at > start else 0.0
+    return total
+
+
+def main() -> int:
+    warnings.simplefilter("ignore")
+    from music21 import converter
+
+    units = chosen("--all" in sys.argv)
+    answers = played(units)
+    right = notes = timed = onsets = 0
+    graced = ornamented = repeated = 0
+    wrong, elsewhere, misordered = [], [], []
+    for unit in units:
+        path = scores.score_path(unit)
+        try:
+            parts = list(converter.parse(path).parts)
+        except Exception as problem:  # the library can't read it
+            elsewhere.append((unit, 0, f"music21: {type(problem).__name__}"))
+            continue
+        for index, mine in enumerate(answers.get(unit, [])):
+            if index >= len(parts) or not mine.rows:
+                continue
+            rows = mine.notes()
+            try:
+                theirs, bars, clock = music21_part(parts[index])
+            except Exception as problem:
+                theirs, bars, clock = [], -1, None
+                reason = f"music21: {type(problem).__name__}"
+            else:
+                reason = f"music21 plays {bars} bars, we {len(mine.bars)}"
+            if bars != len(mine.bars):
+                try:
+                    theirs, bars = partitura_part(str(path), index)
+                    clock = None
+                except Exception as problem:
+                    elsewhere.append((unit, index, f"{reason}; partitura: {type(problem).__name__}"))
+                    continue
+                if bars != len(mine.bars):
+                    elsewhere.append((unit, index, f"{reason}; partitura {bars}"))
+                    continue
+            differences = compare(rows, theirs)
+            if differences:
+                wrong.append((unit, index, differences))
+                continue
+            right += 1
+            notes += len(rows)
+            graced += any(row[3] == "Grace" for row in mine.rows)
+            ornamented += any(row[3] == "Ornament" for row in mine.rows)
+            repeated += len(set(mine.bars)) < len(mine.bars)
+            if clock:
+                far = [(row[0], row[5], seconds_at(clock, float(row[0]))) for row in mine.rows if row[3] != "Grace"]
+                late = [(str(at), ours, theirs) for at, ours, theirs in far if abs(ours - theirs) > 0.001]
+                if late:
+                    wrong.append((unit, index, [f"at {at}: {ours:.4f} s, theirs {theirs:.4f} s" for at, ours, theirs in late]))
+                timed += 1
+                onsets += len(far)
+    for unit in sorted({unit for unit, *_ in wrong} | set(units[::10])):
+        answer = foreread.survey(scores.score_path(unit), 1).get("road_map") or {}
+        mine = answers.get(unit) or [Ours()]
+        if answer.get("play_order_indices") != mine[0].bars and mine[0].bars:
+            misordered.append(unit)
+    for unit, index, differences in wrong:
+        mark = "DIFFERENCE" if unit in DIFFERENCES else "WRONG"
+        print(f"  {mark} {unit} part {index}: {len(differences)} differ, first: {differences[0]}" + (f"; {DIFFERENCES[unit]}" if unit in DIFFERENCES else ""))
+    if "--misses" in sys.argv:
+        for unit, index, why in elsewhere:
+            print(f"  ELSEWHERE {unit} part {index}: {why}")
+    for unit in misordered:
+        print(f"  ORDER {unit}: not the survey's")
+    unexplained = [row for row in wrong if row[0] not in DIFFERENCES]
+    print(f"{right} parts of {len(units)} files, {notes} notes, with the library's onsets, lengths and pitches, exactly "
+          f"({repeated} with repeats, {graced} with grace notes, {ornamented} with ornaments); {len(unexplained)} wrong; "
+          f"{len(elsewhere)} unfolded otherwise by both libraries; seconds of {onsets} onsets in {timed} parts compared; "
+          f"{len(misordered)} not in the survey's order")
+    return 1 if unexplained or misordered or right < 40 else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
