@@ -30,12 +30,7 @@ pub(crate) struct Wish {
 
 /// The drawn bars in order, and how wide clef and key are at the start of a line.
 pub(crate) fn drawn(piece: &Piece, engraved: &Engraved) -> (Vec<Drawn>, f64) {
-    let by_id: BTreeMap<String, BarIndex> = piece
-        .bars
-        .iter()
-        .enumerate()
-        .map(|(index, bar)| (bar.id.to_string(), BarIndex::from_usize(index)))
-        .collect();
+    let by_id = crate::systems::by_id(piece);
     let mut all = Vec::new();
     let mut heads: Vec<f64> = Vec::new();
     for system in &engraved.systems {

@@ -15,6 +15,7 @@ mod missing;
 pub mod pencil;
 mod phrases;
 mod printable;
+mod strip;
 mod style;
 mod systems;
 mod text;

@@ -7,9 +7,15 @@ use notation::{
     Place, Severity, Span, SpanKind,
 };
 use std::collections::BTreeSet;
+use std::ops::Range;
 
-/// A finding for each thing of the piece's part that is printed and was not drawn.
-pub(crate) fn findings(piece: &Piece, printable: &Printable, engraved: &Engraved) -> Vec<Finding> {
+/// A finding for each thing of the piece's part in these bars that is printed and was not drawn.
+pub(crate) fn findings(
+    piece: &Piece,
+    printable: &Printable,
+    engraved: &Engraved,
+    bars: &[Range<u32>],
+) -> Vec<Finding> {
     let boxes = engraved.systems.iter().flat_map(|system| &system.boxes);
     let drawn: BTreeSet<&str> = boxes
         .filter(|boxed| boxed.rect.w > 0.0 || boxed.rect.h > 0.0)
@@ -45,7 +51,13 @@ pub(crate) fn findings(piece: &Piece, printable: &Printable, engraved: &Engraved
         .at_bar(place.bar, piece.label(place.bar))
         .at_offset(place.offset)
     };
-    missing.found.into_iter().map(finding).collect()
+    let asked = |place: &Place| bars.iter().any(|range| range.contains(&place.bar.0));
+    missing
+        .found
+        .into_iter()
+        .filter(|(place, _)| asked(place))
+        .map(finding)
+        .collect()
 }
 
 struct Missing<'a> {

@@ -3,6 +3,7 @@
 use crate::layout::Sheet;
 use crate::look::{Edition, Look};
 use crate::phrases;
+use crate::strip;
 use crate::words;
 use job::Breaks;
 use notation::{BarIndex, Finding, Id, Piece};
@@ -28,7 +29,11 @@ pub struct Printable {
 /// Writes the piece's one part (its first, if there are several) for the engraver.
 #[must_use]
 pub fn to_job(piece: &Piece, look: &Look) -> Printable {
-    job(piece, look, Breaks::Flow)
+    if look.edition == Edition::Strip {
+        strip::to_job(piece, look)
+    } else {
+        job(piece, look, Breaks::Flow)
+    }
 }
 
 /// The same, with lines that end as said: wherever they are full, or before the bars of the piece that are marked so.

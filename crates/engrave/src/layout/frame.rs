@@ -28,7 +28,7 @@ pub(crate) struct Words {
 
 /// Where a line of words holds on.
 #[derive(Clone, Copy)]
-enum Hold {
+pub(super) enum Hold {
     Left,
     Middle,
     Right,
@@ -204,7 +204,8 @@ impl Words {
     }
 }
 
-fn text_element(class: &str, hold: Hold, (x, y): (f64, f64), size: f64, text: &str) -> String {
+/// One line of words.
+pub(super) fn text_element(class: &str, hold: Hold, (x, y): (f64, f64), size: f64, text: &str) -> String {
     let anchor = match hold {
         Hold::Left => "start",
         Hold::Middle => "middle",

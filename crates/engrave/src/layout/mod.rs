@@ -8,6 +8,7 @@
 mod document;
 mod frame;
 mod paging;
+mod passages;
 mod places;
 mod sheet;
 mod spread;
@@ -21,15 +22,17 @@ use document::layers;
 pub(crate) use sheet::Sheet;
 
 use crate::boxes;
-use crate::look::Look;
+use crate::look::{Edition, Look};
 use crate::pencil::{self, Drawn};
 use crate::printable::Printable;
+use crate::strip;
 use crate::style;
 use crate::systems;
 use crate::text::number;
 use frame::Names;
 use notation::{BarIndex, Finding, Part, PencilMark, Piece, Severity};
 use paging::{Gaps, Need, Room, Turning};
+use passages::Around;
 use std::borrow::Cow;
 use std::fmt::Write;
 use std::ops::Range;
@@ -69,28 +72,19 @@ pub fn lay_out(
     svgs: &[String],
     marks: &[PencilMark],
 ) -> Laid {
-    let complete = boxes::complete(engraved, svgs, printable.ask.width);
+    let mut complete = boxes::complete(engraved, svgs, printable.ask.width);
+    if look.edition == Edition::Strip && strip::items(piece, look).is_empty() {
+        complete.engraved.systems.clear();
+    }
     let engraved = &complete.engraved;
-    let bars = systems::bars(piece, engraved, printable.last_bar);
-    let sheet = Sheet::of(look);
-    let layout = Layout {
-        piece,
-        look,
-        engraved,
-        defs: svgs.first().map_or("", String::as_str),
-        svgs: &complete.svgs,
-        sheet,
-        legend: pencil::legend_block(look, sheet.music_width()),
-        names: Names::of(piece, look),
-        bars,
-    };
+    let layout = Layout::of(piece, look, printable, engraved, svgs, &complete.svgs);
     let turns = layout.turns();
     let (starts, drawn, roomless) = layout.place_marks(marks, &turns);
     let tops = layout.tops(&starts, &drawn);
     let pages = layout.pages(&starts, &tops, &drawn);
     let mut findings = layout.turn_findings(&starts);
     findings.extend(roomless);
-    findings.extend(crate::missing::findings(piece, printable, engraved));
+    findings.extend(crate::missing::findings(piece, printable, engraved, &layout.bars));
     let places = places::places(
         piece,
         printable,
@@ -115,18 +109,7 @@ pub(crate) fn turns_wanted(
     printable: &Printable,
     engraved: &job::Engraved,
 ) -> Vec<BarIndex> {
-    let sheet = Sheet::of(look);
-    let layout = Layout {
-        piece,
-        look,
-        engraved,
-        defs: "",
-        svgs: &[],
-        sheet,
-        legend: pencil::legend_block(look, sheet.music_width()),
-        names: Names::of(piece, look),
-        bars: systems::bars(piece, engraved, printable.last_bar),
-    };
+    let layout = Layout::of(piece, look, printable, engraved, &[], &[]);
     let none = vec![Vec::new(); engraved.systems.len()];
     let starts = layout.starts(&none, &layout.turns());
     layout.better_turns(&starts)
@@ -153,6 +136,8 @@ struct Layout<'a> {
     names: Names,
     /// The bars of each system.
     bars: Vec<Range<u32>>,
+    /// What stands around each system.
+    around: Vec<Around>,
     /// What the signs mean, for the foot of the last page.
     legend: Option<Drawn>,
 }
@@ -162,6 +147,42 @@ const LEGEND_WHITE: f64 = 2.0 * job::STAFF_SPACE;
 
 /// The marks drawn in each system; their indices are those of the whole list.
 type DrawnBySystem = Vec<Vec<Drawn>>;
+
+impl<'a> Layout<'a> {
+    fn of(
+        piece: &'a Piece,
+        look: &'a Look,
+        printable: &Printable,
+        engraved: &'a job::Engraved,
+        blobs: &'a [String],
+        svgs: &'a [Cow<'a, str>],
+    ) -> Self {
+        let sheet = Sheet::of(look);
+        let strip = look.edition == Edition::Strip;
+        let bars = if strip {
+            systems::own_bars(piece, engraved)
+        } else {
+            systems::bars(piece, engraved, printable.last_bar)
+        };
+        let around = if strip {
+            passages::around(piece, look, &sheet, &bars)
+        } else {
+            vec![Around::default(); bars.len()]
+        };
+        Self {
+            piece,
+            look,
+            engraved,
+            defs: blobs.first().map_or("", String::as_str),
+            svgs,
+            sheet,
+            names: Names::of(piece, look),
+            bars,
+            around,
+            legend: pencil::legend_block(look, sheet.music_width()),
+        }
+    }
+}
 
 impl Layout<'_> {
     fn part(&self) -> Option<&Part> {
@@ -221,6 +242,10 @@ impl Layout<'_> {
 
     /// The badness of a turn before each system.
     fn turns(&self) -> Vec<f64> {
+        if self.look.edition == Edition::Strip {
+            // A strip is read passage by passage.
+            return vec![0.0; self.engraved.systems.len()];
+        }
         (0..self.engraved.systems.len())
             .map(|system| self.window(system).map_or(0.0, |window| window.badness()))
             .collect()
@@ -232,10 +257,14 @@ impl Layout<'_> {
             .map(|(index, system)| {
                 let marks = drawn.get(index).into_iter().flatten().map(|mark| mark.rect);
                 let all = marks.fold(system.bounds.around(&system.staff), |all, rect| all.around(&rect));
+                let (over, under) = self
+                    .around
+                    .get(index)
+                    .map_or((0.0, 0.0), |around| (around.above(), around.below()));
                 Need {
-                    above: system.staff.y - all.y,
+                    above: system.staff.y - all.y + over,
                     staff: system.staff.h,
-                    below: all.bottom() - system.staff.bottom(),
+                    below: all.bottom() - system.staff.bottom() + under,
                 }
             })
             .collect()
@@ -358,6 +387,7 @@ impl Layout<'_> {
         let count = starts.len().saturating_sub(1);
         let style = format!("{}{}", style::page(self.look), pencil::style(self.look));
         let mut pages = Vec::with_capacity(count);
+        let needs = self.needs(drawn);
         for (page, pair) in starts.windows(2).enumerate() {
             let head = self.head(page);
             let mut music = head.svg;
@@ -365,6 +395,12 @@ impl Layout<'_> {
             music.push_str(&frame::foot(&self.names, self.look, page, &self.sheet));
             for system in pair[0]..pair[1] {
                 self.put(system, tops, drawn, &mut music, &mut pencilled);
+                if let (Some(around), Some(need), Some(top)) =
+                    (self.around.get(system), needs.get(system), tops.get(system))
+                {
+                    let bottom = top + need.staff + need.below - around.below();
+                    music.push_str(&around.svg(&self.sheet, top - need.above, bottom));
+                }
             }
             if page + 1 == count {
                 self.put_legend(&mut pencilled);
@@ -459,6 +495,9 @@ impl Layout<'_> {
     /// Turns for which there is no time.
     fn turn_findings(&self, starts: &[usize]) -> Vec<Finding> {
         let mut findings = Vec::new();
+        if self.look.edition == Edition::Strip {
+            return findings;
+        }
         let ends = starts.get(1..starts.len().saturating_sub(1)).unwrap_or(&[]);
         for (page, system) in ends.iter().enumerate() {
             if !self.turning().after(page) {

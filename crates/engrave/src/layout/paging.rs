@@ -79,7 +79,8 @@ const OVERFULL: f64 = 1e7;
 pub(crate) fn pages(needs: &[Need], gaps: &Gaps, room: &Room, turning: Turning, turns: &[f64]) -> Vec<usize> {
     let count = needs.len();
     if count == 0 {
-        return vec![0];
+        // One page with its title.
+        return vec![0, 0];
     }
     // best[end][parity of the page count]: badness, start of the last page.
     let mut best = vec![[None::<(f64, usize)>; 2]; count + 1];

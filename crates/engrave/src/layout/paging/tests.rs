@@ -91,8 +91,8 @@ fn a_system_higher_than_the_page_stands_alone() {
 }
 
 #[test]
-fn nothing_makes_no_page() {
-    assert_eq!(pages(&[], &GAPS, &room(), Turning::SideBySide, &[]), [0]);
+fn nothing_makes_one_page() {
+    assert_eq!(pages(&[], &GAPS, &room(), Turning::SideBySide, &[]), [0, 0]);
 }
 
 fn needs() -> impl Strategy<Value = Vec<Need>> {
