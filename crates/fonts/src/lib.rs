@@ -37,8 +37,59 @@ pub const MUSIC: Font = Font {
     licence: include_str!("../data/Bravura.licence.txt"),
 };
 
-/// The musical signs, compressed, to be embedded in pages.
-pub const MUSIC_WOFF2: &[u8] = include_bytes!("../data/Bravura.woff2");
+/// A font as a page carries it with itself: compressed (WOFF2). Words and hand hold the letters of European languages and the
+/// signs that we print (`tools/webfonts`); the musical signs are whole, since their name is reserved for the unchanged font.
+#[derive(Clone, Copy, Debug)]
+pub struct WebFont {
+    /// The family, as a style sheet names it.
+    pub family: &'static str,
+    /// Whether it is bold.
+    pub bold: bool,
+    /// Whether it is italic.
+    pub italic: bool,
+    /// The file.
+    pub woff2: &'static [u8],
+}
+
+/// All that pages can carry.
+pub const WEB: [WebFont; 6] = [
+    web(
+        MUSIC_FAMILY,
+        false,
+        false,
+        include_bytes!("../data/Bravura.woff2"),
+    ),
+    web(
+        HAND_FAMILY,
+        false,
+        false,
+        include_bytes!("../data/ArchitectsDaughter-Regular.woff2"),
+    ),
+    web(
+        TEXT_FAMILY,
+        false,
+        false,
+        include_bytes!("../data/LibertinusSerif-Regular.woff2"),
+    ),
+    web(
+        TEXT_FAMILY,
+        false,
+        true,
+        include_bytes!("../data/LibertinusSerif-Italic.woff2"),
+    ),
+    web(
+        TEXT_FAMILY,
+        true,
+        false,
+        include_bytes!("../data/LibertinusSerif-Bold.woff2"),
+    ),
+    web(
+        TEXT_FAMILY,
+        true,
+        true,
+        include_bytes!("../data/LibertinusSerif-BoldItalic.woff2"),
+    ),
+];
 
 /// The pencil.
 pub const HAND: Font = Font {
@@ -78,9 +129,26 @@ const fn text(bold: bool, italic: bool, bytes: &'static [u8]) -> Font {
     }
 }
 
+const fn web(family: &'static str, bold: bool, italic: bool, woff2: &'static [u8]) -> WebFont {
+    WebFont {
+        family,
+        bold,
+        italic,
+        woff2,
+    }
+}
+
 #[cfg(test)]
 mod tests {
-    use super::ALL;
+    use super::{ALL, WEB};
+
+    #[test]
+    fn what_pages_carry_is_compressed_and_small() {
+        for font in WEB {
+            assert!(font.woff2.starts_with(b"wOF2"), "{}", font.family);
+            assert!(font.woff2.len() < 300_000, "{}", font.family);
+        }
+    }
 
     #[test]
     fn every_font_is_a_font_file_with_an_open_licence() {

@@ -1,6 +1,7 @@
 //! Where do the pages go? One PDF, or one SVG or PNG a page.
 
 use super::copy::Copy;
+use super::embed::with_fonts;
 use super::pages::{pdf, picture};
 use crate::{DeskError, WholeFile};
 use printer::Printer;
@@ -73,7 +74,7 @@ pub fn write_copy(
         };
         match form {
             Form::Png => WholeFile::write(&path, &picture(page, dots_per_inch, printer)?)?,
-            _ => WholeFile::write(&path, page.svg.as_bytes())?,
+            _ => WholeFile::write(&path, with_fonts(&page.svg).as_bytes())?,
         }
         files.push(path);
     }

@@ -4,6 +4,7 @@
 //! study, legend, marks, engraver, pages, PDF.
 
 mod copy;
+mod embed;
 mod excerpts;
 mod files;
 mod pages;

@@ -1,6 +1,7 @@
 //! The prep sheet and the card: what is said comes from `sheet`, the excerpts from the engraver, the pages from the typesetter.
 
 use super::copy::{CopyAsked, Studied, study_alone};
+use super::embed::with_fonts;
 use super::excerpts::{Wanted, excerpts};
 use crate::survey_piece::composed_of;
 use crate::{DeskError, Opened};
@@ -72,7 +73,7 @@ pub fn prep_html(
     let studied = study_alone(opened, &asked.copy)?;
     let whole = prep_sheet(&studied, asked);
     let pictures = sheet_excerpts(&studied, asked, &whole, printer)?;
-    let document = sheet::prep_html(&whole, &pictures, asked.bar_word);
+    let document = with_fonts(&sheet::prep_html(&whole, &pictures, asked.bar_word));
     Ok(Made {
         document,
         findings: studied.findings(),
@@ -111,7 +112,7 @@ pub fn card_html(
     printer: &mut Printer,
 ) -> Result<Made<String>, DeskError> {
     let (studied, cards, pictures) = cards(opened, asked, times, printer)?;
-    let document = sheet::card_html(&cards, &pictures, asked.bar_word);
+    let document = with_fonts(&sheet::card_html(&cards, &pictures, asked.bar_word));
     Ok(Made {
         document,
         findings: studied.findings(),

@@ -69,7 +69,7 @@ impl Page {
             .push_str("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
         self.out
             .push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
-        self.out.push_str("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n");
+        self.out.push_str("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; font-src data:\">\n");
         self.put("title", "", title);
         let _ = write!(
             self.out,
