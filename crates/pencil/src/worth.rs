@@ -8,7 +8,7 @@
 /// A leap that is lost: D.C., D.S., coda.
 pub(crate) const JUMP: f64 = 0.95;
 /// The last beats before a leap that comes late.
-pub(crate) const LOOK_AHEAD: f64 = 0.66;
+pub(crate) const LOOK_AHEAD: f64 = 0.54;
 /// A repeat back to a place without a sign, or over a page.
 pub(crate) const FAR_REPEAT: f64 = 0.85;
 /// A repeat whose signs stand close together.

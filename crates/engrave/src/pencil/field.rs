@@ -198,30 +198,47 @@ impl Field {
     /// The cells that a sketch needs: its ink with a cell of room around it; less round notes, where a cell has ink if any of
     /// it has and so keeps some room by itself.
     pub fn footprint(&self, sketch: &Sketch, may: May) -> Vec<Cell> {
-        let room = if may == May::TouchNothing {
+        sketch.cells(self.origin, self.cell, self.room(may))
+    }
+
+    fn room(&self, may: May) -> f64 {
+        if may == May::TouchNothing {
             self.cell
         } else {
             0.4 * self.cell
-        };
-        sketch.cells(self.origin, self.cell, room)
+        }
+    }
+
+    /// Whether a sketch is free where it is.
+    pub fn fits(&self, sketch: &Sketch, may: May) -> bool {
+        let blocked = blocked(may);
+        sketch.all_cells(self.origin, self.cell, self.room(may), |cell| {
+            self.look(cell).is_some_and(|cell| cell & blocked == 0)
+        })
+    }
+
+    /// Whether all of a rectangle is free: a quick look before a sign is drawn.
+    pub fn is_clear(&self, rect: &Rect, may: May) -> bool {
+        let blocked = blocked(may);
+        let (left, right) = (self.column(rect.x), self.column(rect.right()));
+        let (top, bottom) = (self.row(rect.y), self.row(rect.bottom()));
+        (top..=bottom).all(|row| {
+            (left..=right).all(|column| self.look((column, row)).is_some_and(|cell| cell & blocked == 0))
+        })
     }
 
     /// Whether these cells, moved by so many columns and rows, are free; outside of the field nothing is.
     pub fn is_free(&self, cells: &[Cell], (columns, rows): Cell, may: May) -> bool {
-        let blocked = match may {
-            May::TouchNothing => INK | MARK,
-            May::CrossLines => SOLID | MARK,
-            May::CrossCurves => HARD | MARK,
-        };
+        let blocked = blocked(may);
         cells.iter().all(|(column, row)| {
             self.look((column.saturating_add(columns), row.saturating_add(rows)))
                 .is_some_and(|cell| cell & blocked == 0)
         })
     }
 
-    /// Takes the room of a mark that is drawn.
+    /// Takes the room of a mark that is drawn, with a little around it, so that marks are told from each other.
     pub fn take(&mut self, sketch: &Sketch) {
-        for cell in sketch.cells(self.origin, self.cell, 0.0) {
+        for cell in sketch.cells(self.origin, self.cell, self.cell) {
             if let Some(cell) = self.at(cell) {
                 *cell |= MARK;
             }
@@ -248,6 +265,14 @@ impl Field {
             shared |= self.look(cell).unwrap_or(0);
         }
         (shared & INK != 0, shared & HARD != 0)
+    }
+}
+
+const fn blocked(may: May) -> u8 {
+    match may {
+        May::TouchNothing => INK | MARK,
+        May::CrossLines => SOLID | MARK,
+        May::CrossCurves => HARD | MARK,
     }
 }
 

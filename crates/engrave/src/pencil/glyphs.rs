@@ -127,20 +127,32 @@ pub(super) fn ring(sketch: &mut Sketch, hand: &mut Hand, middle: Point, radii: P
     let from = from + hand.about(0.25);
     let over = 0.35 + hand.about(0.12);
     let turn = std::f64::consts::TAU + over;
-    let steps = 24;
-    let points: Vec<Point> = (0..=steps)
+    // It closes a little outside of where it began.
+    let mut points = oval(middle, radii, from, turn, 24);
+    let last = f64::from(u32::try_from(points.len()).unwrap_or(1)).max(2.0) - 1.0;
+    for (point, at) in points.iter_mut().zip(0_u32..) {
+        let grow = 0.985 + 0.04 * f64::from(at) / last;
+        *point = (
+            middle.0 + (point.0 - middle.0) * grow,
+            middle.1 + (point.1 - middle.1) * grow,
+        );
+    }
+    sketch.line(hand, &points, width, 0.3);
+}
+
+/// Points on an oval, from an angle on over a turn. A little squarer than an ellipse: so a hand goes round a note with its
+/// accidental.
+pub(super) fn oval(middle: Point, radii: Point, from: f64, turn: f64, steps: u32) -> Vec<Point> {
+    let square = |part: f64| part.signum() * part.abs().powf(0.82);
+    (0..=steps)
         .map(|step| {
-            let part = f64::from(step) / f64::from(steps);
-            let angle = from + turn * part;
-            // It closes a little outside of where it began.
-            let grow = 0.985 + 0.04 * part;
+            let angle = from + turn * f64::from(step) / f64::from(steps.max(1));
             (
-                middle.0 + radii.0 * grow * angle.cos(),
-                middle.1 + radii.1 * grow * angle.sin(),
+                middle.0 + radii.0 * square(angle.cos()),
+                middle.1 + radii.1 * square(angle.sin()),
             )
         })
-        .collect();
-    sketch.line(hand, &points, width, 0.3);
+        .collect()
 }
 
 /// A breath comma, its head at the middle.
@@ -188,7 +200,7 @@ pub(super) fn hook(sketch: &mut Sketch, hand: &mut Hand, foot: Point, space: f64
         (1.12 * way, -1.7),
         (1.08 * way, -1.25),
     ];
-    sketch.line(hand, &about(foot, space, &points), 0.24 * space, 0.25);
+    sketch.line(hand, &about(foot, space, &points), 0.28 * space, 0.25);
 }
 
 /// A small arrow down to a note, its tip at a place.

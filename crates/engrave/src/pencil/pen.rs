@@ -59,9 +59,7 @@ impl<'a> Pen<'a> {
 
     /// Draws where it stands, if it is free there.
     pub fn put(&mut self, sketch: Sketch, may: May) -> bool {
-        let free = self
-            .field
-            .is_free(&self.field.footprint(&sketch, may), (0, 0), may);
+        let free = self.field.fits(&sketch, may);
         if free {
             self.keep(sketch);
         }

@@ -115,6 +115,17 @@ fn ring(pen: &mut Pen, around: &Rect, may: May) -> bool {
                 around.w / 2.0 * wide + beside * SPACE,
                 around.h / 2.0 * high + over * SPACE,
             );
+            // A look at its way first: drawing takes longer.
+            let clear = |(x, y): (f64, f64)| {
+                let point = Rect { x, y, w: 1.0, h: 1.0 };
+                pen.field.is_clear(&point, may)
+            };
+            if !glyphs::oval(centre, radii, 0.0, std::f64::consts::TAU, 32)
+                .into_iter()
+                .all(clear)
+            {
+                continue;
+            }
             let mut sketch = Sketch::default();
             let mut hand = pen.hand.clone();
             glyphs::ring(&mut sketch, &mut hand, centre, radii, LINE * SPACE, -0.9);
@@ -132,7 +143,7 @@ fn pointer(pen: &mut Pen, stop: &Stop) {
         stop.rect.y.min(pen.staff().y) - 0.3 * SPACE,
     );
     let mut sketch = Sketch::default();
-    glyphs::pointer(&mut sketch, &mut pen.hand, tip, SPACE);
+    glyphs::pointer(&mut sketch, &mut pen.hand, tip, 1.3 * SPACE);
     pen.off(&sketch, Side::Above, &NEAR);
 }
 
@@ -200,29 +211,44 @@ fn brackets(pen: &mut Pen) -> bool {
     belongs
 }
 
-/// One bracket near `ideal` within limits; `way` is where its arms point: 1 to the right.
+/// One bracket near `ideal` within limits; `way` is where its arms point: 1 to the right. Standing aside and reaching farther
+/// out are both worse, the nearest to what is liked best is taken.
 fn bracket(pen: &mut Pen, ideal: f64, (least, most): (f64, f64), way: f64) {
+    const REACHES: [f64; 5] = [1.0, 1.4, 1.9, 2.5, 3.1];
+    const ARMS: [(f64, f64); 2] = [(0.9, 0.0), (0.5, 0.25)];
     let staff = pen.staff();
     let cell = pen.field.cell();
-    let mut places = vec![ideal];
-    for step in 1..40 {
-        let by = f64::from(step) * cell;
-        places.extend([ideal + by, ideal - by]);
-    }
-    for x in places.into_iter().filter(|x| (least..=most).contains(x)) {
-        for (top, bottom, arm) in [
-            (0.75, 0.75, 0.8),
-            (0.75, 0.75, 0.45),
-            (1.5, 1.5, 0.8),
-            (2.4, 2.4, 0.7),
-        ] {
-            for (up, down) in [(top, bottom), (top, 1.0), (1.0, bottom)] {
-                let span = (staff.y - up * SPACE, staff.bottom() + down * SPACE);
-                let sketch = square(pen, x, span, way * arm * SPACE);
-                if pen.put(sketch, May::CrossLines) {
-                    return;
+    let mut tries: Vec<(f64, f64, f64, f64, f64)> = Vec::new();
+    for step in -40..=40 {
+        let aside = f64::from(step) * cell;
+        if !(least..=most).contains(&(ideal + aside)) {
+            continue;
+        }
+        for up in REACHES {
+            for down in REACHES {
+                for (arm, worse) in ARMS {
+                    let off = aside.abs() / SPACE + 0.55 * (up + down - 2.0) + worse;
+                    tries.push((off, ideal + aside, up, down, arm));
                 }
             }
+        }
+    }
+    tries.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (_, x, up, down, arm) in tries {
+        let span = (staff.y - up * SPACE, staff.bottom() + down * SPACE);
+        // A look at the long stroke's way first: drawing takes longer.
+        let thin = Rect {
+            x: x - 0.35 * BRACKET * SPACE,
+            y: span.0,
+            w: 0.7 * BRACKET * SPACE,
+            h: span.1 - span.0,
+        };
+        if !pen.field.is_clear(&thin, May::CrossLines) {
+            continue;
+        }
+        let sketch = square(pen, x, span, way * arm * SPACE);
+        if pen.put(sketch, May::CrossLines) {
+            return;
         }
     }
     // No clear column: a corner over the staff.
@@ -240,8 +266,8 @@ fn bracket(pen: &mut Pen, ideal: f64, (least, most): (f64, f64), way: f64) {
 }
 
 fn square(pen: &Pen, x: f64, (top, bottom): (f64, f64), arm: f64) -> Sketch {
-    let mut hand = pen.hand.clone();
     let mut sketch = Sketch::default();
+    let mut hand = pen.hand.clone();
     let width = BRACKET * SPACE;
     sketch.line(
         &mut hand,
@@ -277,8 +303,8 @@ fn hooks(pen: &mut Pen) -> bool {
 
 fn hook(pen: &mut Pen, foot: (f64, f64), end: bool) {
     let mut sketch = Sketch::default();
-    glyphs::hook(&mut sketch, &mut pen.hand, foot, SPACE, end);
-    pen.off(&sketch, Side::Above, &NEAR);
+    glyphs::hook(&mut sketch, &mut pen.hand, foot, 1.1 * SPACE, end);
+    pen.off(&sketch, Side::Above, &[0.0, -0.4, 0.4, -0.9, 0.9, -1.5, 1.5]);
 }
 
 /// Eyeglasses over the bar line or the place before which one looks up.
@@ -287,7 +313,10 @@ fn eyeglasses(pen: &mut Pen) -> bool {
     let Some(bar) = pen.scene.bar(place.bar) else {
         return false;
     };
-    let x = if place.offset.is_positive() {
+    let note = pen.mark.from.element.and_then(|_| pen.scene.stop(&pen.mark.from));
+    let x = if let Some(note) = note {
+        note.rect.x + note.rect.w / 2.0
+    } else if place.offset.is_positive() {
         pen.scene.x_of(place).unwrap_or(bar.x) - 0.6 * SPACE
     } else if pen.scene.is_first(place.bar) {
         bar.x + 2.2 * SPACE
@@ -352,24 +381,25 @@ fn counts(pen: &mut Pen) -> bool {
     true
 }
 
-/// The size at which words don't run into each other; what is only held or rested falls away before they become too small.
+/// The size at which words don't run into each other; what is only held or rested falls away before they become small.
 fn fitted(mut words: Vec<(f64, String)>) -> (Vec<(f64, String)>, f64) {
-    const SIZES: [f64; 4] = [2.2, 1.95, 1.7, 1.45];
+    const SIZES: [&[f64]; 2] = [&[2.2, 2.0], &[2.2, 2.0, 1.8, 1.6]];
+    const LEAST: f64 = 1.5;
     let fits = |words: &[(f64, String)], size: f64| {
         words.windows(2).all(|pair| {
             let halves = (letters::width(&pair[0].1, size) + letters::width(&pair[1].1, size)) / 2.0;
             pair[0].0 + halves + 0.12 * SPACE <= pair[1].0
         })
     };
-    for held in [false, true] {
-        if held {
+    for (sizes, all) in SIZES.into_iter().zip([true, false]) {
+        if !all {
             words.retain(|(_, word)| !word.starts_with(['(', '[']));
         }
-        if let Some(size) = SIZES.into_iter().find(|size| fits(&words, size * SPACE)) {
+        if let Some(size) = sizes.iter().find(|size| fits(&words, **size * SPACE)) {
             return (words, size * SPACE);
         }
     }
-    (words, SIZES[3] * SPACE)
+    (words, LEAST * SPACE)
 }
 
 /// A comma over the staff after its note, before whatever comes next.
@@ -379,9 +409,8 @@ fn breath(pen: &mut Pen) -> bool {
     };
     let next = pen.scene.after(&stop);
     let gap = (next - stop.rect.right()).max(0.0);
-    let x = (stop.rect.right() + gap * 0.62)
-        .min(next - 0.35 * SPACE)
-        .max(stop.rect.right() + 0.3 * SPACE);
+    let (least, most) = (stop.rect.right() + 0.3 * SPACE, next - 0.35 * SPACE);
+    let x = (stop.rect.right() + gap * 0.62).min(most).max(least);
     let mut sketch = Sketch::default();
     if pen.mark.sign == PencilSign::Breath {
         glyphs::comma(&mut sketch, &mut pen.hand, (x, 0.0), 1.35 * SPACE);
@@ -390,16 +419,26 @@ fn breath(pen: &mut Pen) -> bool {
     }
     if !pen.mark.text.is_empty() {
         let text = pen.mark.text.clone();
+        let from = x + 0.5 * SPACE;
         sketch.add(letters::written(
             &text,
-            x + 0.5 * SPACE,
+            from,
             0.4 * SPACE,
             1.3 * SPACE,
             &mut pen.hand,
         ));
     }
+    // Anywhere between its note and the next, nearer to the next.
+    let steps = [0.0, -0.3, 0.3, -0.6, 0.6, -0.9, 0.9, -1.3, 1.3, -1.8, -2.4, -3.0];
+    let inside = |aside: &f64| (least - 1.0..=most + 1.0).contains(&(x + aside * SPACE));
+    let mut asides: Vec<f64> = steps.into_iter().filter(inside).collect();
+    asides.extend(if asides.len() < 3 {
+        vec![-0.2, 0.2]
+    } else {
+        Vec::new()
+    });
     let sketch = standing(sketch, above(pen) + 0.1 * SPACE);
-    pen.off(&sketch, Side::Above, &NEAR);
+    pen.off(&sketch, Side::Above, &asides);
     true
 }
 
@@ -435,10 +474,11 @@ fn arrow(pen: &mut Pen) -> bool {
     let Some(bar) = pen.scene.bar(place.bar) else {
         return false;
     };
-    let text = pen.mark.text.clone();
-    let goes_to = pen.scene.piece.bars.iter().position(|bar| bar.label == text);
+    let label = &pen.mark.text;
+    let goes_to = pen.scene.piece.bars.iter().position(|bar| bar.label == *label);
+    let text = format!("bar {label}");
     let back = goes_to.is_some_and(|index| BarIndex::from_usize(index) <= place.bar);
-    let size = 2.2 * SPACE;
+    let size = 1.95 * SPACE;
     let width = letters::width(&text, size);
     let mut sketch = Sketch::default();
     let middle = (0.0, -0.72 * SPACE);

@@ -119,13 +119,29 @@ impl Sketch {
     /// The cells of a grid with its corner at `origin` that its ink may touch, with so much room around it; each once, in order.
     pub fn cells(&self, origin: (f64, f64), cell: f64, room: f64) -> Vec<Cell> {
         let mut cells = Vec::new();
+        self.all_cells(origin, cell, room, |cell| {
+            cells.push(cell);
+            true
+        });
+        cells.sort_unstable();
+        cells.dedup();
+        cells
+    }
+
+    /// Whether something holds of all these cells, some of them asked about several times; the first that fails ends it.
+    pub fn all_cells(
+        &self,
+        origin: (f64, f64),
+        cell: f64,
+        room: f64,
+        mut holds: impl FnMut(Cell) -> bool,
+    ) -> bool {
+        let place = |x: f64, y: f64| (index(x - origin.0, cell), index(y - origin.1, cell));
         for sample in self.lines.iter().flatten() {
-            disc(
-                &mut cells,
-                (sample.x - origin.0, sample.y - origin.1),
-                sample.half + room,
-                cell,
-            );
+            let middle = (sample.x - origin.0, sample.y - origin.1);
+            if !disc(middle, sample.half + room, cell, &mut holds) {
+                return false;
+            }
         }
         let letters = self
             .letters
@@ -133,21 +149,15 @@ impl Sketch {
             .flat_map(|letters| &letters.glyphs)
             .filter_map(|(_, _, ink)| *ink);
         for ink in letters.chain(self.pictures.iter().map(|picture| picture.rect)) {
-            let (left, right) = (
-                index(ink.x - room - origin.0, cell),
-                index(ink.right() + room - origin.0, cell),
-            );
-            let (top, bottom) = (
-                index(ink.y - room - origin.1, cell),
-                index(ink.bottom() + room - origin.1, cell),
-            );
+            let (left, top) = place(ink.x - room, ink.y - room);
+            let (right, bottom) = place(ink.right() + room, ink.bottom() + room);
             for row in top..=bottom {
-                cells.extend((left..=right).map(|column| (column, row)));
+                if !(left..=right).all(|column| holds((column, row))) {
+                    return false;
+                }
             }
         }
-        cells.sort_unstable();
-        cells.dedup();
-        cells
+        true
     }
 
     /// Its SVG elements, without the group of the mark.
@@ -191,19 +201,20 @@ impl Sketch {
     }
 }
 
-/// Every cell that a disc touches.
-fn disc(cells: &mut Vec<Cell>, (x, y): (f64, f64), radius: f64, cell: f64) {
+/// Whether something holds of every cell that a disc touches.
+fn disc((x, y): (f64, f64), radius: f64, cell: f64, holds: &mut impl FnMut(Cell) -> bool) -> bool {
     let side = f64::from;
     for row in index(y - radius, cell)..=index(y + radius, cell) {
+        // The nearest point of the row, then of the cell.
+        let off_y = y.clamp(side(row) * cell, side(row + 1) * cell) - y;
         for column in index(x - radius, cell)..=index(x + radius, cell) {
-            // The nearest point of the cell.
-            let near_x = x.clamp(side(column) * cell, side(column + 1) * cell);
-            let near_y = y.clamp(side(row) * cell, side(row + 1) * cell);
-            if (near_x - x).hypot(near_y - y) <= radius {
-                cells.push((column, row));
+            let off_x = x.clamp(side(column) * cell, side(column + 1) * cell) - x;
+            if off_x * off_x + off_y * off_y <= radius * radius && !holds((column, row)) {
+                return false;
             }
         }
     }
+    true
 }
 
 /// The cell in which a length from the origin lies.
@@ -262,8 +273,7 @@ fn outline(out: &mut String, line: &[Sample]) {
 
 /// A length as a whole number of units: a hundredth of a millimetre at the usual size.
 fn whole(length: f64) -> String {
-    let rounded = length.round();
-    format!("{:.0}", if rounded == 0.0 { 0.0 } else { rounded })
+    index(length + 0.5, 1.0).to_string()
 }
 
 /// For text and attributes of SVG.

@@ -28,7 +28,8 @@ pub(super) fn gather(gather: &mut Gather) {
         |surprise| surprise.key,
         |surprise| &mut surprise.draft.worth,
     );
-    for surprise in one_a_note(all) {
+    for mut surprise in one_a_note(all) {
+        surprise.draft.from.element = Some(head(gather, &surprise));
         let matter = surprise.draft.matter;
         let pitch = surprise.key;
         if let Some(mark) = gather.add(surprise.draft) {
@@ -41,6 +42,19 @@ pub(super) fn gather(gather: &mut Gather) {
             }
         }
     }
+}
+
+/// The head of its event that it is about: in a chord one of several.
+fn head(gather: &Gather, surprise: &Surprise) -> Id {
+    let (_, step, alter) = surprise.key;
+    let heads = gather
+        .event(surprise.event)
+        .map_or(&[][..], |event| event.heads());
+    let of = |head: &&notation::Head| {
+        head.pitch()
+            .is_some_and(|pitch| (pitch.step, pitch.alter) == (step, alter))
+    };
+    heads.iter().find(of).map_or(surprise.event, |head| head.id)
 }
 
 /// The accidental of an alteration, a natural for none.
@@ -73,8 +87,6 @@ fn courtesies(answer: &AccidentalsAnswer, all: &mut Vec<Surprise>) {
             value,
         );
         found.draft.text = sign(courtesy.written.alter);
-        // A chord's courtesy belongs to its head; the anchor keeps the head, since it stands before it.
-        found.draft.from.element = Some(courtesy.head);
         all.push(found);
     }
 }
