@@ -120,7 +120,7 @@ impl Matter {
             Self::Counts => &[Sign::Counts, Sign::BeatStrokes],
             Self::Breaths => &[Sign::Breath],
             Self::SlowBreaths => &[Sign::SlowBreath, Sign::Breath],
-            Self::Fingerings => &[Sign::FingeringDiagram, Sign::Fingering],
+            Self::Fingerings => &[Sign::Fingering, Sign::FingeringDiagram],
             Self::LookAlikes => &[Sign::LookAlike, Sign::Words],
         }
     }

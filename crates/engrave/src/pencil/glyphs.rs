@@ -143,7 +143,7 @@ pub(super) fn ring(sketch: &mut Sketch, hand: &mut Hand, middle: Point, radii: P
 /// Points on an oval, from an angle on over a turn. A little squarer than an ellipse: so a hand goes round a note with its
 /// accidental.
 pub(super) fn oval(middle: Point, radii: Point, from: f64, turn: f64, steps: u32) -> Vec<Point> {
-    let square = |part: f64| part.signum() * part.abs().powf(0.82);
+    let square = |part: f64| part.signum() * part.abs().powf(0.9);
     (0..=steps)
         .map(|step| {
             let angle = from + turn * f64::from(step) / f64::from(steps.max(1));
@@ -203,9 +203,9 @@ pub(super) fn hook(sketch: &mut Sketch, hand: &mut Hand, foot: Point, space: f64
     sketch.line(hand, &about(foot, space, &points), 0.28 * space, 0.25);
 }
 
-/// A small arrow down to a note, its tip at a place.
+/// A small arrow down to a note, its tip at a place; up to it for a size below zero.
 pub(super) fn pointer(sketch: &mut Sketch, hand: &mut Hand, tip: Point, space: f64) {
-    let width = LINE * space;
+    let width = LINE * space.abs();
     sketch.line(
         hand,
         &about(tip, space, &[(0.06, -1.5), (0.0, -0.08)]),

@@ -13,6 +13,8 @@ pub(super) struct Scene<'a> {
     bars: Vec<(BarIndex, Rect)>,
     /// Notes and rests drawn here, in order of place.
     stops: Vec<Stop<'a>>,
+    /// Grace notes drawn here: they take no room in time, but a mark may belong to one.
+    graces: Vec<Stop<'a>>,
 }
 
 /// A note or rest as drawn.
@@ -44,8 +46,9 @@ impl<'a> Scene<'a> {
             by_id,
             bars,
             stops: Vec::new(),
+            graces: Vec::new(),
         };
-        scene.stops = scene.find_stops();
+        (scene.stops, scene.graces) = scene.find_stops();
         scene
     }
 
@@ -54,8 +57,8 @@ impl<'a> Scene<'a> {
         (thing.rect.w > 0.0 && thing.rect.h > 0.0).then_some(thing.rect)
     }
 
-    fn find_stops(&self) -> Vec<Stop<'a>> {
-        let mut stops: Vec<Stop<'a>> = Vec::new();
+    fn find_stops(&self) -> (Vec<Stop<'a>>, Vec<Stop<'a>>) {
+        let (mut stops, mut small) = (Vec::new(), Vec::new());
         let mut graces: Option<f64> = None;
         for (bar, _) in &self.bars {
             for part in &self.piece.parts {
@@ -66,7 +69,8 @@ impl<'a> Scene<'a> {
                     let accidental = event.heads().iter().filter_map(|head| self.accidental(head.id));
                     let mut left = accidental.map(|accidental| accidental.x).fold(rect.x, f64::min);
                     if event.is_grace() {
-                        graces = Some(graces.map_or(left, |known| known.min(left)));
+                        graces = Some(graces.map_or(left, |known: f64| known.min(left)));
+                        small.push(Stop { event, rect, left });
                         continue;
                     }
                     if let Some(grace) = graces.take() {
@@ -76,13 +80,13 @@ impl<'a> Scene<'a> {
                 }
             }
         }
-        stops.sort_by(|a, b| {
+        stops.sort_by(|a: &Stop, b: &Stop| {
             a.event
                 .place
                 .cmp(&b.event.place)
                 .then(a.rect.x.total_cmp(&b.rect.x))
         });
-        stops
+        (stops, small)
     }
 
     /// Of a chord the highest head.
@@ -109,6 +113,7 @@ impl<'a> Scene<'a> {
         let mut stop = *self
             .stops
             .iter()
+            .chain(&self.graces)
             .find(of)
             .or_else(|| self.stops.iter().find(at))?;
         if let Some(rect) = element.and_then(|id| self.boxed(id)) {

@@ -137,14 +137,21 @@ fn ring(pen: &mut Pen, around: &Rect, may: May) -> bool {
     false
 }
 
+/// Down to the note, or up to it where that is nearer.
 fn pointer(pen: &mut Pen, stop: &Stop) {
-    let tip = (
-        stop.rect.x + stop.rect.w / 2.0,
+    let x = stop.rect.x + stop.rect.w / 2.0;
+    let (top, low) = (
         stop.rect.y.min(pen.staff().y) - 0.3 * SPACE,
+        stop.rect.bottom().max(pen.staff().bottom()) + 0.3 * SPACE,
     );
-    let mut sketch = Sketch::default();
-    glyphs::pointer(&mut sketch, &mut pen.hand, tip, 1.3 * SPACE);
-    pen.off(&sketch, Side::Above, &NEAR);
+    let hand = pen.hand.clone();
+    let drawn = |tip: f64, size: f64| {
+        let mut sketch = Sketch::default();
+        glyphs::pointer(&mut sketch, &mut hand.clone(), (x, tip), size);
+        sketch
+    };
+    let (down, up) = (drawn(top, 1.3 * SPACE), drawn(low, -1.3 * SPACE));
+    pen.off_either(&down, &up, 0.8, &NEAR);
 }
 
 /// What is written by a circled note: what it is fingered like.
@@ -365,7 +372,7 @@ fn counts(pen: &mut Pen) -> bool {
         .mark
         .at
         .iter()
-        .filter_map(|(place, word)| Some((pen.scene.x_of(*place)?, word.trim_start_matches('-').to_owned())))
+        .filter_map(|(place, word)| Some((pen.scene.x_of(*place)?, word.clone())))
         .collect();
     let (Some(first), Some(last)) = (words.first(), words.last()) else {
         return false;
@@ -388,7 +395,7 @@ fn fitted(mut words: Vec<(f64, String)>) -> (Vec<(f64, String)>, f64) {
     let fits = |words: &[(f64, String)], size: f64| {
         words.windows(2).all(|pair| {
             let halves = (letters::width(&pair[0].1, size) + letters::width(&pair[1].1, size)) / 2.0;
-            pair[0].0 + halves + 0.12 * SPACE <= pair[1].0
+            pair[0].0 + halves + 0.22 * SPACE <= pair[1].0
         })
     };
     for (sizes, all) in SIZES.into_iter().zip([true, false]) {
@@ -452,7 +459,7 @@ fn fingering(pen: &mut Pen) -> bool {
     near(pen, sketch, &NEAR)
 }
 
-/// The drawing of a fingering over its note, two staff spaces high unless that makes it too wide.
+/// The drawing of a fingering over its note, five and a half staff spaces high unless that makes it too wide.
 fn diagram(pen: &mut Pen) -> bool {
     let Some(stop) = pen.scene.stop(&pen.mark.from) else {
         return false;
@@ -461,7 +468,7 @@ fn diagram(pen: &mut Pen) -> bool {
         return fingering(pen);
     };
     let (width, height) = (picture.width.max(1.0), picture.height.max(1.0));
-    let scale = (2.4 * SPACE / height).min(9.0 * SPACE / width);
+    let scale = (5.5 * SPACE / height).min(6.0 * SPACE / width);
     let x = stop.rect.x + stop.rect.w / 2.0 - width * scale / 2.0;
     let mut sketch = Sketch::default();
     sketch.picture(&picture.svg, (x, 0.0), scale, (width, height));
@@ -476,8 +483,12 @@ fn arrow(pen: &mut Pen) -> bool {
     };
     let label = &pen.mark.text;
     let goes_to = pen.scene.piece.bars.iter().position(|bar| bar.label == *label);
-    let text = format!("bar {label}");
-    let back = goes_to.is_some_and(|index| BarIndex::from_usize(index) <= place.bar);
+    let text = if goes_to.is_some() {
+        format!("bar {label}")
+    } else {
+        label.clone()
+    };
+    let back = goes_to.is_none_or(|index| BarIndex::from_usize(index) <= place.bar);
     let size = 1.95 * SPACE;
     let width = letters::width(&text, size);
     let mut sketch = Sketch::default();

@@ -360,6 +360,16 @@ fn a_mark_of_another_system_is_passed_over_and_one_that_spans_two_is_drawn_in_bo
 }
 
 #[test]
+fn a_grace_note_bears_a_mark_of_its_own() {
+    let piece = sketch("metre:4/4 g:C#5/e B4/q C5/q A4/q G4/q |").expect("a sketch");
+    let system = engraved(&piece, 4000.0, &[]);
+    assert!(piece.parts[0].events[0].is_grace());
+    let mut circle = mark(&piece, PencilSign::Circle, 0);
+    circle.from.element = Some(piece.parts[0].events[0].heads()[0].id);
+    assert_eq!(drawn(&piece, &system, &[circle]).len(), 1);
+}
+
+#[test]
 fn without_an_ink_map_the_boxes_are_the_ink() {
     let piece = plain();
     let mut system = engraved(&piece, 4000.0, &[]);

@@ -30,10 +30,14 @@ pub(super) fn gather(gather: &mut Gather) {
         );
         let Some(mark) = gather.add(draft) else { return };
         mark.text = short(&chosen.fingering);
-        // Numbers say valves and slide positions at a glance; a woodwind's hands want a drawing.
-        if mark.sign == PencilSign::FingeringDiagram {
+        // A name or numbers are what a teacher pencils; hands are drawn if she likes them so, or where there is no name.
+        let nameless = matches!(name, "" | "plain");
+        if mark.sign == PencilSign::FingeringDiagram || nameless {
             match picture(&chosen.fingering) {
-                Some(picture) => mark.picture = Some(picture),
+                Some(picture) => {
+                    mark.sign = PencilSign::FingeringDiagram;
+                    mark.picture = Some(picture);
+                }
                 None => mark.sign = PencilSign::Fingering,
             }
         }
@@ -85,11 +89,55 @@ fn picture(fingering: &Fingering) -> Option<PencilPicture> {
     // The title would be said twice: the mark has its own.
     let drawing = body.split_once("</title>").map_or(body, |(_, drawing)| drawing);
     let stroke = attribute("stroke-width").unwrap_or("12");
+    let (left, right) = across(drawing).unwrap_or((0.0, *width));
+    let (left, right) = ((left - MARGIN).max(0.0), (right + MARGIN).min(*width));
     Some(PencilPicture {
         svg: format!(
-            "<g class=\"fingering\" stroke=\"currentColor\" stroke-width=\"{stroke}\" stroke-linecap=\"round\">{drawing}</g>"
+            "<g class=\"fingering\" stroke=\"currentColor\" stroke-width=\"{stroke}\" stroke-linecap=\"round\" \
+             transform=\"translate({} 0)\">{drawing}</g>",
+            -left
         ),
-        width: *width,
+        width: (right - left).max(1.0),
         height: *height,
     })
+}
+
+/// Paper left of the leftmost line of a drawing and right of the rightmost one.
+const MARGIN: f64 = 20.0;
+
+/// From where to where holes and frames of keys stand: a drawing leaves room for keys that a fingering does not press.
+fn across(drawing: &str) -> Option<(f64, f64)> {
+    let ends = drawing.split('<').filter_map(|element| {
+        let number = |name: &str| -> Option<f64> {
+            let from = element.find(&format!(" {name}=\""))? + name.len() + 3;
+            element.get(from..)?.split('"').next()?.parse().ok()
+        };
+        if element.starts_with("circle") {
+            let (middle, radius) = (number("cx")?, number("r")?);
+            Some((middle - radius, middle + radius))
+        } else if element.starts_with("rect") {
+            let left = number("x")?;
+            Some((left, left + number("width")?))
+        } else {
+            None
+        }
+    });
+    ends.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_drawing_is_no_wider_than_what_is_in_it() {
+        let chart = instruments::fingering::chart("oboe").expect("a chart");
+        for (_, fingerings) in chart.entries() {
+            for fingering in fingerings {
+                let picture = picture(fingering).expect("a drawing");
+                assert!(picture.width < 1300.0 && picture.width > 150.0 && picture.height > 1000.0);
+                assert!(picture.svg.starts_with("<g class=\"fingering\"") && !picture.svg.contains("<title"));
+            }
+        }
+    }
 }

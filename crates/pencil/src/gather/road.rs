@@ -70,7 +70,10 @@ fn jumps(gather: &mut Gather) {
         let from = gather.before_line(leap.from);
         let (reason, value) = says(gather, leap);
         let mut draft = Draft::new(Matter::Jumps, "road_map", free(from), reason, value);
-        draft.text = survey::road_map::counted_label(gather.ctx.piece, leap.to.bar);
+        draft.text = match leap.to.bar.0 {
+            0 => "start".to_owned(),
+            _ => survey::road_map::counted_label(gather.ctx.piece, leap.to.bar),
+        };
         gather.add(draft);
         if leap.kind == LeapKind::ToCoda {
             let before = last_beat(gather, from);
@@ -90,7 +93,10 @@ fn jumps(gather: &mut Gather) {
 }
 
 fn says(gather: &Gather, leap: &Leap) -> (String, f64) {
-    let to = gather.bar(leap.to.bar);
+    let to = match leap.to.bar.0 {
+        0 => "the beginning".to_owned(),
+        _ => gather.bar(leap.to.bar),
+    };
     match leap.kind {
         LeapKind::DaCapo => (format!("D.C.: go back to {to}"), worth::JUMP),
         LeapKind::DalSegno => (format!("D.S.: go back to the sign, {to}"), worth::JUMP),

@@ -148,19 +148,19 @@ fn breaths_come_with_a_player_only() {
 
 #[test]
 fn a_leap_has_an_arrow_to_its_bar() {
-    let piece = "metre:4/4 segno C4/w | D4/w \"To_Coda\" | E4/w \"D.S._al_Coda\" | coda F4/w |";
+    let piece = "metre:4/4 G4/w | segno C4/w | D4/w \"To_Coda\" | E4/w \"D.S._al_Coda\" | coda F4/w |";
     let all = with(piece, "", false);
     let arrows = of(&all, PencilSign::JumpArrow);
     assert!(
         arrows
             .iter()
-            .any(|mark| mark.reason.starts_with("D.S.") && mark.text == "1"),
+            .any(|mark| mark.reason == "D.S.: go back to the sign, bar 2." && mark.text == "2"),
         "{arrows:#?}"
     );
     assert!(
         arrows
             .iter()
-            .any(|mark| mark.reason.contains("coda") && mark.text == "4"),
+            .any(|mark| mark.reason.contains("coda") && mark.text == "5"),
         "{arrows:#?}"
     );
 }
