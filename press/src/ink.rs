@@ -3,7 +3,7 @@
 use crate::refusal;
 use crate::svg::{Drawing, pixels, single, view_box, whole};
 use job::{AskInk, Ink, Refusal, RefusalKind};
-use resvg::tiny_skia::{Pixmap, Transform};
+use resvg::tiny_skia::Transform;
 
 /// Pixels along each side of a cell: a hairline that a cell's single pixel would hardly feel colours one of these.
 const FINENESS: u32 = 2;
@@ -25,37 +25,34 @@ pub fn of_svg(svg: &str, ask: &AskInk, drawing: &Drawing) -> Result<Ink, Refusal
     map(&tree, [left, top, wide, high], ask.cell)
 }
 
-/// The ink of a drawing whose viewBox is `region`.
-///
-/// # Errors
-/// If the map would be too large.
-pub fn map(tree: &usvg::Tree, region: [f64; 4], cell: f64) -> Result<Ink, Refusal> {
+/// The ink of any drawing whose viewBox is `region`.
+fn map(tree: &usvg::Tree, region: [f64; 4], cell: f64) -> Result<Ink, Refusal> {
     let [left, top, wide, high] = region;
     let (columns, rows) = (whole(wide / cell), whole(high / cell));
-    let side = |cells: u32| cells.saturating_mul(FINENESS);
     let mut picture = pixels(side(columns), side(rows))?;
     let size = tree.size();
     let per_unit = f64::from(FINENESS) / cell;
     let scale_x = wide / f64::from(size.width()) * per_unit;
     let scale_y = high / f64::from(size.height()) * per_unit;
-    resvg::render(
-        tree,
-        Transform::from_scale(single(scale_x), single(scale_y)),
-        &mut picture.as_mut(),
-    );
-    Ok(Ink::from_cells((left, top), cell, columns, rows, inked(&picture)))
+    let transform = Transform::from_scale(single(scale_x), single(scale_y));
+    resvg::render(tree, transform, &mut picture.as_mut());
+    let cells = inked(picture.data(), columns, 4, 3);
+    Ok(Ink::from_cells((left, top), cell, columns, rows, cells))
 }
 
-/// One truth value a cell.
-fn inked(picture: &Pixmap) -> Vec<bool> {
-    let width = usize::try_from(picture.width()).unwrap_or(0);
+fn side(cells: u32) -> u32 {
+    cells.saturating_mul(FINENESS)
+}
+
+/// One truth value a cell, from pixels of so many bytes, one of which says how opaque the pixel is.
+fn inked(bytes: &[u8], columns: u32, pixel: usize, opacity: usize) -> Vec<bool> {
     let fine = usize::try_from(FINENESS).unwrap_or(1);
-    let columns = width / fine;
+    let columns = usize::try_from(columns).unwrap_or(0);
     let mut cells = Vec::new();
     let mut row = vec![false; columns];
-    for (index, line) in picture.data().chunks_exact(width.max(1) * 4).enumerate() {
-        for (cell, pixels) in row.iter_mut().zip(line.chunks_exact(4 * fine)) {
-            *cell |= pixels.chunks_exact(4).any(|pixel| pixel[3] > 0);
+    for (index, line) in bytes.chunks_exact((columns * fine * pixel).max(1)).enumerate() {
+        for (cell, pixels) in row.iter_mut().zip(line.chunks_exact(pixel * fine)) {
+            *cell |= pixels.iter().skip(opacity).step_by(pixel).any(|byte| *byte > 0);
         }
         if index % fine == fine - 1 {
             cells.extend_from_slice(&row);

@@ -2,6 +2,7 @@
 
 use crate::refusal;
 use job::{Refusal, RefusalKind};
+use resvg::tiny_skia::Pixmap;
 use std::sync::Arc;
 use usvg::fontdb;
 
@@ -77,17 +78,12 @@ pub fn view_box(svg: &str) -> Option<[f64; 4]> {
 ///
 /// # Errors
 /// If they are.
-pub fn pixels(width: u32, height: u32) -> Result<resvg::tiny_skia::Pixmap, Refusal> {
-    let refuse = || {
-        refusal(
-            RefusalKind::Request,
-            format!("a picture of {width} by {height} pixels is none that can be drawn"),
-        )
-    };
-    if u64::from(width) * u64::from(height) > MOST_PIXELS {
-        return Err(refuse());
-    }
-    resvg::tiny_skia::Pixmap::new(width, height).ok_or_else(refuse)
+pub fn pixels(width: u32, height: u32) -> Result<Pixmap, Refusal> {
+    let few = u64::from(width) * u64::from(height) <= MOST_PIXELS;
+    few.then(|| Pixmap::new(width, height)).flatten().ok_or_else(|| {
+        let what = format!("a picture of {width} by {height} pixels is none that can be drawn");
+        refusal(RefusalKind::Request, what)
+    })
 }
 
 /// A length as a whole number of pixels, upwards; 0 if it is no sensible one.

@@ -4,23 +4,27 @@
 //! few systems a page, because what it looks up in its own drawing takes time that grows with the page squared; the pages are
 //! then stacked into one tall coordinate system.
 
+mod cells;
+mod frame;
 mod options;
+mod outline;
 mod scan;
+mod shapes;
 mod small;
 mod take;
+mod words;
 
 use crate::chest::Chest;
 use crate::quiet::Quiet;
 use crate::refusal;
 use crate::svg::Drawing;
-use crate::ink;
 use cxx::UniquePtr;
-use job::{AskEngrave, Engraved, Ink, Rect, Refusal, RefusalKind, System};
+use job::{AskEngrave, Engraved, Refusal, RefusalKind};
 use take::{Defs, Taken};
 use verovio_sys::ffi;
 
-/// How far beyond all boxes ink is looked for, in units. What has no box (a long slur's belly) reaches less far.
-const MARGIN: f64 = 720.0;
+/// How far apart the engraver's pages are stacked, in units.
+const BETWEEN_PAGES: f64 = 720.0;
 
 /// The engraver, warm.
 pub struct Engraver {
@@ -76,22 +80,15 @@ impl Engraver {
             )
         })?;
         let (defs, systems) = stack(&pages, ask)?;
-        let defs = defs.svg();
         let mut engraved = Engraved {
             systems: Vec::new(),
             complaints,
         };
-        let mut blobs = vec![defs.clone().into_bytes()];
+        let mut blobs = vec![defs.svg().into_bytes()];
         for taken in systems {
-            let ink = ask.ink.then(|| ink_of(&taken, &defs, drawing)).transpose()?;
-            let bounds = ink.as_ref().and_then(extent).unwrap_or(taken.bounds);
-            engraved.systems.push(System {
-                bounds,
-                staff: taken.staff,
-                boxes: taken.boxes,
-                ink,
-            });
-            blobs.push(taken.svg.into_bytes());
+            let (system, svg) = taken.measured(ask.ink, drawing)?;
+            engraved.systems.push(system);
+            blobs.push(svg.into_bytes());
         }
         Ok((engraved, blobs))
     }
@@ -124,82 +121,13 @@ fn stack(pages: &[String], ask: &AskEngrave) -> Result<(Defs, Vec<Taken>), Refus
     for page in pages {
         let taken = take::systems(page, top, ask.weights.small_signs, &mut defs)
             .ok_or_else(|| refusal(RefusalKind::Machine, "the engraver's drawing can't be read"))?;
-        top = taken
-            .iter()
-            .map(|system| system.bounds.bottom())
-            .fold(top, f64::max)
-            .ceil()
-            + MARGIN;
+        top = taken.iter().map(Taken::bottom).fold(top, f64::max).ceil() + BETWEEN_PAGES;
         systems.extend(taken);
     }
     if systems.is_empty() {
         return Err(refusal(RefusalKind::Music, "there is no music in the part"));
     }
     Ok((defs, systems))
-}
-
-/// The system's ink; looked for in a wider region again if it reaches the edge of the first.
-fn ink_of(taken: &Taken, defs: &str, drawing: &Drawing) -> Result<Ink, Refusal> {
-    let mut margin = MARGIN;
-    loop {
-        let region = region(&taken.bounds, margin);
-        let [x, y, w, h] = region;
-        let picture = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{h}\" viewBox=\"{x} {y} {w} {h}\">{defs}{}</svg>",
-            taken.svg
-        );
-        let map = ink::map(&drawing.read(&picture)?, region, job::INK_CELL)?;
-        if !touches_edge(&map) || margin > 8.0 * MARGIN {
-            return Ok(map);
-        }
-        margin *= 2.0;
-    }
-}
-
-/// The bounds with a margin, on the grid of the cells.
-fn region(bounds: &Rect, margin: f64) -> [f64; 4] {
-    let cell = job::INK_CELL;
-    let left = ((bounds.x - margin) / cell).floor();
-    let top = ((bounds.y - margin) / cell).floor();
-    let right = ((bounds.right() + margin) / cell).ceil();
-    let bottom = ((bounds.bottom() + margin) / cell).ceil();
-    [
-        left * cell,
-        top * cell,
-        (right - left) * cell,
-        (bottom - top) * cell,
-    ]
-}
-
-fn touches_edge(ink: &Ink) -> bool {
-    let columns = usize::try_from(ink.columns).unwrap_or(0);
-    let cells = ink.cells();
-    let rows = || cells.chunks_exact(columns.max(1));
-    rows().any(|row| row.first() == Some(&true) || row.last() == Some(&true))
-        || rows().next().is_some_and(|row| row.contains(&true))
-        || rows().next_back().is_some_and(|row| row.contains(&true))
-}
-
-/// The smallest rectangle around all inked cells.
-fn extent(ink: &Ink) -> Option<Rect> {
-    let columns = usize::try_from(ink.columns).unwrap_or(0);
-    let cells = ink.cells();
-    let (mut left, mut right, mut top, mut bottom) = (columns, 0, None, 0);
-    for (index, row) in cells.chunks_exact(columns.max(1)).enumerate() {
-        if let Some(first) = row.iter().position(|inked| *inked) {
-            left = left.min(first);
-            right = right.max(row.iter().rposition(|inked| *inked).map_or(0, |last| last + 1));
-            top = top.or(Some(index));
-            bottom = index + 1;
-        }
-    }
-    let at = |cells: usize| f64::from(u32::try_from(cells).unwrap_or(u32::MAX)) * ink.cell;
-    top.map(|top| Rect {
-        x: ink.x + at(left),
-        y: ink.y + at(top),
-        w: at(right.saturating_sub(left)),
-        h: at(bottom - top),
-    })
 }
 
 fn no_room(error: &std::io::Error) -> Refusal {
@@ -209,4 +137,83 @@ fn no_room(error: &std::io::Error) -> Refusal {
             "there is no room for the engraver's temporary data ({error}); free some disk space, or point TMPDIR at a folder that can be written"
         ),
     )
+}
+
+#[cfg(test)]
+mod stages {
+    use super::*;
+
+    fn now() -> f64 {
+        let text = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap();
+        text.split(' ').next().unwrap().parse::<f64>().unwrap() / 1e6
+    }
+
+    #[test]
+    #[ignore]
+    fn stages() {
+        let mei = std::fs::read_to_string(std::env::var("MEI").unwrap()).unwrap();
+        let ask = AskEngrave {
+            width: 18000.0,
+            breaks: job::Breaks::Flow,
+            spacing: 1.0,
+            weights: job::Weights::default(),
+            ink: true,
+        };
+        let t = now();
+        let drawing = Drawing::default();
+        println!("fonts {:?}", now() - t);
+        let t = now();
+        let mut engraver = Engraver::open().unwrap();
+        println!("open {:?}", now() - t);
+        for boxes in [false, true, false, true] {
+            let (options, _) = options::options(&ask).unwrap();
+            let options = if boxes {
+                options
+            } else {
+                options.replace("\"svgBoundingBoxes\":true", "\"svgBoundingBoxes\":false")
+            };
+            let t = now();
+            let pages = engraver.pages(&mei, &options).unwrap();
+            println!("boxes {boxes} pages {:.1} {}", now() - t, pages.len());
+            let t = now();
+            let (defs, systems) = stack(&pages, &ask).unwrap();
+            let defs = defs.svg();
+            println!("take {:.1}", now() - t);
+            let t = now();
+            let systems: Vec<_> = systems
+                .into_iter()
+                .map(|taken| taken.measured(false, &drawing).unwrap())
+                .collect();
+            println!("words {:.1}", now() - t);
+            let (_, systems2) = stack(&pages, &ask).unwrap();
+            let t = now();
+            let _: Vec<_> = systems2
+                .into_iter()
+                .map(|taken| taken.measured(true, &drawing).unwrap())
+                .collect();
+            println!("words and ink {:.1}", now() - t);
+            let (w, h) = (18000.0, 25000.0);
+            let svg: String = systems.iter().map(|(_, svg)| svg.as_str()).collect();
+            let page = format!(
+                "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"210mm\" height=\"297mm\" viewBox=\"0 0 {w} {h}\">{defs}{svg}</svg>"
+            );
+            let t = now();
+            let tree = drawing.read(&page).unwrap();
+            println!("page tree {:.1}", now() - t);
+            drop(tree);
+            let t = now();
+            let pdf = crate::paper::pdf(
+                &[page],
+                &job::AskPdf {
+                    sizes_mm: vec![(210.0, 297.0)],
+                    title: String::new(),
+                    author: String::new(),
+                    language: String::new(),
+                },
+                &drawing,
+            )
+            .unwrap();
+            println!("pdf {:.1} {}", now() - t, pdf.len());
+        }
+    }
 }

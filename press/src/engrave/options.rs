@@ -76,7 +76,8 @@ pub fn options(ask: &AskEngrave) -> Result<(String, Vec<String>), Refusal> {
     Ok((Value::Object(options).to_string(), complaints))
 }
 
-/// What never changes: our font, all movements, “8va” rather than a bare 8, one long page without margins, head or foot, boxes, output that is the same every time.
+/// What never changes: our font, all movements, “8va” rather than a bare 8, long pages without margins, head or foot, output
+/// that is the same every time.
 fn steady() -> Map<String, Value> {
     let steady = json!({
         "inputFrom": "mei",
@@ -96,7 +97,6 @@ fn steady() -> Map<String, Value> {
         "mdivAll": true,
         "octaveAlternativeSymbols": true,
         "scale": 100,
-        "svgBoundingBoxes": true,
         "svgFormatRaw": true,
         "svgRemoveXlink": true,
         "svgViewBox": true,

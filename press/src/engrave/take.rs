@@ -1,47 +1,68 @@
-//! Which systems, boxes and staff lines are in one page of the engraver's drawing?
+//! Which systems are in one page of the engraver's drawing, and what is where in them? The drawing itself is measured: the
+//! engraver's own boxes are missing for words, wrong for hairpins over a line's end, and make its drawing slower.
 
+use super::cells::Cells;
+use super::frame::{Extent, Frame, extent};
+use super::outline::{Outline, Place};
 use super::scan::{Piece, Scan, Tag};
-use super::small;
-use job::{Boxed, Rect};
-use std::collections::BTreeSet;
+use super::shapes::Glyphs;
+use super::{small, words};
+use crate::svg::Drawing;
+use job::{Boxed, Rect, Refusal, System};
 use std::fmt::Write;
 
 /// The definitions (glyphs) that systems refer to, each once, in the order of first use.
 #[derive(Default)]
 pub struct Defs {
-    known: BTreeSet<String>,
-    symbols: String,
-}
-
-/// One system out of the drawing.
-pub struct Taken {
-    /// `<g class="system">…</g>`, without boxes.
-    pub svg: String,
-    /// Around all boxes.
-    pub bounds: Rect,
-    /// Around its staff lines.
-    pub staff: Rect,
-    /// Its boxes.
-    pub boxes: Vec<Boxed>,
+    known: std::collections::BTreeSet<String>,
+    glyphs: Glyphs,
+    svg: String,
 }
 
 impl Defs {
     /// As one element.
     pub fn svg(&self) -> String {
-        format!("<defs>{}</defs>", self.symbols)
+        format!("<defs>{}</defs>", self.svg)
     }
 
     fn take(&mut self, inside: &str) {
-        for symbol in inside.split_inclusive("</g>") {
-            let id = Scan::new(symbol).find_map(|piece| match piece {
+        for glyph in inside.split_inclusive("</g>") {
+            let name = Scan::new(glyph).find_map(|piece| match piece {
                 Piece::Open(tag) => tag.get("id"),
                 _ => None,
             });
-            if id.is_some_and(|id| self.known.insert(id.to_owned())) {
-                self.symbols.push_str(symbol);
-            }
+            let Some(name) = name.filter(|name| self.known.insert((*name).to_owned())) else {
+                continue;
+            };
+            self.glyphs.learn(name, glyph);
+            // The engraver outlines glyphs with a hair that nobody sees and every drawing pays for.
+            self.svg
+                .push_str(&glyph.replacen("<g ", "<g stroke=\"none\" ", 1));
         }
     }
+}
+
+/// One system out of the drawing.
+pub struct Taken {
+    /// `<g class="system">…</g>`.
+    svg: String,
+    staff: Option<Rect>,
+    slots: Vec<Slot>,
+    outlines: Vec<Outline>,
+    texts: Vec<Text>,
+}
+
+/// The box of an element, once something is drawn for it.
+struct Slot {
+    boxed: Boxed,
+    rect: Option<Rect>,
+}
+
+/// Words, and whose boxes they widen.
+struct Text {
+    svg: String,
+    slots: Vec<usize>,
+    place: Place,
 }
 
 /// The systems of one page, moved down by `top`. `None` if the page is none of the engraver's.
@@ -55,12 +76,66 @@ pub fn systems(page: &str, top: f64, small_signs: f64, defs: &mut Defs) -> Optio
                 scan.until("</style>")?;
             }
             Piece::Open(tag) if tag.class() == "system" => {
-                systems.push(Taking::new(top, small_signs).system(&tag, &mut scan)?);
+                systems.push(Taking::new(top, small_signs, &defs.glyphs).system(&tag, &mut scan)?);
             }
             _ => {}
         }
     }
     Some(systems)
+}
+
+impl Taken {
+    /// The lower edge of what is known before words are measured.
+    pub fn bottom(&self) -> f64 {
+        let boxes = self.slots.iter().filter_map(|slot| slot.rect).chain(self.staff);
+        boxes.map(|rect| rect.bottom()).fold(0.0, f64::max)
+    }
+
+    /// Measures the words; the system with its drawing.
+    ///
+    /// # Errors
+    /// If the words can't be read.
+    pub fn measured(mut self, ink: bool, drawing: &Drawing) -> Result<(System, String), Refusal> {
+        let texts: Vec<String> = self.texts.iter().map(|text| text.svg.clone()).collect();
+        let outlines = words::outlines(&texts, fonts::TEXT_FAMILY, drawing)?;
+        for (text, outlines) in self.texts.iter().zip(outlines) {
+            for outline in outlines {
+                let outline = outline.placed(&text.place);
+                if let Some(rect) = outline.bounds() {
+                    for slot in &text.slots {
+                        widen(&mut self.slots, *slot, &rect);
+                    }
+                }
+                self.outlines.push(outline);
+            }
+        }
+        let drawn = self.outlines.iter().filter_map(Outline::bounds);
+        let bounds = drawn.reduce(|all, rect| all.around(&rect)).unwrap_or_default();
+        let ink = ink
+            .then(|| Cells::over(&bounds, job::INK_CELL))
+            .flatten()
+            .map(|mut cells| {
+                self.outlines.iter().for_each(|outline| cells.fill(outline));
+                cells.ink()
+            });
+        let boxes = self.slots.into_iter().filter_map(|slot| {
+            let rect = slot.rect?;
+            Some(Boxed { rect, ..slot.boxed })
+        });
+        let system = System {
+            bounds,
+            staff: self.staff.unwrap_or(bounds),
+            boxes: boxes.collect(),
+            ink,
+        };
+        Ok((system, self.svg))
+    }
+}
+
+fn widen(slots: &mut [Slot], slot: usize, rect: &Rect) {
+    if let Some(slot) = slots.get_mut(slot) {
+        slot.rect = Some(slot.rect.map_or(*rect, |known| known.around(rect)));
+    }
 }
 
 /// What the engraver's own style sheet says, as attributes: a strict content-security policy allows no style sheet here.
@@ -79,34 +154,29 @@ fn look(tag: &Tag<'_>) -> &'static str {
     }
 }
 
-/// An element that is open.
-struct Frame<'a> {
-    class: &'a str,
-    id: &'a str,
-    rect: Option<Rect>,
-}
-
 /// A system being taken.
-struct Taking<'a> {
+struct Taking<'g, 'a> {
     top: f64,
     small_signs: f64,
-    svg: String,
-    boxes: Vec<Boxed>,
-    staff: Option<Rect>,
-    measure_staff: Option<Rect>,
+    glyphs: &'g Glyphs,
     frames: Vec<Frame<'a>>,
+    taken: Taken,
 }
 
-impl<'a> Taking<'a> {
-    fn new(top: f64, small_signs: f64) -> Taking<'a> {
+impl<'g, 'a> Taking<'g, 'a> {
+    fn new(top: f64, small_signs: f64, glyphs: &'g Glyphs) -> Taking<'g, 'a> {
         Taking {
             top,
             small_signs,
-            svg: String::new(),
-            boxes: Vec::new(),
-            staff: None,
-            measure_staff: None,
+            glyphs,
             frames: Vec::new(),
+            taken: Taken {
+                svg: String::new(),
+                staff: None,
+                slots: Vec::new(),
+                outlines: Vec::new(),
+                texts: Vec::new(),
+            },
         }
     }
 
@@ -114,161 +184,156 @@ impl<'a> Taking<'a> {
         let id = tag.get("id").unwrap_or("");
         // Writing to a string can't fail.
         let _ = write!(
-            self.svg,
+            self.taken.svg,
             "<g class=\"system\" id=\"{id}\" color=\"black\" fill=\"currentColor\" stroke=\"currentColor\" \
              font-family=\"{}, serif\">",
             fonts::TEXT_FAMILY
         );
         if self.top > 0.0 {
-            let _ = write!(self.svg, "<g transform=\"translate(0 {})\">", self.top);
+            let _ = write!(self.taken.svg, "<g transform=\"translate(0 {})\">", self.top);
         }
-        self.open(tag);
+        let page = Place([1.0, 0.0, 0.0, 1.0, 0.0, self.top]);
+        self.frames.push(Frame::system(page));
         while !self.frames.is_empty() {
             match scan.next()? {
-                Piece::Words(words) => self.svg.push_str(words),
-                Piece::Open(tag) if tag.get("id").is_some_and(|id| id.starts_with("bbox-")) => {
-                    self.take_box(&tag, scan)?;
-                }
-                Piece::Open(tag) => {
-                    let look = look(&tag);
-                    let _ = write!(self.svg, "<{}{}{look}>", tag.name, tag.attributes);
-                    self.open(&tag);
-                }
+                Piece::Words(words) => self.taken.svg.push_str(words),
+                // What is only there to be heard.
+                Piece::Open(tag) if tag.class() == "annot" => skip(scan)?,
+                Piece::Open(tag) if tag.name == "text" => self.text(&tag, scan)?,
+                Piece::Open(tag) => self.open(&tag),
                 Piece::Empty(tag) => self.draw(&tag),
-                Piece::Close(name) => self.close(name),
+                Piece::Close(name) => {
+                    let _ = write!(self.taken.svg, "</{name}>");
+                    self.frames.pop();
+                }
             }
         }
         if self.top > 0.0 {
-            self.svg.push_str("</g>");
+            self.taken.svg.push_str("</g>");
         }
-        let bounds = self.boxes.iter().map(|boxed| boxed.rect).chain(self.staff);
-        let bounds = bounds.reduce(|all, rect| all.around(&rect)).unwrap_or_default();
-        Some(Taken {
-            svg: self.svg,
-            bounds,
-            staff: self.staff.unwrap_or(bounds),
-            boxes: self.boxes,
-        })
+        Some(self.taken)
     }
 
     fn open(&mut self, tag: &Tag<'a>) {
-        if tag.class() == "measure" {
-            self.measure_staff = None;
+        let look = look(tag);
+        let _ = write!(self.taken.svg, "<{}{}{look}>", tag.name, tag.attributes);
+        let Some(around) = self.frames.last() else { return };
+        let mut frame = Frame::inside(around, tag, look);
+        if extent(frame.class) != Extent::Nothing && !frame.id.is_empty() {
+            frame.slot = Some(self.taken.slots.len());
+            self.taken.slots.push(Slot {
+                boxed: Boxed {
+                    id: frame.id.to_owned(),
+                    class: frame.class.to_owned(),
+                    measure: frame.measure.to_owned(),
+                    rect: Rect::default(),
+                },
+                rect: None,
+            });
         }
-        self.frames.push(Frame {
-            class: tag.class(),
-            id: tag.get("id").unwrap_or(""),
-            rect: None,
-        });
+        self.frames.push(frame);
     }
 
-    fn close(&mut self, name: &str) {
-        let _ = write!(self.svg, "</{name}>");
-        let Some(frame) = self.frames.pop() else { return };
-        if let (true, Some(rect)) = (frame.class == "measure", self.measure_staff) {
-            self.boxes.push(boxed(frame.id, "measure", frame.id, rect));
-        }
-    }
-
-    /// What is drawn: lines, glyphs, and what was put there only to be clicked.
+    /// Lines and glyphs; not what was put there only to be clicked.
     fn draw(&mut self, tag: &Tag<'a>) {
-        let class = self.frames.last().map_or("", |frame| frame.class);
-        match tag.name {
-            // Nothing is drawn.
-            "g" => return,
-            "rect" if tag.class() == "sylTextRect" => return,
-            "path" if class == "staff" => self.staff_line(tag),
-            "use" if class == "artic" && (self.small_signs - 1.0).abs() > 1e-9 => {
-                if let Some(attributes) = self.larger(tag) {
-                    let _ = write!(self.svg, "<use{attributes}/>");
-                    return;
-                }
-            }
-            _ => {}
+        if tag.name == "g" || tag.class() == "sylTextRect" {
+            return;
         }
-        let _ = write!(self.svg, "<{}{}/>", tag.name, tag.attributes);
-    }
-
-    fn staff_line(&mut self, tag: &Tag<'a>) {
-        let Some([x1, y1, x2, y2]) = tag.get("d").and_then(line) else {
+        let Some(frame) = self.frames.last() else { return };
+        let Some(outline) = self.glyphs.outline(tag) else {
+            let _ = write!(self.taken.svg, "<{}{}/>", tag.name, tag.attributes);
             return;
         };
-        let rect = Rect {
-            x: x1.min(x2),
-            y: y1.min(y2) + self.top,
-            w: (x2 - x1).abs(),
-            h: (y2 - y1).abs(),
+        let class = frame.class;
+        let larger = (class == "artic" && (self.small_signs - 1.0).abs() > 1e-9)
+            .then(|| small::larger(tag, &outline, self.small_signs))
+            .flatten();
+        let (outline, attributes) = match &larger {
+            Some((outline, attributes)) => (outline, attributes.as_str()),
+            None => (&outline, tag.attributes),
         };
-        for staff in [&mut self.staff, &mut self.measure_staff] {
-            *staff = Some(staff.map_or(rect, |known| known.around(&rect)));
-        }
-    }
-
-    /// The engraver's box of the element that is open now: `<g id="bbox-…"><rect …/></g>`.
-    fn take_box(&mut self, tag: &Tag<'a>, scan: &mut Scan<'a>) -> Option<()> {
-        let mut rect = None;
-        loop {
-            match scan.next()? {
-                Piece::Empty(inner) if inner.name == "rect" => {
-                    rect = Some(Rect {
-                        x: inner.number("x")?,
-                        y: inner.number("y")? + self.top,
-                        w: inner.number("width")?,
-                        h: inner.number("height")?,
-                    });
-                }
-                Piece::Close("g") => break,
-                _ => {}
+        let _ = write!(self.taken.svg, "<{}{attributes}/>", tag.name);
+        let outline = outline.placed(&frame.place);
+        if let Some(rect) = outline.bounds() {
+            if class == "staff" && tag.name == "path" {
+                self.staff_line(tag);
+            }
+            for slot in self.slots() {
+                widen(&mut self.taken.slots, slot, &rect);
             }
         }
-        let Some(rect) = rect else { return Some(()) };
-        if let Some(frame) = self.frames.last_mut() {
-            frame.rect = Some(rect);
+        self.taken.outlines.push(outline);
+    }
+
+    /// The boxes that what is drawn now belongs to: that of the element itself, and those around it that take in all.
+    fn slots(&self) -> Vec<usize> {
+        let mut slots = Vec::new();
+        let mut inner = "";
+        for (depth, frame) in self.frames.iter().rev().enumerate() {
+            let counts = match extent(frame.class) {
+                Extent::All => true,
+                Extent::Own => depth == 0,
+                Extent::Heads => matches!(inner, "notehead" | "note") && self.in_head(),
+                Extent::Staff | Extent::Nothing => false,
+            };
+            if let (true, Some(slot)) = (counts, frame.slot) {
+                slots.push(slot);
+            }
+            inner = frame.class;
         }
-        let class = tag.class();
-        if !UNTOLD.contains(&class) {
-            let id = tag
-                .get("id")
-                .and_then(|id| id.strip_prefix("bbox-"))
-                .unwrap_or("");
-            let measure = self.frames.iter().rev().find(|frame| frame.class == "measure");
-            self.boxes
-                .push(boxed(id, class, measure.map_or("", |frame| frame.id), rect));
+        slots
+    }
+
+    fn in_head(&self) -> bool {
+        self.frames.iter().any(|frame| frame.class == "notehead")
+    }
+
+    /// A line of the staff widens the boxes of its staff, its measure and the system's staff.
+    fn staff_line(&mut self, tag: &Tag<'a>) {
+        let line = tag.get("d").map(|path| Outline::of_path(path, 1.0));
+        let Some(frame) = self.frames.last() else { return };
+        let Some(rect) = line.and_then(|line| line.placed(&frame.place).bounds()) else {
+            return;
+        };
+        self.taken.staff = Some(self.taken.staff.map_or(rect, |known| known.around(&rect)));
+        for frame in &self.frames {
+            if let (Extent::Staff, Some(slot)) = (extent(frame.class), frame.slot) {
+                widen(&mut self.taken.slots, slot, &rect);
+            }
         }
+    }
+
+    /// `<text>…</text>`, with the looks that what is around it gives it.
+    fn text(&mut self, tag: &Tag<'a>, scan: &mut Scan<'a>) -> Option<()> {
+        let inside = scan.until("</text>")?;
+        let text = format!("<text{}{}>{inside}</text>", tag.attributes, look(tag));
+        self.taken.svg.push_str(&text);
+        let looks = self
+            .frames
+            .iter()
+            .map(|frame| frame.looks.as_str())
+            .filter(|looks| !looks.is_empty());
+        let svg = looks
+            .collect::<Vec<_>>()
+            .iter()
+            .rev()
+            .fold(text, |inner, looks| format!("<g{looks}>{inner}</g>"));
+        let place = self.frames.last().map_or(Place::HERE, |frame| frame.place);
+        let slots = self.slots();
+        self.taken.texts.push(Text { svg, slots, place });
         Some(())
     }
+}
 
-    /// The attributes of an articulation's glyph, larger than the engraver can draw it; its box grows with it.
-    fn larger(&mut self, tag: &Tag<'a>) -> Option<String> {
-        let sign = self.frames.last()?.rect?;
-        let note = self.frames.iter().rev().skip(1).find_map(|frame| frame.rect)?;
-        let (rect, attributes) = small::larger(tag, &sign, &note, self.small_signs, self.top)?;
-        let id = self.frames.last()?.id;
-        if let Some(boxed) = self.boxes.iter_mut().rev().find(|boxed| boxed.id == id) {
-            boxed.rect = rect;
+/// Leaves out an element that has just been opened.
+fn skip(scan: &mut Scan<'_>) -> Option<()> {
+    let mut depth = 1;
+    while depth > 0 {
+        match scan.next()? {
+            Piece::Open(_) => depth += 1,
+            Piece::Close(_) => depth -= 1,
+            Piece::Empty(_) | Piece::Words(_) => {}
         }
-        Some(attributes)
     }
-}
-
-/// Parts of a line of text, told by the box around it.
-const UNTOLD: [&str; 4] = ["text", "rend", "lb", "measure"];
-
-fn boxed(id: &str, class: &str, measure: &str, rect: Rect) -> Boxed {
-    Boxed {
-        id: id.to_owned(),
-        class: class.to_owned(),
-        measure: measure.to_owned(),
-        rect,
-    }
-}
-
-/// `M1 2 L3 4`
-fn line(path: &str) -> Option<[f64; 4]> {
-    let numbers: Vec<f64> = path
-        .split(['M', 'L', ' ', ','])
-        .filter(|word| !word.is_empty())
-        .map_while(|word| word.parse().ok())
-        .collect();
-    numbers.try_into().ok()
+    Some(())
 }
