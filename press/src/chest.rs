@@ -1,7 +1,7 @@
 //! Where do the engraver's font tables lie while it works? In a folder of our own, removed at the end.
 //!
-//! The engraver reads its tables from disk alone. Only those of the one music font are unpacked, with the measures of the
-//! text font and of the font that it insists on.
+//! The engraver reads its tables from disk alone. Unpacked are the measures of the one music font, of the text font and of the
+//! font that it insists on, a few hundred kilobytes; the glyphs themselves we draw (see [`crate::engrave`]).
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -13,9 +13,9 @@ pub struct Chest {
     path: PathBuf,
 }
 
-/// What the engraver wants: the tables of each font, the glyphs of one.
+/// What the engraver wants: the tables of two music fonts, and of the text font.
 const FILES: [&str; 2] = ["Bravura.xml", "Leipzig.xml"];
-const FOLDERS: [&str; 2] = ["Bravura", "text"];
+const FOLDERS: [&str; 1] = ["text"];
 
 impl Chest {
     /// Makes the folder and unpacks.

@@ -6,6 +6,7 @@
 
 mod cells;
 mod frame;
+mod glyphs;
 mod options;
 mod outline;
 mod scan;
@@ -20,7 +21,8 @@ use crate::refusal;
 use crate::svg::Drawing;
 use cxx::UniquePtr;
 use job::{AskEngrave, Engraved, Refusal, RefusalKind};
-use take::{Defs, Taken};
+use glyphs::Glyphs;
+use take::Taken;
 use verovio_sys::ffi;
 
 /// How far apart the engraver's pages are stacked, in units.
@@ -79,12 +81,13 @@ impl Engraver {
                 },
             )
         })?;
-        let (defs, systems) = stack(&pages, ask)?;
+        let (glyphs, systems) = stack(&pages, ask)?;
+        complaints.extend(glyphs.missing.iter().map(|code| format!("the sign {code} is in no font")));
         let mut engraved = Engraved {
             systems: Vec::new(),
             complaints,
         };
-        let mut blobs = vec![defs.svg().into_bytes()];
+        let mut blobs = vec![glyphs.svg().into_bytes()];
         for taken in systems {
             let (system, svg) = taken.measured(ask.ink, drawing)?;
             engraved.systems.push(system);
@@ -114,12 +117,13 @@ impl Engraver {
 }
 
 /// All systems of all pages, one below the other.
-fn stack(pages: &[String], ask: &AskEngrave) -> Result<(Defs, Vec<Taken>), Refusal> {
-    let mut defs = Defs::default();
+fn stack(pages: &[String], ask: &AskEngrave) -> Result<(Glyphs, Vec<Taken>), Refusal> {
+    let mut glyphs = Glyphs::default();
     let mut systems = Vec::new();
     let mut top = 0.0;
     for page in pages {
-        let taken = take::systems(page, top, ask.weights.small_signs, &mut defs)
+        glyphs.learn(page);
+        let taken = take::systems(page, top, ask.weights.small_signs, &glyphs)
             .ok_or_else(|| refusal(RefusalKind::Machine, "the engraver's drawing can't be read"))?;
         top = taken.iter().map(Taken::bottom).fold(top, f64::max).ceil() + BETWEEN_PAGES;
         systems.extend(taken);
@@ -127,7 +131,7 @@ fn stack(pages: &[String], ask: &AskEngrave) -> Result<(Defs, Vec<Taken>), Refus
     if systems.is_empty() {
         return Err(refusal(RefusalKind::Music, "there is no music in the part"));
     }
-    Ok((defs, systems))
+    Ok((glyphs, systems))
 }
 
 fn no_room(error: &std::io::Error) -> Refusal {

@@ -1,52 +1,31 @@
 //! What does one drawn element of the engraver's drawing look like, and where? Its outline, from its attributes.
 
 use super::outline::{Outline, Place, Point};
-use super::scan::{Piece, Scan, Tag};
-use std::collections::BTreeMap;
+use super::scan::Tag;
 
 /// The pen of what says no other.
 const PEN: f64 = 1.0;
 /// A pen so thin that nobody sees its breadth around a filled shape, in units.
 const HAIR: f64 = 2.0;
 
-/// The glyphs that the drawing defines, by name, each an outline of its own size.
-#[derive(Default)]
-pub struct Glyphs {
-    outlines: BTreeMap<String, Outline>,
-}
-
-impl Glyphs {
-    /// Learns a glyph: `<g id="…"><path transform="…" d="…"/></g>`.
-    pub fn learn(&mut self, name: &str, svg: &str) {
-        let mut outline = Outline::default();
-        for piece in Scan::new(svg) {
-            let Piece::Empty(tag) = piece else { continue };
-            let place = tag.get("transform").and_then(Place::read).unwrap_or(Place::HERE);
-            let path = Outline::of_path(tag.get("d").unwrap_or(""), 1.0);
-            outline.contours.extend(path.placed(&place).contours);
+/// The outline of what a tag draws, in the coordinates around it; `glyph` knows the glyphs by name. `None` if it draws nothing.
+pub fn outline<'a>(tag: &Tag<'_>, glyph: impl Fn(&str) -> Option<&'a Outline>) -> Option<Outline> {
+    match tag.name {
+        "use" => {
+            let glyph = glyph(tag.get("href")?.strip_prefix('#')?)?;
+            Some(glyph.placed(&Place::read(tag.get("transform")?)?))
         }
-        self.outlines.insert(name.to_owned(), outline);
-    }
-
-    /// The outline of what a tag draws, in the coordinates around it. `None` if it draws nothing.
-    pub fn outline(&self, tag: &Tag<'_>) -> Option<Outline> {
-        match tag.name {
-            "use" => {
-                let glyph = self.outlines.get(tag.get("href")?.strip_prefix('#')?)?;
-                Some(glyph.placed(&Place::read(tag.get("transform")?)?))
-            }
-            "path" => Some(drawn(Outline::of_path(tag.get("d")?, 1.0), false, tag)),
-            "polygon" => Some(drawn(Outline::of_points(points(tag)?), true, tag)),
-            "polyline" => Some(drawn(Outline::of_points(points(tag)?), false, tag)),
-            "rect" => {
-                let (x, y) = (tag.number("x")?, tag.number("y")?);
-                let (right, bottom) = (x + tag.number("width")?, y + tag.number("height")?);
-                let corners = vec![(x, y), (right, y), (right, bottom), (x, bottom)];
-                Some(drawn(Outline::of_points(corners), true, tag))
-            }
-            "ellipse" => Some(drawn(ellipse(tag)?, true, tag)),
-            _ => None,
+        "path" => Some(drawn(Outline::of_path(tag.get("d")?, 1.0), false, tag)),
+        "polygon" => Some(drawn(Outline::of_points(points(tag)?), true, tag)),
+        "polyline" => Some(drawn(Outline::of_points(points(tag)?), false, tag)),
+        "rect" => {
+            let (x, y) = (tag.number("x")?, tag.number("y")?);
+            let (right, bottom) = (x + tag.number("width")?, y + tag.number("height")?);
+            let corners = vec![(x, y), (right, y), (right, bottom), (x, bottom)];
+            Some(drawn(Outline::of_points(corners), true, tag))
         }
+        "ellipse" => Some(drawn(ellipse(tag)?, true, tag)),
+        _ => None,
     }
 }
 

@@ -5,42 +5,11 @@ use super::cells::Cells;
 use super::frame::{Extent, Frame, extent};
 use super::outline::{Outline, Place};
 use super::scan::{Piece, Scan, Tag};
-use super::shapes::Glyphs;
+use super::glyphs::Glyphs;
 use super::{small, words};
 use crate::svg::Drawing;
 use job::{Boxed, Rect, Refusal, System};
 use std::fmt::Write;
-
-/// The definitions (glyphs) that systems refer to, each once, in the order of first use.
-#[derive(Default)]
-pub struct Defs {
-    known: std::collections::BTreeSet<String>,
-    glyphs: Glyphs,
-    svg: String,
-}
-
-impl Defs {
-    /// As one element.
-    pub fn svg(&self) -> String {
-        format!("<defs>{}</defs>", self.svg)
-    }
-
-    fn take(&mut self, inside: &str) {
-        for glyph in inside.split_inclusive("</g>") {
-            let name = Scan::new(glyph).find_map(|piece| match piece {
-                Piece::Open(tag) => tag.get("id"),
-                _ => None,
-            });
-            let Some(name) = name.filter(|name| self.known.insert((*name).to_owned())) else {
-                continue;
-            };
-            self.glyphs.learn(name, glyph);
-            // The engraver outlines glyphs with a hair that nobody sees and every drawing pays for.
-            self.svg
-                .push_str(&glyph.replacen("<g ", "<g stroke=\"none\" ", 1));
-        }
-    }
-}
 
 /// One system out of the drawing.
 pub struct Taken {
@@ -66,17 +35,16 @@ struct Text {
 }
 
 /// The systems of one page, moved down by `top`. `None` if the page is none of the engraver's.
-pub fn systems(page: &str, top: f64, small_signs: f64, defs: &mut Defs) -> Option<Vec<Taken>> {
+pub fn systems(page: &str, top: f64, small_signs: f64, glyphs: &Glyphs) -> Option<Vec<Taken>> {
     let mut scan = Scan::new(page);
     let mut systems = Vec::new();
     while let Some(piece) = scan.next() {
         match piece {
-            Piece::Open(tag) if tag.name == "defs" => defs.take(scan.until("</defs>")?),
             Piece::Open(tag) if tag.name == "style" => {
                 scan.until("</style>")?;
             }
             Piece::Open(tag) if tag.class() == "system" => {
-                systems.push(Taking::new(top, small_signs, &defs.glyphs).system(&tag, &mut scan)?);
+                systems.push(Taking::new(top, small_signs, glyphs).system(&tag, &mut scan)?);
             }
             _ => {}
         }
