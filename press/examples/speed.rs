@@ -3,7 +3,11 @@
 //!
 //! Bare is the engraver's own load, layout and drawing of all pages with nothing of ours around it, in the same run. The press
 //! does the same and measures every sign, maps the ink, and writes the pages as PDF. CPU time, the median of several runs.
-#![allow(clippy::unwrap_used, clippy::print_stdout, reason = "a benchmark that can't be set up has failed")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a benchmark that can't be set up has failed"
+)]
 
 use job::{Answer, AskEngrave, AskPdf, Breaks, Letter, Request, Weights};
 use press::Press;
@@ -25,19 +29,29 @@ const SYSTEMS_A_PAGE: usize = 10;
 const RUNS: usize = 5;
 
 fn main() -> ExitCode {
-    let pages: usize = std::env::args().nth(1).and_then(|word| word.parse().ok()).unwrap_or(16);
+    let pages: usize = std::env::args()
+        .nth(1)
+        .and_then(|word| word.parse().ok())
+        .unwrap_or(16);
     let many = bars(usize::MAX, pages);
     let ratio = many_pages(&many);
     let soon = one_page(&bars(ONE_PAGE, 1));
     println!("one page (32 bars), from start to PDF: {soon:?}, limit {SOON:?}");
-    if ratio > MOST || soon > SOON { ExitCode::FAILURE } else { ExitCode::SUCCESS }
+    if ratio > MOST || soon > SOON {
+        ExitCode::FAILURE
+    } else {
+        ExitCode::SUCCESS
+    }
 }
 
 /// So many bars of the piece, again and again with ids of their own.
 fn bars(most: usize, times: usize) -> String {
     let start = MUSIC.find("<measure").unwrap();
     let end = MUSIC.rfind("</measure>").unwrap() + "</measure>".len();
-    let bars: String = MUSIC[start..end].split_inclusive("</measure>").take(most).collect();
+    let bars: String = MUSIC[start..end]
+        .split_inclusive("</measure>")
+        .take(most)
+        .collect();
     let copies: String = (0..times)
         .map(|copy| {
             bars.replace("xml:id=\"", &format!("xml:id=\"k{copy}"))
@@ -82,8 +96,14 @@ fn many_pages(mei: &str) -> f64 {
 /// The engraver alone, on pages of its own making.
 fn bare(mei: &str, folder: &Path) -> i32 {
     let mut toolkit = ffi::new_toolkit(false);
-    assert!(ffi::set_resource_path(toolkit.pin_mut(), folder.to_str().unwrap()));
-    assert!(ffi::set_options(toolkit.pin_mut(), r#"{"font":"Bravura","svgViewBox":true,"svgFormatRaw":true}"#));
+    assert!(ffi::set_resource_path(
+        toolkit.pin_mut(),
+        folder.to_str().unwrap()
+    ));
+    assert!(ffi::set_options(
+        toolkit.pin_mut(),
+        r#"{"font":"Bravura","svgViewBox":true,"svgFormatRaw":true}"#
+    ));
     assert!(ffi::load_data(toolkit.pin_mut(), mei));
     let pages = ffi::page_count(toolkit.pin_mut());
     for page in 1..=pages {
@@ -114,9 +134,14 @@ fn engraved(press: &mut Press, mei: &str) -> (Vec<String>, usize) {
 }
 
 fn svgs(answer: &Letter<Answer>) -> (Vec<String>, usize) {
-    let Answer::Engraved(engraved) = &answer.head else { unreachable!("{:?}", answer.head) };
+    let Answer::Engraved(engraved) = &answer.head else {
+        unreachable!("{:?}", answer.head)
+    };
     let tops = engraved.systems.iter().map(|system| system.bounds.y);
-    let texts = answer.blobs.iter().map(|blob| String::from_utf8(blob.clone()).unwrap());
+    let texts = answer
+        .blobs
+        .iter()
+        .map(|blob| String::from_utf8(blob.clone()).unwrap());
     let mut texts = texts.collect::<Vec<_>>().into_iter();
     let defs = texts.next().unwrap();
     let places = tops.enumerate().map(|(index, top)| (index % SYSTEMS_A_PAGE, top));
@@ -124,7 +149,10 @@ fn svgs(answer: &Letter<Answer>) -> (Vec<String>, usize) {
         let down = 2600.0 * f64::from(u32::try_from(place).unwrap()) - top;
         format!("<g transform=\"translate(1000 {down})\">{svg}</g>")
     });
-    (std::iter::once(defs).chain(moved).collect(), engraved.systems.len())
+    (
+        std::iter::once(defs).chain(moved).collect(),
+        engraved.systems.len(),
+    )
 }
 
 fn composed(svgs: &[String]) -> Vec<String> {
@@ -160,10 +188,18 @@ fn pdf(press: &mut Press, pages: &[String]) -> usize {
 /// The quickest of several starts of the program itself, through its pipes, to a page of PDF.
 fn one_page(mei: &str) -> Duration {
     let own = std::env::current_exe().unwrap();
-    let program = own.parent().and_then(Path::parent).unwrap().join("foreread-press");
+    let program = own
+        .parent()
+        .and_then(Path::parent)
+        .unwrap()
+        .join("foreread-press");
     let runs = (0..RUNS).map(|_| {
         let start = Instant::now();
-        let mut child = Command::new(&program).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().unwrap();
+        let mut child = Command::new(&program)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
         let mut to = child.stdin.take().unwrap();
         let mut from = BufReader::new(child.stdout.take().unwrap());
         let music = Letter {
@@ -185,7 +221,10 @@ fn one_page(mei: &str) -> Duration {
 
 fn cpu() -> Duration {
     let time = rustix::time::clock_gettime(rustix::time::ClockId::ProcessCPUTime);
-    Duration::new(u64::try_from(time.tv_sec).unwrap(), u32::try_from(time.tv_nsec).unwrap())
+    Duration::new(
+        u64::try_from(time.tv_sec).unwrap(),
+        u32::try_from(time.tv_nsec).unwrap(),
+    )
 }
 
 fn median(mut times: Vec<Duration>) -> Duration {

@@ -55,6 +55,14 @@ impl Drop for Chest {
     }
 }
 
+/// Removes the folder that the runner gave this process, if nothing is left in it: the runner may be gone.
+pub fn leave() {
+    if let Some(folder) = std::env::var_os("FOREREAD_PRESS_FOLDER") {
+        // Whatever is left in it is not ours to remove.
+        let _ = std::fs::remove_dir(folder);
+    }
+}
+
 fn fresh_folder(parent: &Path) -> io::Result<PathBuf> {
     let process = std::process::id();
     let mut last = io::Error::from(io::ErrorKind::AlreadyExists);

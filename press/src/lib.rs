@@ -14,6 +14,7 @@ mod quiet;
 mod svg;
 mod typeset;
 
+pub use chest::leave;
 pub use press::{Press, serve};
 pub use quiet::{complain, take_the_pipe};
 

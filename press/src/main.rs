@@ -14,7 +14,9 @@ fn main() -> ExitCode {
             let mut from = std::io::BufReader::new(std::io::stdin());
             press::serve(&mut from, &mut to)
         });
-    match worker.map(std::thread::JoinHandle::join) {
+    let done = worker.map(std::thread::JoinHandle::join);
+    press::leave();
+    match done {
         Ok(Ok(Ok(()))) => ExitCode::SUCCESS,
         Ok(Ok(Err(error))) => {
             press::complain(&error.to_string());

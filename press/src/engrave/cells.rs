@@ -7,6 +7,9 @@ use job::{Ink, Rect};
 /// The most cells of one map: beyond it the map is given up.
 const MOST_CELLS: u64 = 50_000_000;
 
+/// How far beyond a shape's edge ink is counted, in cells: where pixels show a shape, its edges are blurred by that much.
+const BLUR: f64 = 0.1;
+
 /// A map in the making.
 pub struct Cells {
     left: f64,
@@ -85,20 +88,26 @@ impl Cells {
         self.crossings = crossings;
     }
 
-    /// Inks the cells that an edge passes through.
+    /// Inks the cells that an edge passes through or nearly touches.
     fn edge(&mut self, from: (f64, f64), to: (f64, f64)) {
         let (upper, lower) = if from.1 <= to.1 { (from, to) } else { (to, from) };
-        let (first, last) = (index(upper.1), index(lower.1));
-        if first == last {
-            return self.run(first, upper.0.min(lower.0), upper.0.max(lower.0));
-        }
+        let (first, last) = (index(upper.1 - BLUR), index(lower.1 + BLUR));
         let slope = (lower.0 - upper.0) / (lower.1 - upper.1);
-        let mut x = upper.0;
         for row in first..=last {
-            let bottom = lower.1.min(float(row + 1));
-            let next = upper.0 + (bottom - upper.1) * slope;
-            self.run(row, x.min(next), x.max(next));
-            x = next;
+            let reach = |y: f64| {
+                if slope.is_finite() {
+                    upper.0 + (y.clamp(upper.1, lower.1) - upper.1) * slope
+                } else {
+                    upper.0
+                }
+            };
+            let (top, bottom) = (reach(float(row) - BLUR), reach(float(row + 1) + BLUR));
+            let (left, right) = if slope.is_finite() {
+                (top.min(bottom), top.max(bottom))
+            } else {
+                (upper.0.min(lower.0), upper.0.max(lower.0))
+            };
+            self.run(row, left - BLUR, right + BLUR);
         }
     }
 

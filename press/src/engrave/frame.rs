@@ -39,9 +39,7 @@ pub fn extent(class: &str) -> Extent {
     match class {
         "measure" | "staff" => Extent::Staff,
         "note" | "chord" => Extent::Heads,
-        "beam" | "bTrem" | "fTrem" | "graceGrp" | "mRest" | "rest" | "stem" | "tuplet" => {
-            Extent::Own
-        }
+        "beam" | "bTrem" | "fTrem" | "graceGrp" | "mRest" | "rest" | "stem" | "tuplet" => Extent::Own,
         "" | "layer" | "mdiv" | "notehead" | "page-margin" | "pb" | "sb" | "score" | "section" | "system" => {
             Extent::Nothing
         }

@@ -35,7 +35,8 @@ impl Glyphs {
             Some(glyph) => {
                 outline = glyph_outline(glyph);
                 let named = format!("<g stroke=\"none\" id=\"{name}\"");
-                self.svg.push_str(&glyph.replacen(&format!("<g id=\"{code}\""), &named, 1));
+                self.svg
+                    .push_str(&glyph.replacen(&format!("<g id=\"{code}\""), &named, 1));
             }
             None => self.missing.push(code.to_owned()),
         }
@@ -73,7 +74,10 @@ mod tests {
     fn glyphs_are_learnt_once_and_unknown_ones_are_told() {
         let mut glyphs = Glyphs::default();
         glyphs.learn("<use href=\"#E0A4-x\"/><use href=\"#E0A4-x\"/><use href=\"#FFFF-x\"/>");
-        assert_eq!(glyphs.svg().matches("<g stroke=\"none\" id=\"E0A4-x\">").count(), 1);
+        assert_eq!(
+            glyphs.svg().matches("<g stroke=\"none\" id=\"E0A4-x\">").count(),
+            1
+        );
         assert_eq!(glyphs.missing, ["FFFF"]);
     }
 }

@@ -20,8 +20,8 @@ use crate::quiet::Quiet;
 use crate::refusal;
 use crate::svg::Drawing;
 use cxx::UniquePtr;
-use job::{AskEngrave, Engraved, Refusal, RefusalKind};
 use glyphs::Glyphs;
+use job::{AskEngrave, Engraved, Refusal, RefusalKind};
 use take::Taken;
 use verovio_sys::ffi;
 
@@ -65,6 +65,7 @@ impl Engraver {
         ask: &AskEngrave,
         drawing: &Drawing,
     ) -> Result<(Engraved, Vec<Vec<u8>>), Refusal> {
+        whole(mei)?;
         let (options, mut complaints) = options::options(ask)?;
         let mei = options::breaks(mei, ask.breaks);
         let quiet = Quiet::begin(self.chest.path()).map_err(|error| no_room(&error))?;
@@ -82,7 +83,12 @@ impl Engraver {
             )
         })?;
         let (glyphs, systems) = stack(&pages, ask)?;
-        complaints.extend(glyphs.missing.iter().map(|code| format!("the sign {code} is in no font")));
+        complaints.extend(
+            glyphs
+                .missing
+                .iter()
+                .map(|code| format!("the sign {code} is in no font")),
+        );
         let mut engraved = Engraved {
             systems: Vec::new(),
             complaints,
@@ -116,6 +122,17 @@ impl Engraver {
     }
 }
 
+/// Whether the music is a whole document. The engraver takes one that was cut in the middle, and says nothing.
+fn whole(mei: &str) -> Result<(), Refusal> {
+    match usvg::roxmltree::Document::parse(mei) {
+        Ok(_) => Ok(()),
+        Err(error) => Err(refusal(
+            RefusalKind::Music,
+            format!("it is no whole MEI document ({error})"),
+        )),
+    }
+}
+
 /// All systems of all pages, one below the other.
 fn stack(pages: &[String], ask: &AskEngrave) -> Result<(Glyphs, Vec<Taken>), Refusal> {
     let mut glyphs = Glyphs::default();
@@ -128,7 +145,7 @@ fn stack(pages: &[String], ask: &AskEngrave) -> Result<(Glyphs, Vec<Taken>), Ref
         top = taken.iter().map(Taken::bottom).fold(top, f64::max).ceil() + BETWEEN_PAGES;
         systems.extend(taken);
     }
-    if systems.is_empty() {
+    if !systems.iter().any(Taken::has_staff) {
         return Err(refusal(RefusalKind::Music, "there is no music in the part"));
     }
     Ok((glyphs, systems))
@@ -141,83 +158,4 @@ fn no_room(error: &std::io::Error) -> Refusal {
             "there is no room for the engraver's temporary data ({error}); free some disk space, or point TMPDIR at a folder that can be written"
         ),
     )
-}
-
-#[cfg(test)]
-mod stages {
-    use super::*;
-
-    fn now() -> f64 {
-        let text = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap();
-        text.split(' ').next().unwrap().parse::<f64>().unwrap() / 1e6
-    }
-
-    #[test]
-    #[ignore]
-    fn stages() {
-        let mei = std::fs::read_to_string(std::env::var("MEI").unwrap()).unwrap();
-        let ask = AskEngrave {
-            width: 18000.0,
-            breaks: job::Breaks::Flow,
-            spacing: 1.0,
-            weights: job::Weights::default(),
-            ink: true,
-        };
-        let t = now();
-        let drawing = Drawing::default();
-        println!("fonts {:?}", now() - t);
-        let t = now();
-        let mut engraver = Engraver::open().unwrap();
-        println!("open {:?}", now() - t);
-        for boxes in [false, true, false, true] {
-            let (options, _) = options::options(&ask).unwrap();
-            let options = if boxes {
-                options
-            } else {
-                options.replace("\"svgBoundingBoxes\":true", "\"svgBoundingBoxes\":false")
-            };
-            let t = now();
-            let pages = engraver.pages(&mei, &options).unwrap();
-            println!("boxes {boxes} pages {:.1} {}", now() - t, pages.len());
-            let t = now();
-            let (defs, systems) = stack(&pages, &ask).unwrap();
-            let defs = defs.svg();
-            println!("take {:.1}", now() - t);
-            let t = now();
-            let systems: Vec<_> = systems
-                .into_iter()
-                .map(|taken| taken.measured(false, &drawing).unwrap())
-                .collect();
-            println!("words {:.1}", now() - t);
-            let (_, systems2) = stack(&pages, &ask).unwrap();
-            let t = now();
-            let _: Vec<_> = systems2
-                .into_iter()
-                .map(|taken| taken.measured(true, &drawing).unwrap())
-                .collect();
-            println!("words and ink {:.1}", now() - t);
-            let (w, h) = (18000.0, 25000.0);
-            let svg: String = systems.iter().map(|(_, svg)| svg.as_str()).collect();
-            let page = format!(
-                "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"210mm\" height=\"297mm\" viewBox=\"0 0 {w} {h}\">{defs}{svg}</svg>"
-            );
-            let t = now();
-            let tree = drawing.read(&page).unwrap();
-            println!("page tree {:.1}", now() - t);
-            drop(tree);
-            let t = now();
-            let pdf = crate::paper::pdf(
-                &[page],
-                &job::AskPdf {
-                    sizes_mm: vec![(210.0, 297.0)],
-                    title: String::new(),
-                    author: String::new(),
-                    language: String::new(),
-                },
-                &drawing,
-            )
-            .unwrap();
-            println!("pdf {:.1} {}", now() - t, pdf.len());
-        }
-    }
 }

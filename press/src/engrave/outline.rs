@@ -104,8 +104,8 @@ impl Outline {
         }
     }
 
-    /// Of a line drawn along these points with a pen this wide: a strip for each piece, as long as the pen's corners reach.
-    pub fn of_stroke(points: &[Point], closed: bool, width: f64) -> Outline {
+    /// Of a line drawn along these points with a pen this wide: a strip for each piece, longer at both ends by `beyond`.
+    pub fn of_stroke(points: &[Point], closed: bool, width: f64, beyond: f64) -> Outline {
         let mut outline = Outline::default();
         let next = points
             .iter()
@@ -114,8 +114,10 @@ impl Outline {
         for ((x1, y1), (x2, y2)) in points.iter().zip(next) {
             let length = (x2 - x1).hypot(y2 - y1);
             if length > 0.0 {
-                let (across_x, across_y) =
-                    ((y1 - y2) / length * width / 2.0, (x2 - x1) / length * width / 2.0);
+                let (along_x, along_y) = ((x2 - x1) / length, (y2 - y1) / length);
+                let (across_x, across_y) = (-along_y * width / 2.0, along_x * width / 2.0);
+                let (x1, y1) = (x1 - along_x * beyond, y1 - along_y * beyond);
+                let (x2, y2) = (x2 + along_x * beyond, y2 + along_y * beyond);
                 outline.contours.push(vec![
                     (x1 + across_x, y1 + across_y),
                     (x2 + across_x, y2 + across_y),
@@ -194,7 +196,7 @@ mod tests {
 
     #[test]
     fn a_stroke_is_as_wide_as_its_pen() {
-        let bounds = Outline::of_stroke(&[(10.0, 100.0), (10.0, 0.0)], false, 6.0)
+        let bounds = Outline::of_stroke(&[(10.0, 100.0), (10.0, 0.0)], false, 6.0, 0.0)
             .bounds()
             .unwrap();
         assert_eq!(

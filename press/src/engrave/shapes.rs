@@ -34,10 +34,14 @@ fn drawn(shape: Outline, closed: bool, tag: &Tag<'_>) -> Outline {
     let pen = tag.number("stroke-width").unwrap_or(PEN);
     let is_line = shape.contours.iter().all(|contour| contour.len() < 3);
     let filled = tag.get("fill") != Some("none") && !is_line;
+    let beyond = match tag.get("stroke-linecap") {
+        Some("square" | "round") => pen / 2.0,
+        _ => 0.0,
+    };
     let mut all = Outline::default();
     if !filled || pen > HAIR {
         for contour in &shape.contours {
-            let stroke = Outline::of_stroke(contour, closed, pen);
+            let stroke = Outline::of_stroke(contour, closed, pen, beyond);
             all.contours.extend(stroke.contours);
         }
     }

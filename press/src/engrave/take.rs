@@ -3,9 +3,9 @@
 
 use super::cells::Cells;
 use super::frame::{Extent, Frame, extent};
+use super::glyphs::Glyphs;
 use super::outline::{Outline, Place};
 use super::scan::{Piece, Scan, Tag};
-use super::glyphs::Glyphs;
 use super::{small, words};
 use crate::svg::Drawing;
 use job::{Boxed, Rect, Refusal, System};
@@ -57,6 +57,11 @@ impl Taken {
     pub fn bottom(&self) -> f64 {
         let boxes = self.slots.iter().filter_map(|slot| slot.rect).chain(self.staff);
         boxes.map(|rect| rect.bottom()).fold(0.0, f64::max)
+    }
+
+    /// Whether there is a staff in it.
+    pub fn has_staff(&self) -> bool {
+        self.staff.is_some()
     }
 
     /// Measures the words; the system with its drawing.
