@@ -181,7 +181,7 @@ mod tests {
     #[test]
     fn what_lies_inside_or_is_passed_through_is_inked() {
         assert_eq!(map("M1.2 1.2 H4.8 V2.8 H1.2 Z"), "....../.####./.####./......");
-        assert_eq!(map("M0.5 0.4 L3.5 3.4 Z"), "##..../.##.../..##../...#..");
+        assert_eq!(map("M0.5 0.2 L3.5 3.2 Z"), "##..../.##.../..##../...#..");
         assert_eq!(map("M0.1 0.1 H5.9 V3.9 H0.1 Z"), "######/######/######/######");
         assert_eq!(
             map("M2.1 0.2 L2.2 3.9 L2.15 0.2 Z"),
