@@ -245,7 +245,7 @@ pub(crate) fn known_fingering(
     ))
 }
 
-fn instrument(name: &str) -> Result<&'static Instrument, DeskError> {
+pub(crate) fn instrument(name: &str) -> Result<&'static Instrument, DeskError> {
     let wanted = name.trim();
     instruments::by_id(wanted)
         .or_else(|| instruments::identify_name(wanted).map(|found| found.instrument))

@@ -159,6 +159,19 @@ fn alone(opened: &Opened, asked: &CopyAsked) -> Result<Opened, DeskError> {
     let mut findings: Vec<Finding> = choice.finding.into_iter().collect();
     findings.extend(opened.findings.iter().filter(concerns).cloned());
     findings.extend(crate::part_of::concert::finding(&opened.piece, choice.index));
+    let reader = match &asked.written_for {
+        For::Itself => None,
+        For::Concert => Some(engrave::Reader::Concert),
+        For::Instrument(name) => Some(engrave::Reader::Instrument(crate::player::instrument(name)?)),
+    };
+    let piece = match reader {
+        Some(reader) => {
+            let written = engrave::rewritten(&piece, reader);
+            findings.extend(written.findings);
+            written.piece
+        }
+        None => piece,
+    };
     Ok(Opened {
         path: opened.path.clone(),
         tune: opened.tune.clone(),
