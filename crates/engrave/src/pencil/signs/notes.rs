@@ -1,0 +1,204 @@
+//! Where do signs at one note belong? Circles, courtesies, breaths, fingerings.
+
+use super::{NEAR, OTHER_SIDE, above, hanging, near, standing};
+use crate::pencil::field::May;
+use crate::pencil::glyphs::{self, LINE};
+use crate::pencil::letters;
+use crate::pencil::pen::{Pen, Side};
+use crate::pencil::scene::Stop;
+use crate::pencil::sketch::Sketch;
+use job::{Rect, STAFF_SPACE as SPACE};
+use notation::PencilSign;
+
+/// A circle round the head and its accidental; where there is no room for one, a small arrow down to it.
+pub(super) fn circle(pen: &mut Pen) -> bool {
+    let Some(stop) = pen.scene.stop(&pen.mark.from) else {
+        return false;
+    };
+    let around = pen.scene.with_accidental(&stop);
+    // A slur or a beam may be crossed rather than the note be left without its circle.
+    if !ring(pen, &around, May::CrossLines) && !ring(pen, &around, May::CrossCurves) {
+        pointer(pen, &stop);
+    }
+    if !pen.mark.text.is_empty() {
+        note_text(pen, &stop);
+    }
+    true
+}
+
+/// Tries rings from the one that a hand would draw first to tight, wide and shifted ones.
+fn ring(pen: &mut Pen, around: &Rect, may: May) -> bool {
+    let alone = around.w < 1.5 * SPACE;
+    let (wide, high) = if alone { (1.16, 1.1) } else { (1.06, 1.0) };
+    for (beside, over) in [
+        (0.40, 0.38),
+        (0.32, 0.30),
+        (0.50, 0.48),
+        (0.30, 0.20),
+        (0.24, 0.16),
+        (0.26, 0.50),
+        (0.62, 0.62),
+        (0.40, 0.85),
+        (0.75, 0.75),
+    ] {
+        for shift in [
+            (0.0, 0.0),
+            (0.0, -0.14),
+            (0.0, 0.14),
+            (0.12, 0.0),
+            (-0.12, 0.0),
+            (0.0, -0.3),
+            (0.0, 0.3),
+        ] {
+            let centre = (
+                around.x + around.w / 2.0 + shift.0 * SPACE,
+                around.y + around.h / 2.0 + shift.1 * SPACE,
+            );
+            let radii = (
+                around.w / 2.0 * wide + beside * SPACE,
+                around.h / 2.0 * high + over * SPACE,
+            );
+            // A look at its way first: drawing takes longer.
+            let clear = |(x, y): (f64, f64)| {
+                let point = Rect { x, y, w: 1.0, h: 1.0 };
+                pen.field.is_clear(&point, may)
+            };
+            if !glyphs::oval(centre, radii, 0.0, std::f64::consts::TAU, 32)
+                .into_iter()
+                .all(clear)
+            {
+                continue;
+            }
+            let mut sketch = Sketch::default();
+            let mut hand = pen.hand.clone();
+            glyphs::ring(&mut sketch, &mut hand, centre, radii, LINE * SPACE, -0.9);
+            if pen.put(sketch, may) {
+                return true;
+            }
+        }
+    }
+    false
+}
+
+/// Down to the note, or up to it where that is nearer.
+fn pointer(pen: &mut Pen, stop: &Stop) {
+    let x = stop.rect.x + stop.rect.w / 2.0;
+    let (top, low) = (
+        stop.rect.y.min(pen.staff().y) - 0.3 * SPACE,
+        stop.rect.bottom().max(pen.staff().bottom()) + 0.3 * SPACE,
+    );
+    let hand = pen.hand.clone();
+    let drawn = |tip: f64, size: f64| {
+        let mut sketch = Sketch::default();
+        glyphs::pointer(&mut sketch, &mut hand.clone(), (x, tip), size);
+        sketch
+    };
+    let (down, up) = (drawn(top, 1.3 * SPACE), drawn(low, -1.3 * SPACE));
+    pen.off_either(&down, &up, 0.8, &NEAR);
+}
+
+/// What is written by a circled note: what it is fingered like.
+fn note_text(pen: &mut Pen, stop: &Stop) {
+    let x = stop.rect.x + stop.rect.w / 2.0;
+    let ring = pen.bounds().unwrap_or(stop.rect);
+    let text = pen.mark.text.clone();
+    let sketch = letters::centred(&text, x, 0.0, 1.95 * SPACE, &mut pen.hand);
+    let up = standing(sketch.clone(), ring.y - 0.15 * SPACE);
+    let down = hanging(sketch, ring.bottom() + 0.15 * SPACE);
+    pen.off_either(&up, &down, 0.6, &NEAR);
+}
+
+/// A courtesy accidental before its head where there is room, else over the note.
+pub(super) fn courtesy(pen: &mut Pen) -> bool {
+    let Some(stop) = pen.scene.stop(&pen.mark.from) else {
+        return false;
+    };
+    let text = pen.mark.text.clone();
+    let middle = stop.rect.y + stop.rect.h / 2.0;
+    for size in [1.0, 0.85] {
+        let half = glyphs::courtesy_half_width(&text) * size * SPACE;
+        for gap in [0.2, 0.3, 0.12, 0.45] {
+            let x = stop.left - gap * SPACE - half;
+            let mut sketch = Sketch::default();
+            let mut hand = pen.hand.clone();
+            glyphs::courtesy(&mut sketch, &mut hand, &text, (x, middle), size * SPACE);
+            if pen.put(sketch, May::CrossLines) {
+                return true;
+            }
+        }
+    }
+    let mut sketch = Sketch::default();
+    let x = stop.rect.x + stop.rect.w / 2.0;
+    glyphs::courtesy(&mut sketch, &mut pen.hand, &text, (x, 0.0), 0.78 * SPACE);
+    let top = stop.rect.y.min(pen.staff().y) - 0.3 * SPACE;
+    let low = stop.rect.bottom().max(pen.staff().bottom()) + 0.3 * SPACE;
+    let (up, down) = (standing(sketch.clone(), top), hanging(sketch, low));
+    pen.off_either(&up, &down, OTHER_SIDE, &NEAR);
+    true
+}
+
+/// A comma over the staff after its note, before whatever comes next.
+pub(super) fn breath(pen: &mut Pen) -> bool {
+    let Some(stop) = pen.scene.stop(&pen.mark.from) else {
+        return false;
+    };
+    let next = pen.scene.after(&stop);
+    let gap = (next - stop.rect.right()).max(0.0);
+    let (least, most) = (stop.rect.right() + 0.3 * SPACE, next - 0.35 * SPACE);
+    let x = (stop.rect.right() + gap * 0.62).min(most).max(least);
+    let mut sketch = Sketch::default();
+    if pen.mark.sign == PencilSign::Breath {
+        glyphs::comma(&mut sketch, &mut pen.hand, (x, 0.0), 1.35 * SPACE);
+    } else {
+        glyphs::light_comma(&mut sketch, &mut pen.hand, (x, 0.0), 1.25 * SPACE);
+    }
+    if !pen.mark.text.is_empty() {
+        let text = pen.mark.text.clone();
+        let from = x + 0.5 * SPACE;
+        sketch.add(letters::written(
+            &text,
+            from,
+            0.4 * SPACE,
+            1.3 * SPACE,
+            &mut pen.hand,
+        ));
+    }
+    // Anywhere between its note and the next, nearer to the next.
+    let steps = [0.0, -0.3, 0.3, -0.6, 0.6, -0.9, 0.9, -1.3, 1.3, -1.8, -2.4, -3.0];
+    let inside = |aside: &f64| (least - 1.0..=most + 1.0).contains(&(x + aside * SPACE));
+    let mut asides: Vec<f64> = steps.into_iter().filter(inside).collect();
+    asides.extend(if asides.len() < 3 {
+        vec![-0.2, 0.2]
+    } else {
+        Vec::new()
+    });
+    let sketch = standing(sketch, above(pen) + 0.1 * SPACE);
+    pen.off(&sketch, Side::Above, &asides);
+    true
+}
+
+pub(super) fn fingering(pen: &mut Pen) -> bool {
+    let Some(stop) = pen.scene.stop(&pen.mark.from) else {
+        return false;
+    };
+    let text = pen.mark.text.clone();
+    let x = stop.rect.x + stop.rect.w / 2.0;
+    let sketch = letters::centred(&text, x, 0.0, 1.7 * SPACE, &mut pen.hand);
+    near(pen, sketch, &NEAR)
+}
+
+/// The drawing of a fingering over its note, five and a half staff spaces high unless that makes it too wide.
+pub(super) fn diagram(pen: &mut Pen) -> bool {
+    let Some(stop) = pen.scene.stop(&pen.mark.from) else {
+        return false;
+    };
+    let Some(picture) = &pen.mark.picture else {
+        return fingering(pen);
+    };
+    let (width, height) = (picture.width.max(1.0), picture.height.max(1.0));
+    let scale = (5.5 * SPACE / height).min(6.0 * SPACE / width);
+    let x = stop.rect.x + stop.rect.w / 2.0 - width * scale / 2.0;
+    let mut sketch = Sketch::default();
+    sketch.picture(&picture.svg, (x, 0.0), scale, (width, height));
+    near(pen, sketch, &[0.0, -0.5, 0.5, -1.0, 1.0, -2.0, 2.0, -3.5, 3.5])
+}
