@@ -16,6 +16,7 @@ pub fn card_html(cards: &[Card], excerpts: &Excerpts, bar_word: BarWord) -> Stri
     let mut page = Page {
         out: String::with_capacity(8 * 1024),
         bar_word,
+        held: true,
     };
     let mut styles = vec![STYLE.to_owned()];
     for card in cards {

@@ -6,6 +6,7 @@ mod rows;
 pub(crate) use rows::capital;
 
 use crate::model::{BarCell, Row, Section, Sheet};
+use crate::typst::held;
 use crate::words::BarWord;
 use std::fmt::Write as _;
 
@@ -20,6 +21,7 @@ pub fn html(sheet: &Sheet, bar_word: BarWord) -> String {
     let mut page = Page {
         out: String::with_capacity(32 * 1024),
         bar_word,
+        held: false,
     };
     page.document(sheet);
     page.out
@@ -31,6 +33,8 @@ pub(crate) struct Page {
     pub(crate) out: String,
     /// The player's word for a bar.
     pub(crate) bar_word: BarWord,
+    /// Whether numbers are kept on a line with what they count.
+    pub(crate) held: bool,
 }
 
 impl Page {
@@ -151,7 +155,11 @@ impl Page {
     }
 
     pub(crate) fn text(&mut self, text: &str) {
-        for c in self.bar_word.say(text).chars() {
+        let mut text = self.bar_word.say(text);
+        if self.held {
+            text = held(&text);
+        }
+        for c in text.chars() {
             match c {
                 '&' => self.out.push_str("&amp;"),
                 '<' => self.out.push_str("&lt;"),

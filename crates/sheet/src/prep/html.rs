@@ -9,6 +9,9 @@ use std::fmt::Write as _;
 /// The style of the page, kept apart so that it can be read.
 const STYLE: &str = include_str!("../prep.css");
 
+/// Up to this width an excerpt leaves room for words beside it.
+const BESIDE_MM: f64 = 92.0;
+
 /// The sheet as one HTML document. Every word from a file is escaped; excerpts stand inline, each said in words.
 #[must_use]
 pub fn prep_html(sheet: &PrepSheet, excerpts: &Excerpts, bar_word: BarWord) -> String {
@@ -16,6 +19,7 @@ pub fn prep_html(sheet: &PrepSheet, excerpts: &Excerpts, bar_word: BarWord) -> S
         page: Page {
             out: String::with_capacity(64 * 1024),
             bar_word,
+            held: true,
         },
         sheet,
         excerpts,
@@ -121,11 +125,12 @@ impl Writer<'_> {
     }
 
     fn bracket(&mut self, bracket: &Bracket) {
-        let engraved = bracket
-            .slot
-            .as_ref()
-            .is_some_and(|id| self.excerpts.contains_key(id));
-        let class = if engraved { " class=\"engraved\"" } else { "" };
+        let picture = bracket.slot.as_ref().and_then(|id| self.excerpts.get(id));
+        let class = match picture {
+            Some(picture) if picture.width_mm > BESIDE_MM => " class=\"engraved wide\"",
+            Some(_) => " class=\"engraved\"",
+            None => "",
+        };
         let _ = writeln!(self.page.out, "<li{class} value=\"{}\">", bracket.rank);
         self.excerpt(bracket.slot.as_ref());
         self.raw("<div class=\"said\"><h3><span class=\"rank\" aria-hidden=\"true\">");
