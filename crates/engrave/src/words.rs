@@ -1,7 +1,7 @@
 //! How are the words of a part set? Tempos bold with their metronome mark beside them, jumps at the bar line with their sign.
 
 use formats::{WordSetting, WordStyle};
-use notation::{Direction, DirectionKind, Id, Part};
+use notation::{Direction, DirectionKind, Id, Part, Side};
 use std::collections::BTreeMap;
 
 /// Directions that say again what another one says at the same place (the same tempo over each staff of a score, brought
@@ -45,7 +45,8 @@ pub(crate) fn settings(part: &Part, repeated: &BTreeMap<Id, Id>) -> BTreeMap<Id,
             .any(|other| matches!(other.kind, DirectionKind::Metronome(_)));
         let style = match kind {
             Some(terms::Kind::RoadMap) if is_jump(text) => WordStyle::Jump,
-            Some(terms::Kind::Tempo) => WordStyle::Tempo,
+            // Below the staff a tempo's word says how to play, not how fast.
+            Some(terms::Kind::Tempo) if direction.side != Some(Side::Below) => WordStyle::Tempo,
             Some(terms::Kind::Dynamic | terms::Kind::ChangeOfDynamic | terms::Kind::Technique) => continue,
             _ if timed => WordStyle::Tempo,
             _ => continue,

@@ -3,15 +3,15 @@
 
 use super::texts::Words;
 use crate::text::number;
-use job::{Ink, Rect, System};
+use job::{Boxed, Ink, Rect, System};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// How far each element is moved, by its id.
 pub(super) type Moves = BTreeMap<String, (f64, f64)>;
 
-/// Words that may be moved.
-const MOVABLE: [&str; 5] = ["dir", "tempo", "reh", "harm", "mNum"];
+/// What may be moved.
+const MOVABLE: [&str; 6] = ["dir", "tempo", "reh", "harm", "mNum", "repeatMark"];
 /// What words must not meet; slurs only where words end at their place, because the engraver doesn't look there.
 const IN_THE_WAY: [&str; 14] = [
     "dir",
@@ -34,14 +34,9 @@ const WHITE: f64 = 45.0;
 /// Less than so much of a meeting is none: boxes are estimated on the wide side.
 const TOUCH: f64 = 30.0;
 
-/// Moves words, with their boxes, the system's bounds and its ink.
+/// Moves words and jump signs, with their boxes, the system's bounds and its ink.
 pub(super) fn tidy(system: &mut System, words: &[Words], width: f64) -> Moves {
     let mut moves = Moves::new();
-    let mut order: Vec<&Words> = words
-        .iter()
-        .filter(|word| MOVABLE.contains(&word.class.as_str()))
-        .collect();
-    // From the staff outwards.
     let staff = system.staff;
     let away = |rect: &Rect| {
         if is_above(rect, &staff) {
@@ -50,15 +45,28 @@ pub(super) fn tidy(system: &mut System, words: &[Words], width: f64) -> Moves {
             rect.y - staff.bottom()
         }
     };
-    order.sort_by(|a, b| away(&a.rect).total_cmp(&away(&b.rect)));
-    for word in order {
-        let Some(at) = system.boxes.iter().position(|boxed| boxed.id == word.id) else {
+    let movable = |boxed: &Boxed| MOVABLE.contains(&boxed.class.as_str()) && !boxed.id.is_empty();
+    let mut order: Vec<(usize, f64)> = system
+        .boxes
+        .iter()
+        .enumerate()
+        .filter(|(_, boxed)| movable(boxed))
+        .map(|(at, boxed)| (at, away(&boxed.rect)))
+        .collect();
+    // From the staff outwards.
+    order.sort_by(|a, b| a.1.total_cmp(&b.1));
+    for (nth, (at, _)) in order.iter().enumerate() {
+        let at = *at;
+        // Those farther out make way themselves.
+        let farther: Vec<usize> = order.iter().skip(nth + 1).map(|(at, _)| *at).collect();
+        let Some(boxed) = system.boxes.get(at).cloned() else {
             continue;
         };
-        let Some(old) = system.boxes.get(at).map(|boxed| boxed.rect) else {
-            continue;
-        };
-        let new = place(system, word, old, at, width);
+        let ends_at_place = words.iter().any(|word| word.id == boxed.id && word.ends_at_place);
+        let (old, new) = (
+            boxed.rect,
+            place(system, &boxed, at, &farther, ends_at_place, width),
+        );
         let (x, y) = (new.x - old.x, new.y - old.y);
         if x.abs() < 1.0 && y.abs() < 1.0 {
             continue;
@@ -70,7 +78,7 @@ pub(super) fn tidy(system: &mut System, words: &[Words], width: f64) -> Moves {
         if let Some(ink) = system.ink.take() {
             system.ink = Some(with(&ink, &new));
         }
-        moves.insert(word.id.clone(), (x, y));
+        moves.insert(boxed.id, (x, y));
     }
     moves
 }
@@ -79,23 +87,28 @@ fn is_above(rect: &Rect, staff: &Rect) -> bool {
     rect.y + rect.h / 2.0 < staff.y + staff.h / 2.0
 }
 
-/// Where words should stand.
-fn place(system: &System, word: &Words, old: Rect, own: usize, width: f64) -> Rect {
-    let staff = system.staff;
+/// Where something movable should stand.
+fn place(
+    system: &System,
+    movable: &Boxed,
+    own: usize,
+    farther: &[usize],
+    ends_at_place: bool,
+    width: f64,
+) -> Rect {
+    let (staff, old) = (system.staff, movable.rect);
     let mut rect = old;
     let over = rect.right() - (staff.x + width).max(staff.right());
-    if over > 0.0 && word.class != "mNum" {
+    if over > 0.0 && movable.class != "mNum" {
         rect.x = (rect.x - over).max(staff.x.min(rect.x));
     }
+    let in_the_way =
+        |class: &str| IN_THE_WAY.contains(&class) || ends_at_place && matches!(class, "slur" | "tie");
     let obstacles: Vec<Rect> = system
         .boxes
         .iter()
         .enumerate()
-        .filter(|(index, boxed)| {
-            let class = boxed.class.as_str();
-            *index != own
-                && (IN_THE_WAY.contains(&class) || word.ends_at_place && matches!(class, "slur" | "tie"))
-        })
+        .filter(|(index, boxed)| *index != own && !farther.contains(index) && in_the_way(&boxed.class))
         .map(|(_, boxed)| boxed.rect)
         .collect();
     let above = is_above(&old, &staff);
