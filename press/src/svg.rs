@@ -104,3 +104,13 @@ pub fn whole(length: f64) -> u32 {
 pub fn single(number: f64) -> f32 {
     number as f32
 }
+
+/// Which of many equal steps from nought a length falls into; what lies before nought falls into the first.
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a float cast cuts off and saturates, as is wanted"
+)]
+pub fn step(length: f64) -> usize {
+    length as usize
+}

@@ -1,7 +1,7 @@
 //! Which cells does a shape touch? Every cell that its outline passes through or that lies inside.
 
 use super::outline::Outline;
-use crate::svg::whole;
+use crate::svg::{step, whole};
 use job::{Ink, Rect};
 
 /// The most cells of one map: beyond it the map is given up.
@@ -91,7 +91,7 @@ impl Cells {
     /// Inks the cells that an edge passes through or nearly touches.
     fn edge(&mut self, from: (f64, f64), to: (f64, f64)) {
         let (upper, lower) = if from.1 <= to.1 { (from, to) } else { (to, from) };
-        let (first, last) = (index(upper.1 - BLUR), index(lower.1 + BLUR));
+        let (first, last) = (step(upper.1 - BLUR), step(lower.1 + BLUR));
         let slope = (lower.0 - upper.0) / (lower.1 - upper.1);
         for row in first..=last {
             let reach = |y: f64| {
@@ -115,8 +115,8 @@ impl Cells {
         if row >= self.rows {
             return;
         }
-        let start = index(from).min(self.columns);
-        let end = (index(to) + 1).clamp(start, self.columns);
+        let start = step(from).min(self.columns);
+        let end = (step(to) + 1).clamp(start, self.columns);
         if let Some(cells) = self
             .inked
             .get_mut(row * self.columns + start..row * self.columns + end)
@@ -133,7 +133,7 @@ fn cross(crossings: &mut Vec<Crossing>, from: (f64, f64), to: (f64, f64)) {
     } else {
         (to, from, -1)
     };
-    let mut row = index(upper.1);
+    let mut row = step(upper.1);
     while float(row) + 0.5 < lower.1 {
         let middle = float(row) + 0.5;
         if middle >= upper.1 {
@@ -142,11 +142,6 @@ fn cross(crossings: &mut Vec<Crossing>, from: (f64, f64), to: (f64, f64)) {
         }
         row += 1;
     }
-}
-
-/// The cell in which a place lies; what lies before the first is in the first.
-fn index(place: f64) -> usize {
-    usize::try_from(whole(place.floor())).unwrap_or(0)
 }
 
 fn float(row: usize) -> f64 {

@@ -91,9 +91,9 @@ impl<'a> Tag<'a> {
     pub fn get(&self, name: &str) -> Option<&'a str> {
         let mut left = self.attributes;
         loop {
-            let (key, after) = left.split_once("=\"")?;
+            let (key, after) = left.split_once('"')?;
             let (value, after) = after.split_once('"')?;
-            if key.trim_start() == name {
+            if key.trim_start().strip_suffix('=') == Some(name) {
                 return Some(value);
             }
             left = after;
