@@ -202,3 +202,60 @@ fn a_straight_part_has_no_play_order_to_write() {
     assert_eq!(order("C4/w | D4/w |"), None);
     assert_eq!(order("C4/w | D4/w :| E4/w |").as_deref(), Some("1–2, 1–3"));
 }
+
+/// Every demo piece, for a player and without: whatever a mark holds on to is in the part, and twice the same marks come.
+#[test]
+fn marks_of_the_demo_pieces_hold_on_to_what_is_there() {
+    let pieces: [(&str, &[u8]); 4] = [
+        (
+            "causeway",
+            include_bytes!("../../../../demo/pieces/causeway_at_dusk.musicxml"),
+        ),
+        (
+            "kite",
+            include_bytes!("../../../../demo/pieces/kite_weather.musicxml"),
+        ),
+        (
+            "march",
+            include_bytes!("../../../../demo/pieces/signal_box_march.musicxml"),
+        ),
+        (
+            "minuet",
+            include_bytes!("../../../../demo/pieces/town_hall_minuet.musicxml"),
+        ),
+    ];
+    for (name, bytes) in pieces {
+        let (piece, _) = formats::read(bytes, name).expect("a demo piece");
+        let ctx = Context::new(&piece, 0).expect("a part");
+        let survey = survey::survey(&piece, 0, &Question::ALL, &Options::default()).expect("a survey");
+        let instrument = survey.instrument.as_ref().map(|found| found.instrument);
+        let player = Player::usual(instrument, instruments::Experience::Intermediate);
+        let study = load::study(&ctx, &survey, &player, &Wishes::default());
+        for study in [None, Some(&study)] {
+            let all = marks(&ctx, &survey, study, &Legend::default());
+            assert_eq!(all, marks(&ctx, &survey, study, &Legend::default()), "{name}");
+            assert!(all.len() > 8, "{name}: {}", all.len());
+            for mark in &all {
+                check_anchors(&ctx, mark);
+            }
+        }
+    }
+}
+
+fn check_anchors(ctx: &Context, mark: &PencilMark) {
+    let ends = [mark.from.place, mark.end().place];
+    assert!(ends[0] <= ends[1], "{mark:?}");
+    let places = ends.into_iter().chain(mark.at.iter().map(|(place, _)| *place));
+    for place in places {
+        let bar = ctx.piece.bars.get(place.bar.get()).expect("a bar of the piece");
+        assert!(
+            !place.offset.is_negative() && place.offset <= bar.length,
+            "{mark:?}"
+        );
+    }
+    if let Some(id) = mark.from.element {
+        let mut events = ctx.part.events.iter();
+        let known = events.any(|event| event.id == id || event.heads().iter().any(|head| head.id == id));
+        assert!(known, "{mark:?}");
+    }
+}

@@ -20,7 +20,7 @@ pub(super) fn brackets(pen: &mut Pen) -> bool {
         let ideal = if pen.scene.is_first(from) {
             music - 0.75 * SPACE
         } else {
-            bar.x + 0.32 * SPACE
+            f64::midpoint(bar.x, music)
         };
         bracket(pen, ideal, (bar.x - 1.1 * SPACE, music - 0.2 * SPACE), 1.0);
     }
@@ -34,47 +34,23 @@ pub(super) fn brackets(pen: &mut Pen) -> bool {
 }
 
 /// One bracket near `ideal` within limits; `way` is where its arms point: 1 to the right. Standing aside and reaching farther
-/// out are both worse, the nearest to what is liked best is taken.
+/// out are both worse, the nearest to what is liked best is taken; first with clear paper round its ends, then without.
 fn bracket(pen: &mut Pen, ideal: f64, (least, most): (f64, f64), way: f64) {
-    const REACHES: [f64; 5] = [1.0, 1.4, 1.9, 2.5, 3.1];
-    const ARMS: [(f64, f64); 2] = [(0.9, 0.0), (0.5, 0.25)];
-    let staff = pen.staff();
-    let cell = pen.field.cell();
-    let mut tries: Vec<(f64, f64, f64, f64, f64)> = Vec::new();
-    for step in -40..=40 {
-        let aside = f64::from(step) * cell;
-        if !(least..=most).contains(&(ideal + aside)) {
-            continue;
-        }
-        for up in REACHES {
-            for down in REACHES {
-                for (arm, worse) in ARMS {
-                    let off = aside.abs() / SPACE + 0.55 * (up + down - 2.0) + worse;
-                    tries.push((off, ideal + aside, up, down, arm));
+    let mut tries = tries(ideal, pen.field.cell(), way);
+    tries.retain(|one| (least..=most).contains(&one.x));
+    for roomy in [true, false] {
+        for one in &tries {
+            if one.is_clear(pen, roomy) {
+                let sketch = one.drawn(pen);
+                if pen.put(sketch, May::CrossLines) {
+                    return;
                 }
             }
         }
     }
-    tries.sort_by(|a, b| a.0.total_cmp(&b.0));
-    for (_, x, up, down, arm) in tries {
-        let span = (staff.y - up * SPACE, staff.bottom() + down * SPACE);
-        // A look at the long stroke's way first: drawing takes longer.
-        let thin = Rect {
-            x: x - 0.35 * BRACKET * SPACE,
-            y: span.0,
-            w: 0.7 * BRACKET * SPACE,
-            h: span.1 - span.0,
-        };
-        if !pen.field.is_clear(&thin, May::CrossLines) {
-            continue;
-        }
-        let sketch = square(pen, x, span, way * arm * SPACE);
-        if pen.put(sketch, May::CrossLines) {
-            return;
-        }
-    }
     // No clear column: a corner over the staff.
     let mut sketch = Sketch::default();
+    let staff = pen.staff();
     let (top, low) = (staff.y - 1.5 * SPACE, staff.y - OFF_STAFF * SPACE);
     let width = BRACKET * SPACE;
     sketch.line(&mut pen.hand, &[(ideal, low), (ideal, top)], width, 0.0);
@@ -85,6 +61,77 @@ fn bracket(pen: &mut Pen, ideal: f64, (least, most): (f64, f64), way: f64) {
         0.2,
     );
     pen.off(&sketch, Side::Above, &NEAR);
+}
+
+/// A bracket as it may be drawn: where, how far beyond the staff, how long its arms are (to the left below zero).
+struct Bracket {
+    off: f64,
+    x: f64,
+    up: f64,
+    down: f64,
+    arm: f64,
+}
+
+/// Every bracket that is tried, the best liked first.
+fn tries(ideal: f64, cell: f64, way: f64) -> Vec<Bracket> {
+    const REACHES: [f64; 6] = [1.0, 0.65, 1.4, 1.9, 2.5, 3.1];
+    const ARMS: [(f64, f64); 2] = [(0.9, 0.0), (0.5, 0.25)];
+    let mut tries = Vec::new();
+    for step in -40..=40 {
+        let aside = f64::from(step) * cell;
+        for up in REACHES {
+            for down in REACHES {
+                for (arm, worse) in ARMS {
+                    let reach = (up - 1.0).abs() + (down - 1.0).abs();
+                    tries.push(Bracket {
+                        off: aside.abs() / SPACE + 0.55 * reach + worse,
+                        x: ideal + aside,
+                        up: up * SPACE,
+                        down: down * SPACE,
+                        arm: way * arm * SPACE,
+                    });
+                }
+            }
+        }
+    }
+    tries.sort_by(|a, b| a.off.total_cmp(&b.off));
+    tries
+}
+
+impl Bracket {
+    /// A look at its way before it is drawn, which takes longer; with room, its ends keep a third of a space from all ink.
+    fn is_clear(&self, pen: &Pen, roomy: bool) -> bool {
+        let staff = pen.staff();
+        let half = 0.35 * BRACKET * SPACE;
+        let stroke = Rect {
+            x: self.x - half,
+            y: staff.y - self.up,
+            w: 2.0 * half,
+            h: staff.h + self.up + self.down,
+        };
+        if !pen.field.is_clear(&stroke, May::CrossLines) {
+            return false;
+        }
+        let room = 0.33 * SPACE;
+        let end = |y: f64| Rect {
+            x: self.x.min(self.x + self.arm) - room,
+            y: y - room,
+            w: self.arm.abs() + 2.0 * room,
+            h: 2.0 * room,
+        };
+        let ends = [end(staff.y - self.up), end(staff.bottom() + self.down)];
+        !roomy || ends.iter().all(|end| pen.field.is_clear(end, May::CrossLines))
+    }
+
+    fn drawn(&self, pen: &Pen) -> Sketch {
+        let staff = pen.staff();
+        square(
+            pen,
+            self.x,
+            (staff.y - self.up, staff.bottom() + self.down),
+            self.arm,
+        )
+    }
 }
 
 fn square(pen: &Pen, x: f64, (top, bottom): (f64, f64), arm: f64) -> Sketch {

@@ -50,32 +50,85 @@ pub(super) fn counts(pen: &mut Pen) -> bool {
     };
     let (left, right) = (first.0 - SPACE, last.0 + SPACE);
     let top = pen.field.lowest(left, right, pen.staff().bottom()) + 0.35 * SPACE;
-    let (words, size) = fitted(words);
+    let (rows, size) = fitted(words);
     let mut sketch = Sketch::default();
-    for (x, word) in &words {
-        sketch.add(letters::centred(word, *x, 0.0, size, &mut pen.hand));
+    for (row, words) in (0_u8..).zip(&rows) {
+        for (x, word) in words {
+            let y = f64::from(row) * 1.05 * size;
+            sketch.add(letters::centred(word, *x, y, size, &mut pen.hand));
+        }
     }
     pen.off(&hanging(sketch, top), Side::Below, &[0.0]);
     true
 }
 
-/// The size at which words don't run into each other; what is only held or rested falls away before they become small.
-fn fitted(mut words: Vec<(f64, String)>) -> (Vec<(f64, String)>, f64) {
-    const SIZES: [&[f64]; 2] = [&[2.2, 2.0], &[2.2, 2.0, 1.8, 1.6]];
-    const LEAST: f64 = 1.5;
-    let fits = |words: &[(f64, String)], size: f64| {
+type Words = Vec<(f64, String)>;
+
+/// The words in one row, or what is only held or rested in a row below, and the size at which none runs into the next. Where
+/// even that is too close, only the beats are said.
+fn fitted(words: Words) -> (Vec<Words>, f64) {
+    const SIZES: [f64; 4] = [2.2, 2.0, 1.8, 1.6];
+    const LEAST: f64 = 1.4;
+    let apart = |words: &Words, size: f64| {
         words.windows(2).all(|pair| {
             let halves = (letters::width(&pair[0].1, size) + letters::width(&pair[1].1, size)) / 2.0;
             pair[0].0 + halves + 0.22 * SPACE <= pair[1].0
         })
     };
-    for (sizes, all) in SIZES.into_iter().zip([true, false]) {
-        if !all {
-            words.retain(|(_, word)| !word.starts_with(['(', '[']));
-        }
-        if let Some(size) = sizes.iter().find(|size| fits(&words, **size * SPACE)) {
-            return (words, size * SPACE);
-        }
+    let fits = |rows: &[Words]| {
+        let sizes = SIZES.into_iter().chain([LEAST]).map(|size| size * SPACE);
+        sizes
+            .into_iter()
+            .find(|size| rows.iter().all(|row| apart(row, *size)))
+    };
+    let silent = |word: &(f64, String)| word.1.starts_with(['(', '[']);
+    let one = vec![words];
+    if let Some(size) = fits(&one).filter(|size| *size > LEAST * SPACE) {
+        return (one, size);
     }
-    (words, LEAST * SPACE)
+    let (below, above): (Words, Words) = one.into_iter().flatten().partition(silent);
+    let two = vec![above, below];
+    if let Some(size) = fits(&two) {
+        return (two, size);
+    }
+    let on_beat = |(_, word): &(f64, String)| {
+        word.trim_start_matches(['(', '['])
+            .starts_with(|c: char| c.is_ascii_digit())
+    };
+    let mut beats: Words = two.into_iter().flatten().filter(on_beat).collect();
+    beats.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let beats = vec![beats];
+    let size = fits(&beats).unwrap_or(LEAST * SPACE);
+    (beats, size)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn words(gap: f64, text: &str) -> Words {
+        text.split(' ')
+            .zip(0_u8..)
+            .map(|(word, at)| (f64::from(at) * gap, word.to_owned()))
+            .collect()
+    }
+
+    #[test]
+    fn a_roomy_count_stands_in_one_row_a_close_one_in_two_and_the_closest_says_the_beats() {
+        let count = "(1) & (2) & (3) & 4 &";
+        assert_eq!(fitted(words(600.0, count)).0.len(), 1);
+        let (rows, _) = fitted(words(250.0, count));
+        let of = |row: &Words| {
+            row.iter()
+                .map(|(_, word)| word.clone())
+                .collect::<Vec<_>>()
+                .join(" ")
+        };
+        assert_eq!(
+            rows.iter().map(of).collect::<Vec<_>>(),
+            ["& & & 4 &", "(1) (2) (3)"]
+        );
+        let (rows, _) = fitted(words(120.0, "1 e & a 2 e & a"));
+        assert_eq!(rows.iter().map(of).collect::<Vec<_>>(), ["1 2"]);
+    }
 }
