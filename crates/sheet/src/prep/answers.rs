@@ -324,11 +324,21 @@ fn tempo(from: &From, section: &Section) -> (String, Vec<Detail>) {
     if from.what.study.is_none()
         && let Some(line) = from.labelled("read first").next()
     {
-        details.push(detail("read first", until(&line.text, ". "), vec![]));
+        details.push(detail("read first", first_sentence(&line.text), vec![]));
     }
     details.extend(from.joined("changes", 3));
     details.extend(from.first_of(&["so", "marked"]));
     (says.join("; "), details)
+}
+
+/// `♩. = 44–54. The fastest …` up to the first full stop before a capital letter.
+fn first_sentence(text: &str) -> &str {
+    let mut stops = text.match_indices(". ").map(|(at, _)| at);
+    let end = stops.find(|at| {
+        text.get(at + 2..)
+            .is_some_and(|rest| rest.starts_with(char::is_uppercase))
+    });
+    end.and_then(|at| text.get(..at)).unwrap_or(text)
 }
 
 fn dynamics(from: &From, section: &Section) -> (String, Vec<Detail>) {

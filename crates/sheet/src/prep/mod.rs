@@ -254,9 +254,12 @@ impl<T> From<Vec<T>> for Short<T> {
 }
 
 impl<T> Short<T> {
-    /// Leaves out what is more than so many.
+    /// Leaves out what is more than so many; a single one more stays, since saying that it is left out takes as much room.
     fn cut(&mut self, most: usize) {
         let over = self.items.len().saturating_sub(most);
+        if over == 1 && self.more == 0 && most > 1 {
+            return;
+        }
         self.items.truncate(most);
         self.more += over;
     }
