@@ -83,7 +83,7 @@ pub struct Engraved {
 /// One system.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 pub struct System {
-    /// Everything drawn in it.
+    /// Around everything drawn in it.
     pub bounds: Rect,
     /// Its staff lines, from the top line to the bottom line.
     pub staff: Rect,
@@ -102,7 +102,9 @@ pub struct Boxed {
     pub class: String,
     /// The id of the nearest measure it stands in, if any.
     pub measure: String,
-    /// Its box. A note's is its head without stem and dots; a measure's is that of its staff.
+    /// Its box, measured on what is drawn for it, words in our fonts included. A note's is its head without stem and dots, a
+    /// chord's those of its notes, a rest's and a beam's their own without dots and notes; a measure's is that of its staff
+    /// lines. What is drawn on several systems has a box on each. What draws nothing has none.
     pub rect: Rect,
 }
 

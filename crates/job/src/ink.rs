@@ -2,7 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-/// Which cells of a rectangle hold ink: those in which any pixel is not wholly transparent.
+/// Which cells of a rectangle hold ink: those in which any pixel is not wholly transparent. A system's map ends where its ink
+/// ends, and counts ink a tenth of a cell beyond its edges, where pixels blur them.
 #[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 pub struct Ink {
     /// The left edge of the first column, in units.
