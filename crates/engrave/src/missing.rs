@@ -109,7 +109,9 @@ impl Missing<'_> {
         }
         let id = |what: &str, nth: usize| format!("{}-{what}{}", event.id, nth + 1);
         let mut marks: Vec<(String, String)> = Vec::new();
-        for (nth, mark) in event.articulations.iter().enumerate() {
+        // What a rest can't have was told when it was written.
+        let articulations = event.articulations.iter().enumerate();
+        for (nth, mark) in articulations.filter(|(_, mark)| event.is_note() || mark.kind.is_break()) {
             marks.push((
                 id("artic", nth),
                 format!("an articulation ({})", mark.kind.mark()),

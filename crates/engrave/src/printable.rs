@@ -47,6 +47,11 @@ pub(crate) fn job(piece: &Piece, look: &Look, breaks: Breaks) -> Printable {
         .iter()
         .filter_map(|(id, setting)| Some((setting.with?, *id)))
         .collect::<Vec<_>>();
+    // What is said once more is drawn as what is said first, which may stand in another's line itself.
+    let again = repeated.iter().map(|(id, first)| {
+        let line = merged.iter().find(|(beside, _)| beside == first);
+        (*id, line.map_or(*first, |(_, words)| *words))
+    });
     let options = formats::MeiOptions {
         part: Some(0),
         bar_signs: true,
@@ -67,7 +72,10 @@ pub(crate) fn job(piece: &Piece, look: &Look, breaks: Breaks) -> Printable {
             ink: look.hand,
         },
         findings,
-        drawn_as: drawn_as(piece).chain(merged).chain(repeated).collect(),
+        drawn_as: drawn_as(piece)
+            .chain(merged.iter().copied())
+            .chain(again)
+            .collect(),
         first_bar: BarIndex(0),
         last_bar: BarIndex::from_usize(piece.bars.len().saturating_sub(1)),
     }

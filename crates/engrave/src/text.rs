@@ -19,6 +19,40 @@ pub(crate) fn escaped(text: &str) -> String {
     out
 }
 
+/// Escaped words in which sharps, flats and naturals stand as high as letters do: the music font, which has them, hangs them
+/// at the height of a note. `size` is that of the words, in units.
+pub(crate) fn with_accidentals(text: &str, size: f64) -> String {
+    let mut out = String::new();
+    let up = number(0.24 * size);
+    let mut raised = false;
+    for run in text.split_inclusive(is_accidental) {
+        let (words, sign) = match run.char_indices().last().filter(|(_, c)| is_accidental(*c)) {
+            Some((at, sign)) => (run.get(..at).unwrap_or(""), Some(sign)),
+            None => (run, None),
+        };
+        if raised && !words.is_empty() {
+            out.push_str(&format!("<tspan dy=\"{up}\">{}</tspan>", escaped(words)));
+            raised = false;
+        } else {
+            out.push_str(&escaped(words));
+        }
+        if let Some(sign) = sign {
+            let rise = if raised {
+                String::new()
+            } else {
+                format!(" dy=\"-{up}\"")
+            };
+            out.push_str(&format!("<tspan class=\"accidental\"{rise}>{sign}</tspan>"));
+            raised = true;
+        }
+    }
+    out
+}
+
+const fn is_accidental(c: char) -> bool {
+    matches!(c, '♭' | '♮' | '♯')
+}
+
 /// The width of words in the printed letters, upright or heavier by [`HEAVIER`], in units of their size.
 pub(crate) fn width(text: &str) -> f64 {
     let face = Face::parse(fonts::TEXT[0].bytes, 0).ok();
@@ -66,7 +100,7 @@ pub(crate) fn number(length: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{escaped, lines, number, width};
+    use super::{escaped, lines, number, width, with_accidentals};
 
     #[test]
     fn words_are_escaped_and_broken() {
@@ -79,6 +113,19 @@ mod tests {
         assert!(broken.iter().all(|line| width(line) <= 8.0));
         assert_eq!(broken.join(" "), "Andante con moto e molto espressivo");
         assert_eq!(lines("  ", 8.0), Vec::<String>::new());
+    }
+
+    #[test]
+    fn accidentals_stand_as_high_as_letters_and_what_follows_on_the_line() {
+        assert_eq!(with_accidentals("a < b", 100.0), "a &lt; b");
+        assert_eq!(
+            with_accidentals("in B♭ and F", 100.0),
+            "in B<tspan class=\"accidental\" dy=\"-24\">♭</tspan><tspan dy=\"24\"> and F</tspan>"
+        );
+        assert_eq!(
+            with_accidentals("♭♭", 100.0),
+            "<tspan class=\"accidental\" dy=\"-24\">♭</tspan><tspan class=\"accidental\">♭</tspan>"
+        );
     }
 
     #[test]

@@ -1,8 +1,8 @@
 //! What words stand around the music? Title block on page one, running title and page number on the others, foot lines.
 
 use super::sheet::Sheet;
-use crate::look::Look;
-use crate::text::{escaped, lines, number, width};
+use crate::look::{Edition, Look};
+use crate::text::{lines, number, width, with_accidentals};
 use notation::Piece;
 use std::fmt::Write;
 
@@ -133,7 +133,7 @@ pub(crate) fn title_block(names: &Names, look: &Look, sheet: &Sheet) -> Words {
             words.line("person", Hold::Right, (right_edge, words.lowest), size, &text);
         }
     }
-    if look.hand && !look.play_order.is_empty() {
+    if look.hand && !look.play_order.is_empty() && look.edition != Edition::Strip {
         let size = sheet.words_mm(NAME_MM);
         for line in lines(
             &format!("Play: {}", look.play_order),
@@ -150,7 +150,7 @@ pub(crate) fn title_block(names: &Names, look: &Look, sheet: &Sheet) -> Words {
             words.pencilled.push_str(&svg);
         }
     }
-    words.lowest += sheet.words_mm(if rows == 0 { 5.0 } else { 3.0 });
+    words.lowest += sheet.words_mm(if rows == 0 { 5.0 } else { 3.5 });
     words
 }
 
@@ -219,7 +219,7 @@ pub(super) fn text_element(class: &str, hold: Hold, (x, y): (f64, f64), size: f6
         number(x),
         number(y),
         number(size),
-        escaped(text)
+        with_accidentals(text, size)
     );
     out
 }
