@@ -80,6 +80,12 @@ pub enum DeskError {
     Player { what: String, advice: String },
     #[error("{0}")]
     Press(#[from] printer::PrintError),
+    #[error("{0}")]
+    Sound(#[from] sound::SoundError),
+    #[error(
+        "no sound card answers (pw-cat, pacat and aplay were tried) — write a file with --to instead, for example --to out.wav"
+    )]
+    NoSoundCard,
     #[error("there is no legend {path} — look at the spelling of its name")]
     NoLegend { path: PathBuf },
     #[error("no question is called “{asked}” — the questions are {known}")]
@@ -120,7 +126,11 @@ impl DeskError {
             Self::NotAFile { .. } | Self::TooLarge { .. } | Self::Format { .. } | Self::NoParts { .. } => {
                 Status::File
             }
-            Self::Unreadable { .. } | Self::Unwritable { .. } | Self::Press(_) => Status::Machine,
+            Self::Unreadable { .. }
+            | Self::Unwritable { .. }
+            | Self::Press(_)
+            | Self::Sound(_)
+            | Self::NoSoundCard => Status::Machine,
         }
     }
 }

@@ -5,6 +5,7 @@
 mod convert;
 mod error;
 mod folder;
+mod listen;
 mod open;
 mod part_of;
 mod player;
@@ -19,8 +20,10 @@ pub use convert::{ConvertAsked, Converted, Target, convert};
 pub use engrave::{Edition, Paper};
 pub use error::{DeskError, Status};
 pub use folder::{Many, ManyAsked, TableForm, Tally, Watch, survey_many};
+pub use listen::{ClickAsked, Heard, ListenAsked, Only, SoundForm, listen, to_card, to_file};
 pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
 pub use part_of::part_of;
+pub use performance::ornament::Period;
 pub use player::PlayerAsked;
 pub use print::{
     Copy, CopyAsked, For, Form, Made, PrepAsked, Written, card_html, card_pdf, card_text, copy, pdf, picture,
@@ -28,6 +31,7 @@ pub use print::{
 };
 pub use printer::Printer;
 pub use section::{Section, write_section_json};
+pub use sound::{Reminder, reminder};
 pub use study::StudyAsked;
 pub use survey_piece::{
     Asked, PartChoice, Shown, choose_part, section_sheet, survey_json, survey_piece, survey_sheet,

@@ -6,6 +6,7 @@ mod mark_command;
 mod output;
 mod paper;
 mod piece;
+mod play_command;
 mod player;
 mod sheet_command;
 mod study_commands;
@@ -40,6 +41,8 @@ enum Command {
     Sheet(sheet_command::SheetArgs),
     /// What to look at in the minute or half minute before sight-reading, in order
     Card(sheet_command::CardArgs),
+    /// Hear the part, some bars, an ornament or a rhythm, at any tempo, with click and drone: to the sound card or a file
+    Play(play_command::PlayArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
     Convert(convert_command::ConvertArgs),
 }
@@ -54,6 +57,7 @@ fn main() -> ExitCode {
         Command::Mark(args) => mark_command::run(args),
         Command::Sheet(args) => sheet_command::sheet(args),
         Command::Card(args) => sheet_command::card(args),
+        Command::Play(args) => play_command::run(args),
         Command::Convert(args) => convert_command::run(args),
     };
     match outcome {

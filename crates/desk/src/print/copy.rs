@@ -149,7 +149,15 @@ fn context<'a>(piece: &'a Piece, opened: &Opened) -> Result<Context<'a>, DeskErr
 
 /// The part alone, written for whom it is wanted.
 fn alone(opened: &Opened, asked: &CopyAsked) -> Result<Opened, DeskError> {
-    let choice = choose_part(opened, asked.asked.part.as_deref())?;
+    alone_for(opened, asked.asked.part.as_deref(), &asked.written_for)
+}
+
+/// One part of a score alone, written for whom it is wanted.
+///
+/// # Errors
+/// If there is no such part or instrument.
+pub(crate) fn alone_for(opened: &Opened, part: Option<&str>, written_for: &For) -> Result<Opened, DeskError> {
+    let choice = choose_part(opened, part)?;
     let none = || DeskError::NoParts {
         path: opened.path.clone(),
     };
@@ -159,7 +167,7 @@ fn alone(opened: &Opened, asked: &CopyAsked) -> Result<Opened, DeskError> {
     let mut findings: Vec<Finding> = choice.finding.into_iter().collect();
     findings.extend(opened.findings.iter().filter(concerns).cloned());
     findings.extend(crate::part_of::concert::finding(&opened.piece, choice.index));
-    let reader = match &asked.written_for {
+    let reader = match written_for {
         For::Itself => None,
         For::Concert => Some(engrave::Reader::Concert),
         For::Instrument(name) => Some(engrave::Reader::Instrument(crate::player::instrument(name)?)),

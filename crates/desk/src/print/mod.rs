@@ -10,6 +10,7 @@ mod files;
 mod pages;
 mod prep;
 
+pub(crate) use copy::alone_for;
 pub use copy::{Copy, CopyAsked, For, copy};
 pub use files::{Form, Written, write_copy};
 pub use pages::{pdf, picture};

@@ -8,6 +8,7 @@
 mod beats;
 mod clock;
 mod connected;
+mod join;
 mod lesson;
 mod loudness;
 mod marks;
