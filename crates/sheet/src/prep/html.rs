@@ -12,9 +12,13 @@ const STYLE: &str = include_str!("../prep.css");
 /// Up to this width an excerpt leaves room for words beside it.
 const BESIDE_MM: f64 = 92.0;
 
+/// A page can't try how much fits when it is printed: it leaves out from the beginning what doesn't fit two sheets of Letter.
+const LEVEL: usize = 1;
+
 /// The sheet as one HTML document. Every word from a file is escaped; excerpts stand inline, each said in words.
 #[must_use]
 pub fn prep_html(sheet: &PrepSheet, excerpts: &Excerpts, bar_word: BarWord) -> String {
+    let sheet = &sheet.at(sheet.level.max(LEVEL));
     let mut writer = Writer {
         page: Page {
             out: String::with_capacity(64 * 1024),
