@@ -23,10 +23,10 @@ pub fn write_midi(performance: &Performance, name: &str, program: u8) -> Vec<u8>
     let text: String = name.chars().take(200).collect();
     events.push((0, 0, meta(0x03, text.as_bytes())));
     events.push((0, 1, vec![0xC0, program.clamp(1, 128) - 1]));
-    for (at, speed) in tempi(&performance.clock) {
+    for (at, speed) in tempi(&performance.clock, &pauses) {
         let micros = count(60_000_000.0 / speed.max(4.0)).min(0xFF_FFFF);
         let [.., a, b, c] = micros.to_be_bytes();
-        events.push((tick(at, &pauses, false), 1, meta(0x51, &[a, b, c])));
+        events.push((at, 1, meta(0x51, &[a, b, c])));
     }
     let mut bend = 0;
     for note in &performance.notes {
@@ -79,24 +79,23 @@ fn tick(at: Quarters, pauses: &[(Quarters, Quarters)], ends: bool) -> u32 {
     u32::try_from(parts.floor().clamp(0, LAST_TICK)).unwrap_or(0)
 }
 
-/// Speeds in quarter notes a minute with when they begin; in a gradual change the mean of each step.
-fn tempi(clock: &Clock) -> Vec<(Quarters, f64)> {
-    let mut tempi: Vec<(Quarters, f64)> = Vec::new();
+/// Speeds in quarter notes a minute with the ticks at which they begin; in a gradual change the mean of each step.
+fn tempi(clock: &Clock, pauses: &[(Quarters, Quarters)]) -> Vec<(u32, f64)> {
+    let mut tempi: Vec<(u32, f64)> = Vec::new();
     let step = Rational::new(TEMPO_STEP.0, TEMPO_STEP.1);
-    for stretch in clock
-        .stretches()
-        .iter()
-        .filter(|stretch| stretch.to > stretch.from)
-    {
-        if stretch.start == stretch.end {
-            tempi.push((stretch.from, stretch.start.to_f64()));
+    for stretch in clock.stretches() {
+        let steady = stretch.start == stretch.end;
+        if stretch.to <= stretch.from || steady {
+            // A pause has a speed of its own: it begins where the music before it has ended.
+            let pause = stretch.to <= stretch.from;
+            tempi.push((tick(stretch.from, pauses, pause), stretch.start.to_f64()));
             continue;
         }
         let mut at = stretch.from;
         while at < stretch.to && tempi.len() < 1_000_000 {
             let next = (at + step).min(stretch.to);
             let minutes = (clock.ends(next) - clock.begins(at)) / 60.0;
-            tempi.push((at, (next - at).to_f64() / minutes));
+            tempi.push((tick(at, pauses, false), (next - at).to_f64() / minutes));
             at = next;
         }
     }
