@@ -98,6 +98,19 @@ impl Node {
                 node.forget_words();
             }
         }
+        self.unbracket();
+    }
+
+    /// A tuplet that is just one beam needs its number only. Source: common practice; Gould, Behind Bars, "Tuplets" (from memory).
+    fn unbracket(&mut self) {
+        let [Child::Node(only)] = self.children.as_mut_slice() else {
+            return;
+        };
+        match (self.name, only.name) {
+            ("tuplet", "beam") => self.set("bracket.visible", "false"),
+            ("beam", "tuplet") => only.set("bracket.visible", "false"),
+            _ => {}
+        }
     }
 
     /// Adds a word to `type`, where MEI keeps what a project wants to say beyond the standard.
