@@ -53,7 +53,7 @@ fn one(page: &mut Page, card: &Card, excerpts: &Excerpts, styles: &mut Vec<Strin
         page.out.push_str("</h2> ");
         page.put_inline("p", "says", &with_bars(step));
         page.out.push(' ');
-        page.put_inline("p", "doing", step.look.doing());
+        page.put_inline("p", "doing", step.doing);
         if step.look == Look::Hardest {
             excerpt(page, card, excerpts, styles);
         }

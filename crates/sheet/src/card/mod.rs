@@ -50,6 +50,8 @@ pub struct Step {
     pub says: String,
     /// Labels of the bars to look at, runs joined.
     pub bars: Vec<String>,
+    /// What to do there.
+    pub doing: &'static str,
 }
 
 impl StudyTime {
@@ -74,6 +76,7 @@ pub fn card(what: &Composed, time: StudyTime) -> Card {
         .iter()
         .map(|(look, seconds)| (*look, *seconds, steps::finding(what, *look)))
         .collect();
+    let sung = steps::sung(what);
     let spare: u16 = found
         .iter()
         .filter(|(.., finding)| finding.is_none())
@@ -88,6 +91,7 @@ pub fn card(what: &Composed, time: StudyTime) -> Card {
                 seconds,
                 says,
                 bars,
+                doing: look.doing(sung),
             })
         })
         .collect();

@@ -40,14 +40,16 @@ impl Look {
         }
     }
 
-    /// What to do there.
+    /// What to do there, with an instrument or with the voice alone.
     #[must_use]
-    pub const fn doing(self) -> &'static str {
+    pub const fn doing(self, sung: bool) -> &'static str {
         match self {
+            Self::Key if sung => "hear its scale",
+            Self::Hardest if sung => "hear it inside, slowly",
             Self::Key => "finger its scale",
             Self::Metre => "count a bar inside",
             Self::Tempo => "let it run inside",
-            Self::Trap => "say its notes",
+            Self::Trap => "say to yourself what comes",
             Self::Hardest => "finger it without a sound, slowly",
             Self::RoadMap => "follow it with the eyes",
             Self::Dynamics => "hear them inside",

@@ -52,7 +52,7 @@ fn one(card: &Card, excerpts: &Excerpts, bar_word: BarWord, files: &mut Vec<(Str
             ("to", Typ::Text(to.to_string())),
             ("name", Typ::text(bar_word.say(step.look.name()))),
             ("says", Typ::Text(held(&bar_word.say(&with_bars(step))))),
-            ("doing", Typ::text(bar_word.say(step.look.doing()))),
+            ("doing", Typ::text(bar_word.say(step.doing))),
             ("dynamics", Typ::Yes(step.look == Look::Dynamics)),
             ("hardest", Typ::Yes(step.look == Look::Hardest)),
         ])

@@ -4,6 +4,7 @@ use super::{Look, Step};
 use crate::compose::{Composed, Say};
 use crate::prep::{STAFF_MM, Slot, alike, alt, clip, proves_key};
 use crate::terminal::said;
+use instruments::Family;
 use notation::{Alter, BarIndex, PencilSign, Rational, alter_sign};
 
 /// What is found, and labels of the bars to look at.
@@ -28,6 +29,14 @@ pub(super) fn finding(what: &Composed, look: Look) -> Option<Found> {
         Look::Last => Some(last(what)),
     }?;
     Some((clip(&says, LINE), bars))
+}
+
+/// Whether the part is sung.
+pub(super) fn sung(what: &Composed) -> bool {
+    let part = what.survey.instrument.as_ref().map(|found| found.instrument);
+    let own = what.study.and_then(|study| study.player.instrument);
+    own.or(part)
+        .is_some_and(|instrument| instrument.family == Family::Voice)
 }
 
 fn name((step, alter): (notation::Step, i8), mode: &str) -> String {

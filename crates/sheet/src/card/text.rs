@@ -10,7 +10,7 @@ pub fn card_text(card: &Card, how: Terminal) -> String {
     let mut rows = Vec::new();
     for (from, to, step) in card.timed() {
         let says = with_bars(step);
-        let text = format!("{}: {says} — {}", step.look.name(), step.look.doing());
+        let text = format!("{}: {says} — {}", step.look.name(), step.doing);
         rows.push((format!("{from}–{to} s"), text));
     }
     let heading = format!("{} seconds: {}", card.seconds, card.title);

@@ -89,6 +89,22 @@ fn a_card_without_a_study_stands_for_anybody() {
     }
 }
 
+/// Who sings has nothing to finger.
+#[test]
+fn a_singer_hears_instead_of_fingering() {
+    let text = |instrument| {
+        let studied = made::studied(instrument);
+        let card = card(&studied.composed(&Question::ALL, true), StudyTime::Sixty);
+        card.steps
+            .iter()
+            .map(|step| step.doing)
+            .collect::<Vec<_>>()
+            .join("; ")
+    };
+    assert!(text("flute").contains("finger its scale"));
+    assert!(text("voice-soprano").contains("hear its scale") && !text("voice-soprano").contains("finger"));
+}
+
 /// Excerpts are few, of real bars, each once, and only where something shows them.
 #[test]
 fn slots_are_few_and_all_of_them_stand_on_the_sheet() {
