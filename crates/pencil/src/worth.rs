@@ -49,6 +49,8 @@ pub(crate) const BREATH: f64 = 0.62;
 pub(crate) const SLOW_BREATH: f64 = 0.34;
 /// A fingering other than the usual one, where it first comes.
 pub(crate) const FINGERING: f64 = 0.56;
+/// The fingers of a trill.
+pub(crate) const TRILL: f64 = 0.5;
 /// A bar that is nearly another: it is played wrong.
 pub(crate) const NEARLY: f64 = 0.64;
 /// A bar or passage that comes back: less to read.

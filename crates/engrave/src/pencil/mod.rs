@@ -68,13 +68,16 @@ pub fn place_told(
     _look: &Look,
 ) -> (Vec<Drawn>, Vec<Finding>) {
     let scene = Scene::of(system, piece);
-    let mut field = Field::of(&scene);
     let mut here: Vec<(usize, &PencilMark)> = marks
         .iter()
         .enumerate()
         .filter(|(_, mark)| scene.touches(mark.from.place.bar, mark.end().place.bar))
         .map(|(index, mark)| (index, *mark))
         .collect();
+    if here.is_empty() {
+        return (Vec::new(), Vec::new());
+    }
+    let mut field = Field::of(&scene);
     // What has only one place goes first, then the most valuable.
     here.sort_by(|(a, one), (b, other)| {
         let worth = other.worth.total_cmp(&one.worth);

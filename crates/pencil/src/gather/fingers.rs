@@ -2,16 +2,18 @@
 
 use super::{Draft, Gather, at};
 use crate::{Matter, worth};
-use instruments::fingering::{Fingering, Layout, diagram, fingering_words};
-use load::fingers::Chosen;
-use notation::{PencilPicture, PencilSign};
+use instruments::fingering::{Fingering, Layout, Use, diagram, fingering_words};
+use load::Study;
+use load::fingers::{Chosen, TrillFingering};
+use notation::{PencilPicture, PencilSign, Pitch};
 
 /// What a fingering keeps of its worth when the same note had it before: written once, it is remembered.
 const REMEMBERED: f64 = 0.5;
 
 pub(super) fn gather(gather: &mut Gather) {
     let Some(study) = gather.study else { return };
-    let mut known: Vec<(notation::Pitch, &str)> = Vec::new();
+    trills(gather, study);
+    let mut known: Vec<(Pitch, &str)> = Vec::new();
     for chosen in study.fingering.proposals().filter(|chosen| chosen.alternate) {
         let name: &str = &chosen.fingering.name;
         let before = known
@@ -41,6 +43,29 @@ pub(super) fn gather(gather: &mut Gather) {
                 None => mark.sign = PencilSign::Fingering,
             }
         }
+    }
+}
+
+/// Trills that have a fingering of their own, by the fingers that do them (`tr R1`); each pair of notes once at full worth.
+fn trills(gather: &mut Gather, study: &Study) {
+    let mut known: Vec<(Pitch, Pitch)> = Vec::new();
+    let of_its_own = |trill: &&TrillFingering| {
+        let pair = trill.fingerings.as_ref();
+        pair.is_some_and(|(low, high)| low.use_for == Use::Trill || high.use_for == Use::Trill)
+    };
+    let trills = study.fingering.trills.iter().filter(of_its_own);
+    for trill in trills.filter(|trill| trill.known && !trill.moves.is_empty()) {
+        let pair = (trill.main, trill.upper);
+        let before = known.iter().filter(|known| **known == pair).count();
+        known.push(pair);
+        let value = worth::TRILL * REMEMBERED.powi(i32::try_from(before).unwrap_or(i32::MAX));
+        let reason = format!("{} to {}: {}", trill.main.sign(), trill.upper.sign(), trill.says);
+        let anchor = at(trill.place, trill.event);
+        let draft = Draft::new(Matter::Fingerings, "fingers", anchor, reason, value);
+        let Some(mark) = gather.add(draft) else { return };
+        let digits: Vec<&str> = trill.moves.iter().map(|digit| digit.sign()).collect();
+        mark.sign = PencilSign::Fingering;
+        mark.text = format!("tr {}", digits.join("+"));
     }
 }
 

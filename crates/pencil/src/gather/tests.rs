@@ -146,6 +146,22 @@ fn breaths_come_with_a_player_only() {
     );
 }
 
+/// Source: the flute's chart in `instruments`: E5–F♯5 is trilled with the right index finger.
+#[test]
+fn a_trill_with_a_fingering_of_its_own_says_which_finger() {
+    let piece = sketch("key:2 metre:4/4 D5/q E5/h!trill D5/q | A5/h!trill A5/h |").expect("a sketch");
+    let ctx = Context::new(&piece, 0).expect("a part");
+    let survey = survey::survey(&piece, 0, &Question::ALL, &Options::default()).expect("a survey");
+    let player = Player::usual(instruments::by_id("flute"), instruments::Experience::Student);
+    let study = load::study(&ctx, &survey, &player, &Wishes::default());
+    let all = marks(&ctx, &survey, Some(&study), &Legend::default());
+    let told: Vec<&str> = of(&all, PencilSign::Fingering)
+        .iter()
+        .map(|mark| mark.text.as_str())
+        .collect();
+    assert_eq!(told, ["tr R1"], "the other trill goes with the usual fingerings");
+}
+
 #[test]
 fn a_leap_has_an_arrow_to_its_bar() {
     let piece = "metre:4/4 G4/w | segno C4/w | D4/w \"To_Coda\" | E4/w \"D.S._al_Coda\" | coda F4/w |";
