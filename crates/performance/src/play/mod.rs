@@ -21,6 +21,7 @@ mod small;
 mod speeds;
 mod timeline;
 mod touch;
+mod unheard;
 mod units;
 
 #[cfg(test)]
@@ -116,6 +117,7 @@ pub fn perform(piece: &Piece, part_index: usize, options: &PlayOptions) -> Optio
     ornaments.sort_by_key(|ornament| ornament.place);
     let mut findings = speeds.findings;
     findings.extend(asked);
+    findings.extend(unheard::unheard(piece, part));
     let performance = Performance {
         notes,
         beats: played_beats(&slots, &beats),

@@ -483,3 +483,24 @@ fn keys_for_a_drone() {
         Rational::whole(3)
     );
 }
+
+#[test]
+fn signs_that_are_not_played_are_said_once() {
+    let mut piece = sketch("metre:4/4 mm:q=60 C5/h D5/h | E5/w |").expect("a sketch");
+    for event in &mut piece.parts[0].events {
+        event.articulations.push(notation::Articulation {
+            kind: notation::ArticulationKind::Falloff,
+            side: None,
+        });
+    }
+    let played = play_piece(&piece, &modern());
+    let said: Vec<&str> = played
+        .findings
+        .iter()
+        .map(|finding| finding.what.as_str())
+        .collect();
+    assert_eq!(
+        said,
+        ["falloff (3 times): the sign is not played; the notes sound plain"]
+    );
+}
