@@ -1,7 +1,7 @@
 """Does a part sound when it should? Onsets, lengths and pitches as played, beside other libraries' unfolding.
 
-Parts of the corpus with grace notes, ornaments or several metronome marks (every MusicXML file no larger than LARGEST) and with
-repeats (every sixth; `--all`: all, of any size) are played by the `played` example and unfolded by music21
+Our demo pieces and parts of the corpus with grace notes, ornaments or several metronome marks (every MusicXML file no larger than LARGEST) and with
+repeats (every tenth; `--all`: all, of any size) are played by the `played` example and unfolded by music21
 (`expandRepeats`, sounding pitch) and, where that gives other bars, by partitura (`unfold_part_maximal`).
 
 1. Every note: what ornaments and grace notes fill is put together again (an ornament's notes are one note; a grace note's
@@ -9,7 +9,7 @@ repeats (every sixth; `--all`: all, of any size) are played by the `played` exam
    the file's own divisions.
 2. The bars in the order played must be those of our own survey (`play_order_indices`).
 3. Where every tempo on the page is a metronome mark with a number, the seconds of every onset must be music21's within a
-   millisecond, up to the first fermata (which it does not hold) or word that changes the tempo.
+   millisecond, up to the first fermata (which it does not hold) or words that may change the tempo.
 
 A part whose unfolding differs from both libraries' is listed with `--misses`, not counted: the order itself is checked by
 `order`. So are parts of several staves, which music21 takes apart. A difference that remains must stand in DIFFERENCES with its
@@ -26,19 +26,23 @@ import sys
 import warnings
 from collections import defaultdict
 from fractions import Fraction
+from pathlib import Path
 
 import foreread
 import scores
 
+DEMO = foreread.HERE.parent / "demo" / "pieces"
 LARGEST = 500_000
 EVERY = 10
 TELLING = ("grace", "trill-mark", "turn", "delayed-turn", "mordent", "inverted-mordent", "tremolo")
 # Files give triplets in whole divisions: 85/256 for a third (quarter notes). Our reader takes the printed value.
 ROUNDED = Fraction(1, 100)
-# Words beside which the library's clock may not follow ours.
-CHANGES = re.compile(r"rit|rall|accel|tempo|moss|allarg|string|stretto|lunga|lib|fermata|lento|largo|adagio|andant|allegr|vivac|presto|moderato", re.I)
+# Words after the beginning end the comparison of seconds, but for these, which change no tempo.
+HARMLESS = re.compile(r"^(dolce|espr|solo|tutti|cresc|dim|decresc|arco|pizz|stacc|leg|marc|cant|simile|sempre|sul|con sord|senza sord|div|unis|fine|D\.)", re.I)
 # Units whose difference is understood: the reason.
 DIFFERENCES = {
+    "mozart/k155/movement3.mxl":
+        "a dynamic mark that the file sets off past the end of the pickup makes music21's pickup a quarter note longer",
     "trecento/PMFC_23_22-Kyrie Summe Clementissime.xml":
         "the file transposes by octave-change -1 alone, which music21's toSoundingPitch leaves out",
 }
@@ -60,7 +64,13 @@ def chosen(every: bool) -> list[str]:
             telling.append(unit)
         elif "repeat" in tags:
             repeating.append(unit)
-    return telling + (repeating if every else repeating[::EVERY])
+    demo = [f"demo/{path.name}" for path in sorted(DEMO.glob("*.musicxml")) if "timewise" not in path.name]
+    return demo + telling + (repeating if every else repeating[::EVERY])
+
+
+def path_of(unit: str) -> Path:
+    """A score of the corpus, or one of our own."""
+    return DEMO / unit.removeprefix("demo/") if unit.startswith("demo/") else scores.score_path(unit)
 
 
 class Ours:
@@ -70,7 +80,7 @@ class Ours:
         self.bars: list[int] = []
         self.rows: list[tuple] = []
 
-    def notes(self) -> list[tuple[Fraction, Fraction, str, frozenset]]:
+    def notes(self) -> list[tuple[Fraction, Fraction, str, frozenset, Fraction]]:
         """Onset, length, role and pitches with small notes put back where their time came from."""
         spans = []
         for onset, held, pitch, role, event, _ in self.rows:
@@ -107,11 +117,14 @@ class Ours:
         starts = defaultdict(list)
         for main in mains:
             starts[main["from"]].append(main)
+        for main in mains:
+            main["own"] = main["from"]
         for grace in reversed(left):
             for main in starts.pop(grace["to"], []):
                 main["from"] = grace["from"]
                 starts[grace["from"]].append(main)
-        return [(s["from"], s["to"] - s["from"], s["role"], frozenset(s["pitches"])) for s in mains]
+        # In a rest before the note a grace note takes nobody's time: then the note's own beginning is right.
+        return [(s["from"], s["to"] - s["from"], s["role"], frozenset(s["pitches"]), s["own"]) for s in mains]
 
 
 def played(units: list[str]) -> dict[str, list[Ours]]:
@@ -119,7 +132,7 @@ def played(units: list[str]) -> dict[str, list[Ours]]:
     found: dict[str, list[Ours]] = {}
     for start in range(0, len(units), 50):
         some = units[start:start + 50]
-        paths = {str(scores.score_path(unit)): unit for unit in some}
+        paths = {str(path_of(unit)): unit for unit in some}
         done = subprocess.run([program, *paths], capture_output=True, text=True, check=True)
         for line in done.stdout.splitlines():
             path, part, *rest = line.split("\t")
@@ -180,11 +193,21 @@ def music21_part(part):
     numbered = marks and all(isinstance(mark, tempo.MetronomeMark) and mark.number and not mark.numberImplicit for mark in marks)
     if numbered and marks[0].offset == 0:
         words = flat.getElementsByClass((tempo.TempoText, expressions.TextExpression))
-        stops = [text.offset for text in words if CHANGES.search(str(text.content if hasattr(text, "content") else text.text))]
+        stops = [text.offset for text in words
+                 if text.offset > 0 and not HARMLESS.search(str(text.content if hasattr(text, "content") else text.text))]
         stops += [event.offset for event in flat.notesAndRests if any(isinstance(x, expressions.Fermata) for x in event.expressions)]
         until = min(stops, default=1e9)
         seconds = until, [(start, stop, mark.durationToSeconds(1.0)) for start, stop, mark in flat.metronomeMarkBoundaries()]
     return joined(notes), bars, written, seconds
+
+
+def unequal(parts, index: int) -> bool:
+    """Has a bar of the part another length than in the longest part?"""
+    from music21 import stream
+
+    lengths = [[exact(m.duration.quarterLength) for m in part.getElementsByClass(stream.Measure)] for part in parts]
+    return any(len(set_) != len(lengths[index]) for set_ in lengths) or any(
+        max(column) - min(column) > ROUNDED for column in zip(*lengths))
 
 
 def partitura_part(path: str, index: int):
@@ -204,7 +227,7 @@ def partitura_part(path: str, index: int):
         transposition = [t for t in unfolded.iter_all(score.Transposition, start=0, end=event.start.t + 1)]
         shift = transposition[-1].chromatic if transposition else 0
         notes.append((start, length, Fraction(event.midi_pitch + shift), event.tie_next is not None))
-    return joined(notes), len(list(unfolded.iter_all(score.Measure)))
+    return joined(notes), [measure.name for measure in unfolded.iter_all(score.Measure)], [measure.name for measure in part.iter_all(score.Measure)]
 
 
 def near_to(onsets: list[Fraction], at: Fraction) -> list[Fraction]:
@@ -218,8 +241,11 @@ def compare(ours: list[tuple], theirs: list[tuple]) -> list[str]:
         wanted[onset].append((length, pitch))
     at_all = sorted(wanted)
     wrong = []
-    for onset, length, role, pitches in sorted(ours, key=lambda n: (n[0], n[1], n[2], sorted(p or 0 for p in n[3]))):
+    for onset, length, role, pitches, own in sorted(ours, key=lambda n: (n[0], n[1], n[2], sorted(p or 0 for p in n[3]))):
         near = [n for at in near_to(at_all, onset) for n in wanted[at]]
+        if not near and own > onset:
+            onset, length = own, length - (own - onset)
+            near = [n for at in near_to(at_all, onset) for n in wanted[at]]
         match = next((n for n in near if abs(n[0] - length) <= ROUNDED and n[1] in pitches), None)
         if match is None:
             wrong.append(f"ours at {onset}: {length} {role} {[str(p) for p in pitches]}, theirs {[(str(a), str(b)) for a, b in near]}")
@@ -241,13 +267,14 @@ def main() -> int:
     warnings.simplefilter("ignore")
     from music21 import converter
 
-    units = chosen("--all" in sys.argv)
+    named = [word for word in sys.argv[1:] if not word.startswith("--")]
+    units = named or chosen("--all" in sys.argv)
     answers = played(units)
     right = notes = timed = onsets = 0
     graced = ornamented = repeated = 0
     wrong, elsewhere, misordered = [], [], []
     for unit in units:
-        path = scores.score_path(unit)
+        path = path_of(unit)
         try:
             parts = list(converter.parse(path).parts)
         except Exception as problem:  # the library can't read it
@@ -258,6 +285,9 @@ def main() -> int:
                 continue
             if len(parts) != len(answers[unit]):
                 elsewhere.append((unit, index, "parts of several staves"))
+                continue
+            if unequal(parts, index):
+                elsewhere.append((unit, index, "bars of unequal length in its parts: we keep one grid of bars for all"))
                 continue
             rows = mine.notes()
             try:
@@ -270,12 +300,13 @@ def main() -> int:
             if not same:
                 clock = None
                 try:
-                    theirs, bars = partitura_part(str(path), index)
+                    theirs, bars, written = partitura_part(str(path), index)
+                    same = bars == [written[bar] for bar in mine.bars]
                 except Exception as problem:
                     elsewhere.append((unit, index, f"{reason}; partitura: {type(problem).__name__}"))
                     continue
-                if bars != len(mine.bars):
-                    elsewhere.append((unit, index, f"{reason}; partitura {bars}"))
+                if not same:
+                    elsewhere.append((unit, index, f"{reason}; partitura {len(bars)}"))
                     continue
             differences = compare(rows, theirs)
             if differences:
@@ -295,7 +326,7 @@ def main() -> int:
                 timed += 1
                 onsets += len(far)
     for unit in sorted({unit for unit, *_ in wrong} | set(units[::10])):
-        answer = foreread.survey(scores.score_path(unit), 1).get("road_map") or {}
+        answer = foreread.survey(path_of(unit), 1).get("road_map") or {}
         mine = answers.get(unit) or [Ours()]
         if answer.get("play_order_indices") != mine[0].bars and mine[0].bars:
             misordered.append(unit)
@@ -312,7 +343,7 @@ def main() -> int:
           f"({repeated} with repeats, {graced} with grace notes, {ornamented} with ornaments); {len(unexplained)} wrong; "
           f"{len(elsewhere)} unfolded otherwise by both libraries; seconds of {onsets} onsets in {timed} parts compared; "
           f"{len(misordered)} not in the survey's order")
-    return 1 if unexplained or misordered or right < 40 else 0
+    return 1 if unexplained or misordered or right < 40 and not named else 0
 
 
 if __name__ == "__main__":
