@@ -3,7 +3,7 @@
 
 /// What the upright text font has, and the musical signs that stand in our own words, as ranges of code points; code points
 /// without a meaning may lie between. A test holds it against the font files.
-const HAS: [(char, char); 30] = [
+const HAS: [(char, char); 33] = [
     (' ', '~'),
     ('\u{a0}', '\u{2e4}'),
     ('\u{300}', '\u{34e}'),
@@ -30,6 +30,9 @@ const HAS: [(char, char); 30] = [
     ('≠', '≡'),
     ('≤', '≥'),
     ('⊓', '⊓'),
+    ('⊕', '⊕'),
+    ('⁄', '⁄'),
+    ('\u{e045}', '\u{e04a}'),
     ('■', '□'),
     ('♩', '♯'),
     ('𝄋', '𝄌'),
