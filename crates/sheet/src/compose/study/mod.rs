@@ -107,12 +107,22 @@ pub(super) fn for_whom(study: &Study, part: Option<&'static Instrument>) -> Stri
         .player
         .instrument
         .filter(|own| part.is_none_or(|part| part.id != own.id))
-        .map_or_else(String::new, |own| {
-            let mut letters = own.name.chars();
-            let first: String = letters.next().into_iter().flat_map(char::to_lowercase).collect();
-            format!(" of the {first}{}", letters.as_str())
-        });
+        .map_or_else(String::new, |own| format!(" of the {}", in_a_sentence(own.name)));
     format!("for {article} {level} player{other}")
+}
+
+/// An instrument's name within a sentence: `clarinet in B-flat`, but `B-flat clarinet`.
+fn in_a_sentence(name: &str) -> String {
+    let mut letters = name.chars();
+    let first = letters.next();
+    let pitched = letters
+        .clone()
+        .next()
+        .is_none_or(|second| matches!(second, '-' | '♭' | ' '));
+    match first {
+        Some(first) if !pitched => first.to_lowercase().chain(letters).collect(),
+        _ => name.to_owned(),
+    }
 }
 
 /// What is to be said beside the answers, each with its advice and bar.
