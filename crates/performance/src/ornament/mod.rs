@@ -11,6 +11,7 @@ mod period;
 mod realise;
 mod sounded;
 mod surroundings;
+mod written_out;
 
 #[cfg(test)]
 mod tests;
@@ -24,3 +25,4 @@ pub use realise::{Alternative, OrnamentNotes, Start, realise};
 pub use sounded::{After, Before, Setting, Sounded, sounded};
 pub(crate) use sounded::{quick_value, tremolo_unit};
 pub use surroundings::{LiveAccidentals, Surroundings};
+pub use written_out::{SmallNote, values, written_out};

@@ -1,6 +1,7 @@
 //! Where do the beats fall? As the caller feels them, else as the metre is written.
 
 use notation::{BarIndex, Metre, MetrePart, MetreSymbol, Part, Piece, Place, Quarters, Rational};
+use std::collections::BTreeMap;
 
 /// One beat of a full bar.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -45,11 +46,12 @@ impl BarBeats {
 
 /// The beats of every bar of a part: those given, the rest by the metre.
 pub(super) fn all_beats(piece: &Piece, part: &Part, given: &[BarBeats]) -> Vec<BarBeats> {
+    let given: BTreeMap<BarIndex, &BarBeats> = given.iter().map(|beats| (beats.bar, beats)).collect();
     let mut bars: Vec<BarBeats> = Vec::with_capacity(piece.bars.len());
     let mut before: Option<(Quarters, Quarters)> = None;
     for (index, bar) in piece.bars.iter().enumerate() {
         let here = BarIndex::from_usize(index);
-        let own = given.iter().find(|beats| beats.bar == here).cloned();
+        let own = given.get(&here).map(|beats| (*beats).clone());
         let beats = own.unwrap_or_else(|| {
             let metre = part.metre_at(Place::start_of(here));
             let full = metre.and_then(Metre::length).unwrap_or(bar.length);

@@ -4,7 +4,7 @@
 //! few tens of decibels and differs by register (Patterson 1974, from memory); what matters here is that p and f are
 //! plainly apart. A hairpin with no mark at its end moves by a mark and a half. Beats get no stress that isn't written.
 
-use super::marks::dashes;
+use super::marks::Dashes;
 use notation::{DirectionKind, Part, Piece, Place, Quarters, Rational, SpanKind};
 use std::collections::BTreeMap;
 use terms::dynamics::{Direction, DynamicKind, DynamicWord, Loudness, dynamic_words};
@@ -94,10 +94,11 @@ impl Levels {
                 signs.push((at(start.place), 1, Sign::Hairpin(opens, niente, at(end.place))));
             }
         }
+        let dashes = Dashes::of(part);
         for (place, opens) in gradual_words(part) {
             let bar = (place.bar.get() + WORD_BARS).min(onsets.len().saturating_sub(1));
             let far = onsets.get(bar).copied().unwrap_or_default();
-            let end = dashes(part, place).map_or(far, at);
+            let end = dashes.behind(place).map_or(far, at);
             signs.push((at(place), 1, Sign::Hairpin(opens, false, end)));
         }
         signs.sort_by_key(|(at, rank, _)| (*at, *rank));

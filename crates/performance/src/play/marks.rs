@@ -53,9 +53,10 @@ pub(super) fn marks(piece: &Piece, part_index: usize) -> Vec<Mark> {
 }
 
 fn read_part(part: &Part, found: &mut BTreeMap<Place, Mark>, wanted: &dyn Fn(Place) -> bool) {
+    let dashes = Dashes::of(part);
     for direction in part.directions.iter().filter(|direction| wanted(direction.place)) {
         match &direction.kind {
-            DirectionKind::Words(text) => words(part, direction, text, found),
+            DirectionKind::Words(text) => words(&dashes, direction, text, found),
             DirectionKind::Metronome(metronome) => {
                 let unit = dotted(metronome.beat, metronome.dots);
                 match &metronome.value {
@@ -88,14 +89,14 @@ fn mark<'a>(direction: &Direction, found: &'a mut BTreeMap<Place, Mark>) -> &'a 
     })
 }
 
-fn words(part: &Part, direction: &Direction, text: &str, found: &mut BTreeMap<Place, Mark>) {
+fn words(dashes: &Dashes, direction: &Direction, text: &str, found: &mut BTreeMap<Place, Mark>) {
     let is_tempo = is_tempo(text) && !terms::tempo::ranges(text).is_empty();
     let changes = terms::tempo::changes(text);
     let metronome = written_equation(text);
     if !is_tempo && changes.is_empty() && metronome.is_none() {
         return;
     }
-    let dashes_to = dashes(part, direction.place);
+    let dashes_to = dashes.behind(direction.place);
     let mark = mark(direction, found);
     match &mut mark.words {
         Some(already) => {
@@ -120,19 +121,29 @@ fn is_tempo(text: &str) -> bool {
     reading.kind == Some(terms::Kind::Tempo) && tempos.any(|word| !MANNERS.contains(&word.lemma.as_str()))
 }
 
-/// Dashes that start with the words or within a half note behind them in their bar.
-pub(super) fn dashes(part: &Part, place: Place) -> Option<Place> {
-    let behind = |start: Place| {
-        start.bar == place.bar
-            && start.offset >= place.offset
-            && start.offset <= place.offset + Rational::whole(2)
-    };
-    part.spans
-        .iter()
-        .filter(|span| span.kind == SpanKind::Dashes)
-        .find(|span| span.start.is_some_and(|start| behind(start.place)))
-        .and_then(|span| span.end)
-        .map(|end| end.place)
+/// The dashes of a part, by their beginning.
+#[derive(Debug, Default)]
+pub(super) struct Dashes {
+    lines: Vec<(Place, Place)>,
+}
+
+impl Dashes {
+    pub fn of(part: &Part) -> Self {
+        let dashes = part.spans.iter().filter(|span| span.kind == SpanKind::Dashes);
+        let mut lines: Vec<(Place, Place)> = dashes
+            .filter_map(|span| Some((span.start?.place, span.end?.place)))
+            .collect();
+        lines.sort_unstable();
+        Self { lines }
+    }
+
+    /// Where those end that start with words at a place, or within a half note behind them in their bar.
+    pub fn behind(&self, place: Place) -> Option<Place> {
+        let first = self.lines.partition_point(|(start, _)| *start < place);
+        let (start, end) = self.lines.get(first)?;
+        let near = start.bar == place.bar && start.offset <= place.offset + Rational::whole(2);
+        near.then_some(*end)
+    }
 }
 
 fn dotted(value: NoteValue, dots: u8) -> Quarters {

@@ -268,9 +268,6 @@ impl Reader<'_> {
                 speed,
             );
         }
-        if mark.sets() {
-            return;
-        }
         for change in &mark.changes {
             let gradual = change.onset == Onset::Gradual
                 && matches!(
@@ -279,7 +276,8 @@ impl Reader<'_> {
                 );
             if gradual {
                 self.gradual(mark, change, next);
-            } else {
+            } else if !mark.sets() {
+                // "Più mosso (♩ = 120)": the number has said it.
                 self.at_once(mark, change);
             }
         }
@@ -323,7 +321,14 @@ impl Reader<'_> {
         let from = mark.place;
         let bars = u32::try_from(self.piece.bars.len()).unwrap_or(u32::MAX);
         let limit = Place::start_of(BarIndex(from.bar.0.saturating_add(GRADUAL_BARS).min(bars)));
-        let section = self.piece.barlines.iter().find(|line| {
+        let first = self.piece.barlines.partition_point(|line| line.place <= from);
+        let mut near = self
+            .piece
+            .barlines
+            .iter()
+            .skip(first)
+            .take_while(|line| line.place < limit);
+        let section = near.find(|line| {
             line.place > from
                 && line.place < limit
                 && line

@@ -504,3 +504,79 @@ fn signs_that_are_not_played_are_said_once() {
         ["falloff (3 times): the sign is not played; the notes sound plain"]
     );
 }
+
+#[test]
+fn dashes_say_how_far_a_ritardando_reaches() {
+    let mut piece = sketch("metre:4/4 mm:q=60 \"rit.\" C5/w | C5/w | C5/w | C5/w |").expect("a sketch");
+    let id = piece.ids.give(notation::IdKind::Span);
+    let anchor = |bar| {
+        Some(notation::Anchor {
+            place: Place::start_of(BarIndex(bar)),
+            element: None,
+        })
+    };
+    piece.parts[0].spans.push(notation::Span {
+        id,
+        kind: notation::SpanKind::Dashes,
+        start: anchor(0),
+        end: anchor(1),
+        staff: None,
+        side: None,
+    });
+    let played = play_piece(&piece, &modern());
+    let bar = |n: i64| played.clock.ends(q(4 * n, 1)) - played.clock.ends(q(4 * (n - 1), 1));
+    assert!(bar(1) > 4.1 && close(bar(2), 4.0), "{} {}", bar(1), bar(2));
+}
+
+#[test]
+fn a_bar_under_a_repeat_sign_is_played_though_nobody_wrote_it_out() {
+    let mut piece = sketch("metre:2/4 mm:q=60 C5/q D5/q | r/h |").expect("a sketch");
+    let id = piece.ids.give(notation::IdKind::Span);
+    let part = &mut piece.parts[0];
+    part.events.pop();
+    part.bar_groups.push(notation::BarGroup {
+        id,
+        start: BarIndex(1),
+        bars: 1,
+        kind: notation::BarGroupKind::MeasureRepeat { pattern: 1 },
+    });
+    part.index_bars(2);
+    assert_eq!(
+        held(&play_piece(&piece, &modern())),
+        ["0 1 C5", "1 1 D5", "2 1 C5", "3 1 D5"]
+    );
+}
+
+#[test]
+fn a_tremolo_between_two_notes_alternates() {
+    let mut piece = sketch("metre:2/4 mm:q=60 C5/q E5/q |").expect("a sketch");
+    for event in &mut piece.parts[0].events {
+        event.ornaments.push(notation::Ornament {
+            kind: notation::OrnamentKind::Tremolo {
+                strokes: 2,
+                between: true,
+            },
+            side: None,
+            accidentals: vec![],
+        });
+    }
+    let played = play_piece(&piece, &modern());
+    let names: Vec<String> = played
+        .notes
+        .iter()
+        .filter_map(|n| n.written)
+        .map(|p| p.to_string())
+        .collect();
+    assert_eq!(names, ["C5", "E5", "C5", "E5", "C5", "E5", "C5", "E5"]);
+}
+
+/// Source: common practice: ♩ = ♪ etc. aside, “accel.” quickens evenly, “più mosso” at once, and “a tempo” goes back.
+#[test]
+fn faster_and_back() {
+    let played = play(
+        "metre:4/4 mm:q=60 \"accel.\" C5/w | \"a_tempo\" C5/w | \"Più_mosso\" C5/w | \"Tempo_I\" C5/w |",
+        &modern(),
+    );
+    let bar = |n: i64| played.clock.ends(q(4 * n, 1)) - played.clock.ends(q(4 * (n - 1), 1));
+    assert!(bar(1) < 4.0 && close(bar(2), 4.0) && bar(3) < 4.0 && close(bar(4), 4.0));
+}

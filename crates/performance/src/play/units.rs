@@ -1,7 +1,7 @@
 //! What is struck, and how long is it held? The events of the played bars by voice, ties joined, grace notes attached.
 
 use super::timeline::Slot;
-use notation::{BarGroupKind, BarIndex, Event, Id, Part, Pitch, Quarters};
+use notation::{BarGroup, BarGroupKind, BarIndex, Event, Id, Part, Pitch, Quarters};
 use std::collections::BTreeMap;
 
 /// One head of a unit.
@@ -60,10 +60,15 @@ pub(super) fn units(part: &Part, slots: &[Slot]) -> Voices {
     let mut voices: Voices = BTreeMap::new();
     let mut open: Open = BTreeMap::new();
     let mut graces: BTreeMap<u16, Vec<usize>> = BTreeMap::new();
+    let repeats: Vec<&BarGroup> = part
+        .bar_groups
+        .iter()
+        .filter(|group| matches!(group.kind, BarGroupKind::MeasureRepeat { .. }))
+        .collect();
     let mut count = 0;
     for (slot_index, slot) in slots.iter().enumerate().filter(|(_, slot)| !slot.count_in) {
         graces.clear();
-        for (index, event) in bar_events(part, slot.played.bar) {
+        for (index, event) in bar_events(part, &repeats, slot.played.bar) {
             count += 1;
             if event.cue || !inside(event, slot) || count > MOST_UNITS {
                 continue;
@@ -106,22 +111,26 @@ fn inside(event: &Event, slot: &Slot) -> bool {
 }
 
 /// A bar's events with their indices; under a repeat sign that nobody has written out, those of the bar it repeats.
-fn bar_events(part: &Part, bar: BarIndex) -> impl Iterator<Item = (usize, &Event)> {
+fn bar_events<'a>(
+    part: &'a Part,
+    repeats: &[&BarGroup],
+    bar: BarIndex,
+) -> impl Iterator<Item = (usize, &'a Event)> + use<'a> {
     let range = |bar: BarIndex| {
         let range = part.bar_ranges.get(bar.get());
         range.map_or(0..0, |range| range.start as usize..range.end as usize)
     };
     let mut events = range(bar);
     if events.is_empty()
-        && let Some(source) = repeated(part, bar)
+        && let Some(source) = repeated(repeats, bar)
     {
         events = range(source);
     }
     events.filter_map(|index| part.events.get(index).map(|event| (index, event)))
 }
 
-fn repeated(part: &Part, bar: BarIndex) -> Option<BarIndex> {
-    part.bar_groups.iter().find_map(|group| {
+fn repeated(repeats: &[&BarGroup], bar: BarIndex) -> Option<BarIndex> {
+    repeats.iter().find_map(|group| {
         let BarGroupKind::MeasureRepeat { pattern } = group.kind else {
             return None;
         };
