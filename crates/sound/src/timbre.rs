@@ -76,6 +76,10 @@ const KEYBOARD: Timbre = Timbre {
     ..held(-9.0, -2.5, (500.0, 2.0, 1.5), 3.0, 0.004)
 };
 
+/// Decibels an octave by which everything weakens above this frequency (hertz), whatever the instrument.
+const DULLS: f64 = -10.0;
+const DULL_FROM: f64 = 4_000.0;
+
 /// A calm tone for a drone: soft, with enough partials to tune thirds and fifths by.
 pub(crate) const DRONE: Timbre = Timbre {
     release: 0.080,
@@ -124,7 +128,9 @@ impl Timbre {
             .take_while(|number| f64::from(*number) * hertz < limit)
             .map(|number| {
                 let octave = f64::from(number).log2();
-                let mut level = slope.min(-3.0) * octave;
+                let mut level = slope.min(-4.5) * octave;
+                // Ears tire of what is strong up here.
+                level += DULLS * (f64::from(number) * hertz / DULL_FROM).log2().max(0.0);
                 let (centre, height, width) = self.formant;
                 let away = (f64::from(number) * hertz / centre).log2() / width;
                 level += height * (-away * away).exp();

@@ -167,7 +167,7 @@ impl<'a> Maker<'a> {
             return;
         }
         let taken = match manner {
-            super::small::Manner::Long(length) => format!("long here ({length} of a quarter note)"),
+            super::small::Manner::Long(length) => format!("long here, {}", quarters_said(length)),
             _ => "short here".to_owned(),
         };
         let names: Vec<String> = [grace, main]
@@ -644,5 +644,16 @@ impl<'a> Maker<'a> {
             ..base.clone()
         };
         self.notes.push(note);
+    }
+}
+
+/// A length in words: `1 quarter note`, `3/2 quarter notes`, `1/2 of a quarter note`.
+fn quarters_said(length: Quarters) -> String {
+    if length == Rational::ONE {
+        "1 quarter note".to_owned()
+    } else if length > Rational::ONE {
+        format!("{length} quarter notes")
+    } else {
+        format!("{length} of a quarter note")
     }
 }

@@ -311,6 +311,11 @@ fn short_appoggiaturas_and_the_question() {
     assert_eq!(held(&old)[..2], ["0 1/16 D5", "1/16 31/16 C5"]);
     let kinds: Vec<&str> = old.findings.iter().map(|f| f.kind).collect();
     assert_eq!(kinds, ["grace-long-or-short"]);
+    let long = play("metre:4/4 mm:q=60 a:D5/e C5/h B4/h |", &baroque());
+    assert_eq!(
+        long.findings[0].what,
+        "a lone small note without a stroke (D5 to C5): long or short? It is played long here, 1 quarter note, by baroque custom"
+    );
     let new = play("metre:4/4 mm:q=60 E5/h a:D5/e C5/h |", &modern());
     assert_eq!(held(&new), ["0 31/16 E5", "31/16 1/16 D5", "2 2 C5"]);
     assert_eq!(new.findings.len(), 1);
