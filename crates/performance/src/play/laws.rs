@@ -1,7 +1,7 @@
 //! Laws that hold for any page: times scale, maps come back, notes neither overlap nor run backwards.
 
 use super::{Performance, PlayOptions, PlayTempo, Repeats, perform};
-use crate::ornament::Period;
+use crate::ornament::{Begin, Choice, Period};
 use notation::testing::{Palette, piece};
 use notation::{BarIndex, Place, Quarters, Rational};
 use proptest::prelude::*;
@@ -119,6 +119,34 @@ proptest! {
             }
         }
         prop_assert!(played.times_of(Place::start_of(BarIndex(900))).is_empty());
+    }
+
+    /// Whatever a teacher chooses for every note at once: the notes still fill their time.
+    #[test]
+    fn any_choice_is_played(bytes in proptest::collection::vec(any::<u8>(), 0..1200), which: u8, rate in 1i64..400) {
+        let piece = piece(&bytes, &single());
+        let flag = |bit: u8| (which >> bit & 1 == 1).then_some(which >> (7 - bit) & 1 == 1);
+        let choice = Choice {
+            period: Some(Period::ALL[usize::from(which) % 3]),
+            from: flag(0).map(|upper| if upper { Begin::Upper } else { Begin::Main }),
+            termination: flag(1),
+            notes_a_second: flag(2).map(|_| Rational::new(rate, 4)),
+            upper: flag(3).and_then(|_| notation::Pitch::parse("C6")),
+            lower: None,
+            long: flag(4),
+            before_the_beat: flag(5),
+            plain: which.is_multiple_of(11),
+        };
+        let choices = piece.parts[0].events.iter().map(|event| (event.id, choice.clone())).collect();
+        let options = PlayOptions { choices, ..PlayOptions::default() };
+        let plain = PlayOptions::default();
+        if let (Some(played), Some(plain)) = (perform(&piece, 0, &options), perform(&piece, 0, &plain)) {
+            check_notes(&played)?;
+            for pair in played.notes.windows(2) {
+                prop_assert!(pair[0].end() <= pair[1].onset, "{:?}\n{:?}", pair[0], pair[1]);
+            }
+            prop_assert_eq!(played.quarters(), plain.quarters());
+        }
     }
 
     /// Loops repeat the same notes.
