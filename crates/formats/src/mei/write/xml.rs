@@ -94,8 +94,9 @@ impl Node {
         self.children
             .retain(|child| !matches!(child, Child::Node(node) if node.is("annot")));
         for child in &mut self.children {
-            if let Child::Node(node) = child {
-                node.forget_words();
+            match child {
+                Child::Node(node) => node.forget_words(),
+                Child::Text(text) => text.retain(is_seen),
             }
         }
         self.unbracket();
@@ -261,6 +262,12 @@ impl Node {
         out.push_str(self.name);
         out.push('>');
     }
+}
+
+/// False for characters that only a typesetter obeys (soft hyphens, joiners, marks of direction): an engraver draws a box for
+/// each. Source: Unicode, general category Cf.
+const fn is_seen(c: char) -> bool {
+    !matches!(c, '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2064}' | '\u{feff}')
 }
 
 fn indent(out: &mut String, depth: usize) {
