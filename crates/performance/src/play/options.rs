@@ -60,7 +60,7 @@ impl Default for PlayOptions {
     }
 }
 
-/// How fast, beside what is written.
+/// How fast, beside what is written; held between a twentieth and twenty times of it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum PlayTempo {
     /// As written.

@@ -121,7 +121,12 @@ pub(super) fn clock(
         _ => Rational::ONE,
     };
     let usable = scale.is_positive() && !scale.is_overflow();
-    let scale = if usable { scale } else { Rational::ONE };
+    let scale = if usable {
+        // Nobody practises slower or faster, and no sound gets days long.
+        scale.clamp(Rational::new(1, 20), Rational::whole(20))
+    } else {
+        Rational::ONE
+    };
     let mut stretches = Vec::new();
     for slot in slots {
         let from = onsets.get(slot.played.bar.get()).copied().unwrap_or_default() + slot.played.from;
