@@ -96,7 +96,11 @@ impl Node {
         for child in &mut self.children {
             match child {
                 Child::Node(node) => node.forget_words(),
-                Child::Text(text) => text.retain(is_seen),
+                Child::Text(text) => {
+                    text.retain(is_seen);
+                    // The tie between elided syllables, for which text fonts have no letter: it becomes the space it stands for.
+                    *text = text.trim_start_matches(ELISION).replace(ELISION, "\u{a0}");
+                }
             }
         }
         self.unbracket();
@@ -264,6 +268,9 @@ impl Node {
     }
 }
 
+/// Source: Unicode, U+203F UNDERTIE.
+const ELISION: char = '\u{203f}';
+
 /// False for characters that only a typesetter obeys (soft hyphens, joiners, marks of direction): an engraver draws a box for
 /// each. Source: Unicode, general category Cf.
 const fn is_seen(c: char) -> bool {
@@ -336,6 +343,23 @@ mod tests {
             out,
             " <dir xml:id=\"d1\" label=\"a &quot;b&quot;&#10;\" type=\"sign_of_life\"> più &lt;f&gt; &amp;<lb/> dolce </dir>\n"
         );
+    }
+
+    #[test]
+    fn what_no_letter_shows_is_not_engraved() {
+        let mut out = String::new();
+        let syllables = Node::new("verse")
+            .child(Node::new("syl").lines("\u{203f}got"))
+            .child(Node::new("syl").lines("e\u{203f}il"))
+            .child(Node::new("syl").lines("for\u{ad}"));
+        syllables.clone().fit_for(true).write(&mut out, 0);
+        assert_eq!(
+            out,
+            "<verse>\n <syl>got</syl>\n <syl>e\u{a0}il</syl>\n <syl>for</syl>\n</verse>\n"
+        );
+        let mut kept = String::new();
+        syllables.fit_for(false).write(&mut kept, 0);
+        assert!(kept.contains("\u{203f}got") && kept.contains("for\u{ad}"));
     }
 
     #[test]
