@@ -1,9 +1,8 @@
 //! Where does a pencil mark stand, and how is it drawn? By the system's ink: each mark is tried where a teacher would put it
 //! first, then a little farther off, until it touches nothing.
 //!
-//! Only three kinds may cross lines that can't be helped (staff lines, ledger lines, stems, bar lines), and nothing else: the
-//! circle round a note, the brackets through the staff at a hard spot, and the courtesy accidental before its note
-//! ([`encloses`]). Every other mark has a cell of clear paper around it. Lines are drawn by a hand that is the same each time.
+//! Only two kinds may cross lines that can't be helped (staff lines, ledger lines, stems, bar lines), and nothing else: the
+//! circle round a note and the brackets through the staff at a hard spot ([`encloses`]). Every other mark has a cell of clear paper around it. Lines are drawn by a hand that is the same each time.
 
 mod choose;
 mod field;
@@ -44,13 +43,10 @@ pub struct Drawn {
     pub rect: Rect,
 }
 
-/// Whether a sign may cross the lines that it goes round or stands in front of.
+/// Whether a sign may cross the lines that it goes round.
 #[must_use]
 pub const fn encloses(sign: PencilSign) -> bool {
-    matches!(
-        sign,
-        PencilSign::Circle | PencilSign::SpotBracket | PencilSign::Courtesy
-    )
+    matches!(sign, PencilSign::Circle | PencilSign::SpotBracket)
 }
 
 /// Places and draws the marks that belong in a system; those of other systems are passed over.

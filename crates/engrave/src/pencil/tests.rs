@@ -242,7 +242,7 @@ fn a_circle_goes_round_the_head_with_its_accidental() {
 
 #[test]
 fn a_courtesy_stands_before_its_head_where_there_is_room_and_over_it_where_there_is_none() {
-    let piece = plain();
+    let piece = sketch("metre:4/4 B4/q C5/q A4/q G4/q | C6/q D5/q C#5/q B4/q |").expect("a sketch");
     let head = |system: &System| {
         let id = piece.parts[0].events[4].id.to_string();
         system

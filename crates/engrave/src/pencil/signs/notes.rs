@@ -108,7 +108,8 @@ fn note_text(pen: &mut Pen, stop: &Stop) {
     pen.off_either(&up, &down, 0.6, &NEAR);
 }
 
-/// A courtesy accidental before its head where there is room, else over the note.
+/// A courtesy accidental before its head where it touches nothing there, else over the note: in the staff it would be drawn into
+/// its lines, and a sign that is half hidden is no help.
 pub(super) fn courtesy(pen: &mut Pen) -> bool {
     let Some(stop) = pen.scene.stop(&pen.mark.from) else {
         return false;
@@ -122,7 +123,7 @@ pub(super) fn courtesy(pen: &mut Pen) -> bool {
             let mut sketch = Sketch::default();
             let mut hand = pen.hand.clone();
             glyphs::courtesy(&mut sketch, &mut hand, &text, (x, middle), size * SPACE);
-            if pen.put(sketch, May::CrossLines) {
+            if pen.put(sketch, May::TouchNothing) {
                 return true;
             }
         }
