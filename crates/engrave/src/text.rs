@@ -23,7 +23,7 @@ pub(crate) fn escaped(text: &str) -> String {
 /// at the height of a note. `size` is that of the words, in units.
 pub(crate) fn with_accidentals(text: &str, size: f64) -> String {
     let mut out = String::new();
-    let up = number(0.24 * size);
+    let up = number(0.06 * size);
     let mut raised = false;
     for run in text.split_inclusive(is_accidental) {
         let (words, sign) = match run.char_indices().last().filter(|(_, c)| is_accidental(*c)) {
@@ -120,11 +120,11 @@ mod tests {
         assert_eq!(with_accidentals("a < b", 100.0), "a &lt; b");
         assert_eq!(
             with_accidentals("in B♭ and F", 100.0),
-            "in B<tspan class=\"accidental\" dy=\"-24\">♭</tspan><tspan dy=\"24\"> and F</tspan>"
+            "in B<tspan class=\"accidental\" dy=\"-6\">♭</tspan><tspan dy=\"6\"> and F</tspan>"
         );
         assert_eq!(
             with_accidentals("♭♭", 100.0),
-            "<tspan class=\"accidental\" dy=\"-24\">♭</tspan><tspan class=\"accidental\">♭</tspan>"
+            "<tspan class=\"accidental\" dy=\"-6\">♭</tspan><tspan class=\"accidental\">♭</tspan>"
         );
     }
 

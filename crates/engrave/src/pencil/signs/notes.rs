@@ -10,14 +10,26 @@ use crate::pencil::sketch::Sketch;
 use job::{Rect, STAFF_SPACE as SPACE};
 use notation::PencilSign;
 
-/// A circle round the head and its accidental; where there is no room for one, a small arrow down to it.
+/// A circle round the head and its accidental; where there is no room for one, round the accidental or the head alone; where there
+/// is none for that, a small arrow to it.
 pub(super) fn circle(pen: &mut Pen) -> bool {
     let Some(stop) = pen.scene.stop(&pen.mark.from) else {
         return false;
     };
     let around = pen.scene.with_accidental(&stop);
+    let accidental = Rect {
+        w: (stop.rect.x - around.x).max(0.0),
+        ..around
+    };
+    let mut inside = vec![around];
+    if accidental.w > 0.4 * SPACE {
+        inside.extend([accidental, stop.rect]);
+    }
     // A slur or a beam may be crossed rather than the note be left without its circle.
-    if !ring(pen, &around, May::CrossLines) && !ring(pen, &around, May::CrossCurves) {
+    let ringed = inside
+        .iter()
+        .any(|inside| ring(pen, inside, May::CrossLines) || ring(pen, inside, May::CrossCurves));
+    if !ringed {
         pointer(pen, &stop);
     }
     if !pen.mark.text.is_empty() {
