@@ -11,7 +11,7 @@ import numpy as np
 import labels as L
 from canvas import HEIGHT
 
-BUCKETS = [640, 832, 1024, 1216, 1408, 1600]
+BUCKETS = [768, 1024, 1216, 1536]
 MAX_A, MAX_BC = 192, 32
 VEROVIO_FONTS = ["Bravura", "Leipzig", "Gootville", "Petaluma"]
 
@@ -92,7 +92,7 @@ def worker(seed, pool, errq, mix=None):
             pool.put(it, rng)
 
 
-SHARE = {640: .12, 832: .2, 1024: .27, 1216: .25, 1408: .12, 1600: .06}
+SHARE = {768: .2, 1024: .32, 1216: .3, 1536: .18}
 
 
 class Pool:

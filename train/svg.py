@@ -51,7 +51,15 @@ class Page:
                 e.tag = e.tag.replace(ns, "")
 
     def drawn_ids(self, g):
-        return {e.get("id") for e in g.iter("g") if e.get("id")}
+        return {i for i in map(ident, g.iter("g")) if i}
+
+
+def ident(e):
+    """The id of what is drawn; a part that goes on in the next system names it in its class."""
+    i = e.get("id")
+    if i is None:
+        i = next((c[3:] for c in e.get("class", "").split(" ") if c.startswith("id-")), None)
+    return i
 
 
 class Drawer:
@@ -292,7 +300,7 @@ def one(page, g, rng, clef, seen):
         return b
 
     def walk(e):
-        cls, i = e.get("class", "").split(" ")[0], e.get("id")
+        cls, i = e.get("class", "").split(" ")[0], ident(e)
         if e.tag != "g":
             d.draw(e)
             return

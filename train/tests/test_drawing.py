@@ -87,3 +87,23 @@ def test_packing_keeps_order_and_pads():
     p = data.pack(own.systems(rng, line)[0])
     assert p[0].shape[1] in data.BUCKETS
     assert np.all(np.diff(p[2]) >= -12)
+
+
+def test_a_slur_hairpin_and_ottava_over_a_system_end_are_told_where_they_end():
+    pytest.importorskip("verovio")
+    from fractions import Fraction as F
+
+    import mei
+    import svg
+    from music import Bar, Ev, Head, Line
+    evs = [Ev(heads=[Head(37)], type="1", dur=F(1)) for _ in range(60)]
+    evs[1].slur_start, evs[58].slur_end = True, True
+    evs[1].hair_start, evs[58].hair_end = "cresc", True
+    line = Line("G2", 0, "C", [Bar(voices=[[e]]) for e in evs])
+    got = [s for s in svg.generate(random.Random(3), line, "Leipzig")]
+    assert len(got) > 2 and None not in got
+    starts = [sum(r[L.FLAG_COL["slur_start"]] for _, r in s[1]) for s in got]
+    ends = [sum(r[L.FLAG_COL["slur_end"]] for _, r in s[1]) for s in got]
+    hair = [[L.DYNAMICS[k] for _, k in s[3]] for s in got]
+    assert starts[0] == 1 and sum(starts) == 1 and sum(ends) == 1 and ends[0] == 0
+    assert hair[0] == ["cresc"] and sum(hair, []) == ["cresc", "cresc_end"]
