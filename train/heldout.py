@@ -1,6 +1,6 @@
 """How well does it read an engraver it has never seen? Builds the pages of the held-out engraver.
 
-    python heldout.py LIBRARY_DIR OUT.npz [pages]
+    python heldout.py LIBRARY_DIR OUT.npz [pages] [seed]
 
 Needs node and a headless chromium on this machine. The page is drawn by the library, photographed by the
 browser, and its staves are found on the clean picture; nothing of our rasteriser touches it. Labels come from
@@ -289,7 +289,23 @@ def page(rng, nsystems=9):
                 invol = False
         text.append(s)
         systems.append((A, B, C))
-    return "\n".join(text) + "\n", systems
+    return "\n".join(text) + "\n", as_drawn(systems)
+
+
+def as_drawn(systems):
+    """Two habits of this engraver, told as it prints them: a bar that holds one rest shows the whole rest, and a
+    system before one that opens with a repeat ends in a double bar."""
+    whole, dur, dots = L.ATTR_ID["dur"]["1"], L.ATTR_COL["dur"], L.ATTR_COL["dots"]
+    for si, (A, _, _) in enumerate(systems):
+        for k in {k for k, _ in A}:
+            timed = [r for q, r in A if q == k and (L.MAIN[r[0]].startswith("n") or L.MAIN[r[0]] in ("rest", "mrest"))]
+            if len(timed) == 1 and L.MAIN[timed[0][0]] == "rest":
+                timed[0][dur], timed[0][dots] = whole, 0
+        if si + 1 < len(systems) and L.MAIN[A[-1][1][0]] == "bar:single":
+            nxt = [L.MAIN[r[0]] for _, r in systems[si + 1][0][:4]]
+            if "bar:rep_start" in nxt:
+                A[-1][1][0] = L.MAIN_ID["bar:double"]
+    return systems
 
 
 def crops(png, expect):
@@ -330,7 +346,7 @@ def crops(png, expect):
     return out
 
 
-def build(lib, out, pages=210, seed=77, per=4):
+def build(lib, out, pages=210, seed=77, per=2):
     here = os.path.dirname(os.path.abspath(__file__))
     ims, labs, page_of, lost = [], [], [], 0
     with tempfile.TemporaryDirectory() as d:
@@ -380,4 +396,4 @@ def save(path, ims, labs, page_of):
 
 
 if __name__ == "__main__":
-    build(sys.argv[1], sys.argv[2], int(sys.argv[3]) if len(sys.argv) > 3 else 210)
+    build(sys.argv[1], sys.argv[2], int(sys.argv[3]) if len(sys.argv) > 3 else 210, int(sys.argv[4]) if len(sys.argv) > 4 else 77)

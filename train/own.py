@@ -58,8 +58,10 @@ class Style:
         self.bracket_hook = u(.5, 1.0)
         self.tup_paren = rng.random() < .04
         self.tup_bracket = c(["auto", "auto", "always", "slur", "never"])
+        self.road_on_note = rng.random() < .35
+        self.dyn_far = u(0, 3.5) if rng.random() < .12 else 0
         self.tup_head_side = rng.random() < .1
-        self.grace = u(.55, .75)
+        self.grace = u(.5, .78)
         self.slash_t = u(.07, .16)
         self.dyn_scale = u(.8, 1.15)
         self.dyn_above = rng.random() < .04

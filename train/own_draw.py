@@ -133,9 +133,9 @@ def draw_event(sy, e):
         cv.rect(x - s.stem_t / 2 * (k + .3) / 1.3, min(start, e.stem_end), x + s.stem_t / 2, max(start, e.stem_end))
         sy.mark(x - .1, min(start, e.stem_end), x + .1, max(start, e.stem_end))
         if e.slash:
-            y = e.stem_end + (1.1 if e.up else -1.1) * k
-            a = rng_slash(sy)
-            cv.line(x - .7 * k, y + a * k, x + .9 * k, y - a * k, s.slash_t)
+            at, a, lft, rgt = rng_slash(sy)
+            y = e.stem_end + (at if e.up else -at) * k
+            cv.line(x - lft * k, y + a * k, x + rgt * k, y - a * k, s.slash_t)
     if e.trem:
         x = stem_x(sy, e) if e.type not in ("1", "breve") else e.x + e.hw / 2
         if e.type in ("1", "breve"):
@@ -162,7 +162,9 @@ def draw_event(sy, e):
 
 def rng_slash(sy):
     if not hasattr(sy, "_slash"):
-        sy._slash = sy.rng.uniform(.35, .8)
+        # Where along the stem, how steep, how far to each side.
+        u = sy.rng.uniform
+        sy._slash = u(.7, 1.9), u(.3, .95), u(.45, .95), u(.5, 1.2)
     return sy._slash
 
 
@@ -439,7 +441,7 @@ def tuplets(sy):
                 beamed = v[i].beam is not None and all(e.beam == v[i].beam for e in v[i:j + 1]) and not (
                     i and v[i - 1].beam == v[i].beam) and not (j + 1 < len(v) and v[j + 1].beam == v[i].beam)
                 bracket = s.tup_bracket == "always" or not beamed and s.tup_bracket != "never" or t.label == "?"
-                if not beamed and s.tup_bracket == "never" and rng.random() < .8:
+                if not beamed and s.tup_bracket == "never" and rng.random() < .4:
                     bracket = True
                 x0 = v[i].x - .2
                 x1 = v[j].x + v[j].hw + .2
@@ -563,7 +565,7 @@ def stream_c(sy, main):
             if e.hair_end and not e.hair_start and rng.random() < .5:
                 x = e.x
             h = 2.3 * k if "f" in name else 1.7 * k
-            y = place(x - .2, x + wdyn + .2, h, .1 + rng.random() * .5)
+            y = place(x - .2, x + wdyn + .2, h, .1 + rng.random() * .5 + s.dyn_far)
             dyn_glyph(sy, name, x, y + h - .62 * k, k)
             stop_x[idx] = (x, x + wdyn)
             sy.C.append((x + wdyn / 2, L.DYN_ID[name]))
@@ -594,7 +596,7 @@ def hairpin(sy, kind, x0, x1, place, _):
     if x1 - x0 < 1.2:
         x1 = x0 + 1.4
     h = s.hair_h
-    y = place(x0, x1, h, .45) + h / 2
+    y = place(x0, x1, h, .45 + s.dyn_far) + h / 2
     a, b = (0, h / 2) if kind == "cresc" else (h / 2, 0)
     if cont_in:
         a = max(a, h / 6) if kind == "cresc" else a * .8
@@ -618,8 +620,10 @@ def stream_b(sy, main):
             nx = min([nx] + bars)
             gl = sy.g("comma" if e.breath == "breath" else "caesura")
             x = max(e.x + e.hw + .3, (e.x + e.hw + nx) / 2) if nx - e.x > 2.5 else nx - .5
-            y = -2 - (rng.uniform(.2, .8) if e.breath == "breath" else 0)
-            sy.put(gl, x, min(y, y))
+            y = -2 - (rng.uniform(-.4, 1.2) if e.breath == "breath" else 0)
+            if e.breath == "breath" and rng.random() < .3:
+                y = min(y, sy.top[slice(*sy.span(x - .3, x + 1))].min() - .7)
+            sy.put(gl, x, y)
             sy.B.append((x + gl[3] / 2, L.ROAD_ID[e.breath]))
     ottava(sy, seq)
     n = len(sy.bars)
@@ -639,6 +643,9 @@ def stream_b(sy, main):
         if b.road:
             at_end = rng.random() < .25
             x = xl + .3 if not at_end else sy.items[min(en, len(sy.items) - 1)].x - .2
+            if s.road_on_note and not at_end and b.voices:
+                e = b.voices[0][0]
+                x = e.x + e.hw / 2
             kk = rng.uniform(.7, 1.05)
             sy.stack(b.road, x, True, .5, kk)
             sy.B.append((x, L.ROAD_ID[b.road]))
