@@ -199,11 +199,11 @@ PRESETS = {
 
 
 @torch.no_grad()
-def preset(d, x, name):
+def preset(d, x, name, alone=False):
     """One of the fixed ill-treatments of the scoring sets."""
     p = PRESETS[name]
     b, _, h, w = x.shape
-    if "neighbours" in p and b > 1:
+    if "neighbours" in p and b > 1 and not alone:
         x = d.neighbours(x, p["neighbours"])
     if "warp" in p:
         x, _ = d.warp(x, [], 1.0, **p["warp"])

@@ -337,8 +337,8 @@ def crops(png, expect):
         sp = (b - a) / 4
         k = 10 / sp
         mid = (a + b) / 2
-        line = g[int(round(a))] > 60
-        xs = np.nonzero(line)[0]
+        r = int(round(a))
+        xs = np.nonzero(g[r - 1:r + 2].max(0) > 60)[0]
         x0, x1 = max(0, xs[0] - int(1.5 * sp)), min(g.shape[1], xs[-1] + int(1.5 * sp))
         M = np.array([[k, 0, -x0 * k], [0, k, CENTRE - mid * k]], np.float32)
         big = cv2.warpAffine(cv2.GaussianBlur(g, (0, 0), max(.01, .45 / k)) if k < 1 else g, M, (int((x1 - x0) * k), HEIGHT), flags=cv2.INTER_LINEAR)

@@ -210,7 +210,7 @@ def load(path):
     return out
 
 
-def read_all(model, dev, ims, how, seed=5, batch=32):
+def read_all(model, dev, ims, how, seed=5, batch=32, alone=False):
     """Scores for every picture, in the order given; pictures of like width go together."""
     d = Degrade(dev, seed)
     order = sorted(range(len(ims)), key=lambda i: ims[i].shape[1])
@@ -221,7 +221,7 @@ def read_all(model, dev, ims, how, seed=5, batch=32):
         x = np.zeros((len(ids), 1, 240, w), np.float32)
         for k, i in enumerate(ids):
             x[k, 0, :, :ims[i].shape[1]] = ims[i] / 255
-        x = preset(d, torch.from_numpy(x).to(dev), how)
+        x = preset(d, torch.from_numpy(x).to(dev), how, alone)
         with torch.no_grad():
             la, lb, lc = net.split(model(x))
         for k, i in enumerate(ids):
@@ -238,17 +238,19 @@ def reader(path, dev):
     return m.eval().to(dev)
 
 
-def read(model, path, how, dev, limit=None, verbose=0):
+def read(model, path, how, dev, limit=None, verbose=0, alone=False):
+    per = []
     items = load(path)[:limit]
     t = Tally()
-    for (im, ref, bars, page), hyp in zip(items, read_all(model, dev, [i[0] for i in items], how)):
+    for (im, ref, bars, page), hyp in zip(items, read_all(model, dev, [i[0] for i in items], how, alone=alone)):
         e0 = t.errors
         h = [[r for _, r, _ in hyp[0]], [k for _, k, _ in hyp[1]], [k for _, k, _ in hyp[2]]]
         nb = sum(L.MAIN[r[0]].startswith("bar:") for r in ref[0])
         t.system(ref, h, bars, max(nb, 1))
+        per.append([page, int(t.errors - e0), sum(map(len, ref))])
         if verbose and t.errors - e0:
             print(page, [L.show(a) for a in ref[0]], "\n  ", [L.show(a) for a in h[0]])
-    return dict(t.report(), set=os.path.basename(path), how=how, pages=len({p for *_, p in items}))
+    return dict(t.report(), set=os.path.basename(path), how=how, pages=len({p for *_, p in items}), per_system=per)
 
 
 def with_bars(s):
@@ -300,6 +302,7 @@ def main():
     p.add_argument("--how", default="clean")
     p.add_argument("--json")
     p.add_argument("--limit", type=int)
+    p.add_argument("--alone", action="store_true", help="the crops already show their neighbours: add none")
     p.add_argument("--pages", type=int, default=210)
     p.add_argument("--verbose", type=int, default=0)
     a = p.parse_args()
@@ -310,7 +313,7 @@ def main():
     out = []
     for path in a.paths[1:]:
         for how in a.how.split(","):
-            r = read(model, path, how, dev, a.limit, a.verbose)
+            r = read(model, path, how, dev, a.limit, a.verbose, a.alone)
             out.append(r)
             print(f"{r['set']} {how}: pages {r['pages']} systems {r['systems']} events {r['events']} symbol error {r['symbol_error']:.4%} pitch {r['pitch_error']:.3%} "
                   f"duration {r['duration_error']:.3%} bars right {r['bars_right']:.2%} of {r['bars']}", flush=True)
