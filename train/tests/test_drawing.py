@@ -9,6 +9,9 @@ import pytest
 
 sys.path.insert(0, os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 import labels as L  # noqa: E402
+
+for _need in ("cv2", "fontTools", "lxml"):
+    pytest.importorskip(_need)
 from glyphs import DATA  # noqa: E402
 
 pytestmark = pytest.mark.skipif(not os.path.isdir(os.path.join(DATA, "fonts")), reason="run prepare.py first: it gathers the fonts")
