@@ -23,7 +23,7 @@ pub(crate) struct PlayArgs {
     /// How often they are played
     #[arg(long, default_value_t = 1, value_name = "TIMES")]
     times: u32,
-    /// Bars counted in with the click before each time; before a pickup the missing beats come on top
+    /// Bars counted in before each time, clicked even where nothing else is; before a pickup the missing beats come on top
     #[arg(long, default_value_t = 0, value_name = "BARS")]
     count_in: u32,
     /// Each bar once, last endings only
@@ -70,6 +70,10 @@ pub(crate) struct PlayArgs {
     /// Play it with this SoundFont (.sf2) instead of our own tone
     #[arg(long, value_name = "FILE")]
     soundfont: Option<PathBuf>,
+    /// The teacher's own choice at an ornament or grace note, in words: 12:3=long, 14:1=upper,ending (long, short, before,
+    /// on; upper, main, ending, no-ending; plain; baroque, classical, modern)
+    #[arg(long = "choose", value_name = "BAR:BEAT=WORDS")]
+    choices: Vec<String>,
     /// Only the note at this bar and beat, plain and then with its ornament: 12:3
     #[arg(long, value_name = "BAR:BEAT", conflicts_with_all = ["bars", "rhythm", "beside"])]
     ornament: Option<String>,
@@ -121,11 +125,7 @@ pub(crate) fn run(args: &PlayArgs) -> Result<(), DeskError> {
 }
 
 fn asked(args: &PlayArgs) -> Result<ListenAsked, DeskError> {
-    let wanted = args.click
-        || args.click_only
-        || args.subdivide.is_some()
-        || args.drop_out.is_some()
-        || args.count_in > 0;
+    let wanted = args.click || args.click_only || args.subdivide.is_some() || args.drop_out.is_some();
     let drop_out = args.drop_out.as_deref().map(drop_out).transpose()?;
     Ok(ListenAsked {
         asked: Asked {
@@ -145,6 +145,7 @@ fn asked(args: &PlayArgs) -> Result<ListenAsked, DeskError> {
             PeriodName::Classical => Period::Classical,
             PeriodName::Modern => Period::Modern,
         },
+        choices: args.choices.clone(),
         only: match (&args.ornament, args.rhythm, &args.beside) {
             (Some(at), ..) => Only::Ornament(at.clone()),
             (None, true, _) => Only::Rhythm,

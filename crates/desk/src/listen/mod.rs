@@ -45,6 +45,8 @@ pub struct ListenAsked {
     pub transpose: i32,
     /// Whose rules ornaments follow.
     pub period: Period,
+    /// What the teacher has chosen at single ornaments and grace notes: `BAR:BEAT=WORDS` (`12:3=long`, `14:1=upper,ending`).
+    pub choices: Vec<String>,
     /// What alone is to be heard.
     pub only: Only,
     /// A click on the beats.
@@ -116,6 +118,7 @@ impl Default for ListenAsked {
             repeats_after_jump: false,
             transpose: 0,
             period: Period::default(),
+            choices: Vec::new(),
             only: Only::Music,
             click: None,
             click_only: false,
@@ -142,7 +145,10 @@ pub fn listen(opened: &Opened, asked: &ListenAsked) -> Result<Heard, DeskError> 
     let survey =
         survey::survey(piece, 0, &[Question::Key, Question::Metre], &asked.asked.options).ok_or_else(none)?;
     let ctx = Context::new(piece, 0).ok_or_else(none)?;
-    let options = options(piece, &survey, asked)?;
+    let options = PlayOptions {
+        choices: words::choices(piece, &ctx, &survey, &asked.choices)?,
+        ..options(piece, &survey, asked)?
+    };
     let performances = performances(piece, &ctx, &survey, &options, asked)?;
     if performances.is_empty() {
         return Err(words::wrong(
@@ -285,6 +291,14 @@ fn on(ctx: &Context, (from, to): (BarIndex, BarIndex)) -> Pitch {
         .filter(inside)
         .find_map(|event| event.top_pitch());
     first.unwrap_or_else(|| Pitch::new(Step::A, 0, 4))
+}
+
+/// Who asks for a count-in alone hears the click in it and nowhere else.
+fn only_counted_in(asked: &ListenAsked) -> Option<ClickAsked> {
+    (asked.count_in > 0).then_some(ClickAsked {
+        subdivision: 0,
+        drop_out: Some((0, 1)),
+    })
 }
 
 fn request(asked: &ListenAsked) -> Result<SoundRequest, DeskError> {
