@@ -155,8 +155,8 @@ fn badness(systems: &[Need], gaps: &Gaps, room: &Room, first: bool, last: bool) 
     let usual = height(systems, gaps, gaps.usual);
     let least = least_height(systems, gaps);
     if least > available {
-        // One system higher than the page has to stand somewhere.
-        return OVERFULL * (least - available) / available.max(1.0);
+        // One system higher than the page has to stand somewhere; nothing else is ever put on a page that it overfills by a hair.
+        return OVERFULL * (1.0 + (least - available) / available.max(1.0));
     }
     if usual > available {
         return 100.0 * ((usual - available) / (usual - least).max(1.0)).powi(3);
