@@ -316,6 +316,7 @@ fn request(asked: &ListenAsked) -> Result<SoundRequest, DeskError> {
         click: asked
             .click
             .or(asked.click_only.then(ClickAsked::default))
+            .or_else(|| only_counted_in(asked))
             .map(|click| Click {
                 subdivision: match click.subdivision {
                     0 | 1 => Subdivision::None,
