@@ -24,6 +24,8 @@ pub struct Worker {
     letters: Option<Sender<Letter<Request>>>,
     answers: Receiver<Result<Letter<Answer>, LetterError>>,
     last_words: Arc<Mutex<VecDeque<u8>>>,
+    /// Closes once all its words are read.
+    all_said: Receiver<()>,
     // Goes last: nothing runs in it any more.
     _folder: Folder,
 }
@@ -85,12 +87,17 @@ impl Worker {
         });
         let last_words = Arc::new(Mutex::new(VecDeque::new()));
         let kept = Arc::clone(&last_words);
-        thread::spawn(move || keep_last_words(words, &kept));
+        let (saying, all_said) = channel();
+        thread::spawn(move || {
+            keep_last_words(words, &kept);
+            drop(saying);
+        });
         Ok(Worker {
             child,
             letters: Some(letters),
             answers,
             last_words,
+            all_said,
             _folder: folder,
         })
     }
@@ -131,6 +138,8 @@ impl Worker {
             Some(status) => ending(status),
             None => otherwise.to_owned(),
         };
+        // Its words may still be on their way; somebody else may hold their pipe open for ever.
+        let _ = self.all_said.recv_timeout(FAREWELL);
         let words = self.last_words.lock().unwrap_or_else(PoisonError::into_inner);
         let words: Vec<u8> = words.iter().copied().collect();
         let words = String::from_utf8_lossy(&words);
