@@ -253,7 +253,7 @@ pub(crate) fn rhythm(answer: &RhythmAnswer, places: Places) -> Rhythm {
             .map(|s| Syncopation {
                 bar: places.bar(s.bar),
                 score: s.score,
-                note_to_beat: s.note_to_beat.to_f64(),
+                note_to_beat: s.note_to_beat,
             })
             .collect(),
         slow_after_fast: answer
