@@ -24,8 +24,8 @@ import press
 import scores
 
 PIXELS_PER_MM = 8
-# Signs that are drawn around what stands on the page: their strokes cross staff lines, and beams or slurs that leave no way round.
-ENCLOSING = {"brackets", "circle", "hooks"}
+# Signs that are drawn around what stands on the page: their strokes cross lines that leave no way round.
+ENCLOSING = {"brackets", "circle"}
 SVG = "{http://www.w3.org/2000/svg}"
 EVERY = 17
 AT_LEAST = 30
