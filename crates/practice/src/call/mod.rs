@@ -1,0 +1,1 @@
+//! What does an audition ask for? Pieces, cuts, tempi, scales, date, errata.

@@ -1,0 +1,1 @@
+//! What to do on which day, from today to the date?

@@ -1,0 +1,1 @@
+//! What to read that is new? Fresh pieces with asked features, proved by our own survey.
