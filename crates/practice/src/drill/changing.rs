@@ -1,0 +1,264 @@
+//! Between which notes do fingers change with trouble, and over which breaks? To and fro with the proposed fingering; slurs
+//! from register to register, by the instrument's own breaks, on brass over neighbouring slots of one fingering.
+
+use super::Source;
+use super::draft::{DraftBar, Passage, Reach, Tone};
+use super::leaps::mark;
+use super::offer::Pair;
+use super::runs::passage_of;
+use crate::BarSpan;
+use instruments::Family;
+use load::fingers::Move;
+use notation::{Pitch, Quarters, Rational, SpanKind};
+
+/// Most pairs in one drill.
+const MOST: usize = 3;
+/// Fingers that move before a plain change is worth a drill of its own. Judgement.
+const MANY_FINGERS: f64 = 3.0;
+
+/// The pairs of notes to go to and fro between: those with a proposed fingering first, then the hardest changes.
+pub(crate) fn pairs(source: &Source, span: BarSpan) -> Vec<Pair> {
+    let fingering = &source.study.fingering;
+    let mut ranked: Vec<(f64, Pair)> = Vec::new();
+    for moved in fingering.moves.iter().filter(|moved| span.holds(moved.place.bar)) {
+        let (from, to) = (
+            fingering_of(source, moved, true),
+            fingering_of(source, moved, false),
+        );
+        let proposed = from.is_some() || to.is_some();
+        if moved.from == moved.to || !proposed && moved.amount < MANY_FINGERS {
+            continue;
+        }
+        let pair = Pair {
+            from: moved.from,
+            to: moved.to,
+            from_fingering: from,
+            to_fingering: to,
+        };
+        let worth = moved.amount + if proposed { 100.0 } else { 0.0 };
+        let same = |other: &Pair| {
+            (other.from, other.to) == (pair.from, pair.to) || (other.to, other.from) == (pair.from, pair.to)
+        };
+        if !ranked.iter().any(|(_, known)| same(known)) {
+            ranked.push((worth, pair));
+        }
+    }
+    ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
+    ranked.into_iter().map(|(_, pair)| pair).take(MOST).collect()
+}
+
+/// The name of the fingering proposed for a note of a move, where it is not the basic one.
+fn fingering_of(source: &Source, moved: &Move, first: bool) -> Option<String> {
+    let notes = &source.study.fingering.notes;
+    let at = notes
+        .iter()
+        .position(|note| note.event == moved.event && note.written == moved.to)?;
+    let index = if first { at.checked_sub(1)? } else { at };
+    let chosen = notes.get(index)?;
+    (chosen.alternate && (!first || chosen.written == moved.from)).then(|| chosen.fingering.name.to_string())
+}
+
+/// To and fro: in beats, in halves of them, in quarters of them, then held. All slurred.
+pub(crate) fn to_and_fro(pairs: &[Pair], like: &DraftBar) -> Vec<Passage> {
+    pairs.iter().map(|pair| one_pair(pair, like)).collect()
+}
+
+fn one_pair(pair: &Pair, like: &DraftBar) -> Passage {
+    let pulse = like.pulse();
+    let full = pulse.full;
+    let beat = pulse.beat();
+    let divided: Vec<Quarters> = if pulse.compound {
+        vec![beat, beat / Rational::whole(3), beat / Rational::whole(6)]
+    } else {
+        let quick = if beat <= Rational::ONE { 4 } else { 8 };
+        vec![beat, beat / Rational::whole(2), beat / Rational::whole(quick)]
+    };
+    let mut flow = Vec::new();
+    let mut reaches = Vec::new();
+    let mut number = 0_u32;
+    for (index, value) in divided.into_iter().enumerate() {
+        let first = number + 1;
+        let mut at = Quarters::ZERO;
+        while at < full && number < 400 {
+            let turn = (number + 1 - first).is_multiple_of(2);
+            let mut tone = Tone::note(if turn { pair.from } else { pair.to }, value.min(full - at));
+            number += 1;
+            if index == 0 && number <= 2 {
+                tone.words = if turn {
+                    pair.from_fingering.clone()
+                } else {
+                    pair.to_fingering.clone()
+                };
+            }
+            at += tone.length;
+            flow.push(tone);
+        }
+        reaches.push(Reach {
+            from: first,
+            to: number,
+            kind: SpanKind::Slur,
+        });
+    }
+    flow.push(Tone::note(pair.from, full));
+    mark(&mut flow);
+    let mut passage = passage_of(&flow, like, None);
+    passage.reaches = reaches;
+    passage
+}
+
+/// The pairs of notes over a break, or between slots on brass, that the bars cross.
+pub(crate) fn crossings(source: &Source, span: BarSpan) -> Vec<Pair> {
+    let Some(instrument) = source.study.player.instrument else {
+        return Vec::new();
+    };
+    if instrument.family == Family::Brass {
+        return slots(source, span);
+    }
+    let breaks = instrument.register_breaks();
+    let mut found: Vec<Pair> = Vec::new();
+    for (from, to) in steps_in(source, span) {
+        let (low, high) = (from.min(to), from.max(to));
+        // A crossing from a note near the break: a leap over two registers is a leap.
+        let crossed = breaks.iter().find(|(under, over)| low <= *under && high >= *over);
+        let near = high.key_number() - low.key_number() <= 16;
+        if crossed.is_some() && near && !found.iter().any(|pair| same(pair, from, to)) {
+            found.push(plain_pair(from, to));
+        }
+    }
+    found.truncate(MOST);
+    found
+}
+
+fn plain_pair(from: Pitch, to: Pitch) -> Pair {
+    Pair {
+        from,
+        to,
+        from_fingering: None,
+        to_fingering: None,
+    }
+}
+
+fn same(pair: &Pair, from: Pitch, to: Pitch) -> bool {
+    (pair.from, pair.to) == (from, to) || (pair.to, pair.from) == (from, to)
+}
+
+/// Neighbouring notes of the line in some bars, without a rest between; the last leads into the next bar.
+fn steps_in(source: &Source, span: BarSpan) -> Vec<(Pitch, Pitch)> {
+    let line = &source.ctx.line;
+    line.windows(2)
+        .filter_map(|pair| {
+            let [one, two] = pair else { return None };
+            let event = source.ctx.event(one)?;
+            let joined = one.onset + one.duration == two.onset;
+            (span.holds(event.place.bar) && joined && one.pitch != two.pitch)
+                .then_some((one.pitch, two.pitch))
+        })
+        .collect()
+}
+
+/// Leaps on brass that are taken from slot to slot: both notes on one fingering, else the slots under the upper note.
+fn slots(source: &Source, span: BarSpan) -> Vec<Pair> {
+    let Some(chart) = source.study.fingering.chart else {
+        return Vec::new();
+    };
+    let mut found: Vec<Pair> = Vec::new();
+    for (from, to) in steps_in(source, span) {
+        let (low, high) = (from.min(to), from.max(to));
+        if high.key_number() - low.key_number() < 3 {
+            continue;
+        }
+        // The upper note's usual fingering, and the slot beneath it on the same one.
+        let Some(upper) = chart.fingerings(high).first() else {
+            continue;
+        };
+        let under = (1..=12)
+            .rev()
+            .map(|down| high.transposed(-letters(down), Rational::whole(-i64::from(down))));
+        let on_same = |pitch: &Pitch| {
+            chart.fingerings(*pitch).iter().any(|one| {
+                one.state == upper.state
+                    && one.position == upper.position
+                    && one.harmonic.zip(upper.harmonic).is_some_and(|(a, b)| a + 1 == b)
+            })
+        };
+        let Some(slot) = under.into_iter().find(on_same) else {
+            continue;
+        };
+        if !found.iter().any(|pair| same(pair, slot, high)) {
+            let mut pair = plain_pair(slot, high);
+            pair.from_fingering = Some(upper.name.to_string());
+            pair.to_fingering = Some(upper.name.to_string());
+            found.push(pair);
+        }
+    }
+    found.truncate(MOST);
+    found
+}
+
+/// Letters of the usual interval of so many semitones.
+const fn letters(semitones: i32) -> i32 {
+    match semitones {
+        1 | 2 => 1,
+        3 | 4 => 2,
+        5 | 6 => 3,
+        7 => 4,
+        8 | 9 => 5,
+        10 | 11 => 6,
+        _ => 7,
+    }
+}
+
+/// Slurs over a break: long from either side, then twice as quick, then held over.
+pub(crate) fn slurred(pairs: &[Pair], like: &DraftBar) -> Vec<Passage> {
+    pairs.iter().map(|pair| slur(pair, like)).collect()
+}
+
+fn slur(pair: &Pair, like: &DraftBar) -> Passage {
+    let pulse = like.pulse();
+    let full = pulse.full;
+    let half = pulse
+        .beats
+        .get(pulse.count().div_ceil(2))
+        .copied()
+        .unwrap_or(full);
+    let (first, second) = if half < full {
+        (half, full - half)
+    } else {
+        (full, full)
+    };
+    let (from, to) = (pair.from, pair.to);
+    let beat = pulse.beat();
+    let mut flow: Vec<Tone> = Vec::new();
+    let mut reaches: Vec<Reach> = Vec::new();
+    let mut group = |notes: &[(Pitch, Quarters)]| {
+        let start = u32::try_from(flow.len()).unwrap_or(0) + 1;
+        flow.extend(notes.iter().map(|(pitch, length)| Tone::note(*pitch, *length)));
+        let end = u32::try_from(flow.len()).unwrap_or(0);
+        reaches.push(Reach {
+            from: start,
+            to: end,
+            kind: SpanKind::Slur,
+        });
+    };
+    group(&[(from, first), (to, second)]);
+    group(&[(to, first), (from, second)]);
+    let mut quick: Vec<(Pitch, Quarters)> = Vec::new();
+    let mut at = Quarters::ZERO;
+    while at < full && quick.len() < 16 {
+        let length = beat.min(full - at);
+        quick.push((if quick.len().is_multiple_of(2) { from } else { to }, length));
+        at += length;
+    }
+    group(&quick);
+    group(&[(if quick.len().is_multiple_of(2) { from } else { to }, full)]);
+    mark(&mut flow);
+    let mut passage = passage_of(&flow, like, None);
+    passage.reaches = reaches
+        .into_iter()
+        .filter(|reach| reach.from < reach.to)
+        .collect();
+    if let Some(tone) = passage.bars.first_mut().and_then(|bar| bar.tones.first_mut()) {
+        tone.words.clone_from(&pair.from_fingering);
+    }
+    passage
+}

@@ -1,0 +1,239 @@
+//! Through which notes does a scale go? From the lowest tonic to the highest and back; then on to the ends of the range.
+//!
+//! Source: common practice of scale books ("full range" scales): begin on the lowest tonic, turn at the highest note of the
+//! scale, go down to its lowest note, end on the tonic where it began.
+
+use super::super::forms::{Chord, Form};
+use notation::{Pitch, Rational, Step};
+
+/// One way: notes that all go up or all go down. The last note of a leg is the first of the next and stands in the next only.
+#[derive(Clone, PartialEq, Debug)]
+pub(crate) struct Leg {
+    pub notes: Vec<Pitch>,
+}
+
+/// A scale or chord as legs and the note it ends on.
+#[derive(Clone, PartialEq, Debug)]
+pub(crate) struct Path {
+    pub legs: Vec<Leg>,
+    pub last: Pitch,
+}
+
+impl Path {
+    /// All notes in order.
+    #[cfg(test)]
+    pub fn notes(&self) -> Vec<Pitch> {
+        let mut all: Vec<Pitch> = self
+            .legs
+            .iter()
+            .flat_map(|leg| leg.notes.iter().copied())
+            .collect();
+        all.push(self.last);
+        all
+    }
+}
+
+/// The notes that a ladder of pitches has within a range, from the lowest.
+fn within(range: (Pitch, Pitch), note: &dyn Fn(i32) -> Pitch) -> Vec<(i32, Pitch)> {
+    (-90..90)
+        .map(|index| (index, note(index)))
+        .filter(|(_, pitch)| {
+            pitch.semitones() >= range.0.semitones() && pitch.semitones() <= range.1.semitones()
+        })
+        .collect()
+}
+
+/// The ways that a scale or chord goes: tonic to tonic, and to the range's ends where that is farther. `up` and `down` give
+/// the note of an index; every `octave`th is the tonic.
+fn paths(
+    range: (Pitch, Pitch),
+    octave: i32,
+    up: &dyn Fn(i32) -> Pitch,
+    down: &dyn Fn(i32) -> Pitch,
+) -> Vec<Path> {
+    let rising = within(range, up);
+    let falling = within(range, down);
+    let is_tonic = |(index, _): &&(i32, Pitch)| index.rem_euclid(octave) == 0;
+    let (Some(low), Some(high)) = (
+        rising.iter().find(is_tonic).map(|(index, _)| *index),
+        rising.iter().rev().find(is_tonic).map(|(index, _)| *index),
+    ) else {
+        return Vec::new();
+    };
+    let (Some(top), Some(bottom)) = (
+        rising.last().map(|(index, _)| *index),
+        falling.first().map(|(index, _)| *index),
+    ) else {
+        return Vec::new();
+    };
+    let tonic = up(low);
+    let mut all = Vec::new();
+    if high > low {
+        all.push(Path {
+            legs: vec![
+                Leg {
+                    notes: (low..high).map(up).collect(),
+                },
+                Leg {
+                    notes: (low + 1..=high).rev().map(down).collect(),
+                },
+            ],
+            last: tonic,
+        });
+    }
+    // The turn at the top belongs to the way up: in melodic minor the raised note is not struck twice in two forms.
+    let bottom = bottom.min(low);
+    if top > high || bottom < low {
+        let mut legs = vec![Leg {
+            notes: (low..top).map(up).collect(),
+        }];
+        let mut way_down: Vec<Pitch> = vec![up(top)];
+        way_down.extend((bottom + 1..top).rev().map(down));
+        if bottom < low {
+            legs.push(Leg { notes: way_down });
+            legs.push(Leg {
+                notes: std::iter::once(down(bottom))
+                    .chain((bottom + 1..low).map(up))
+                    .collect(),
+            });
+        } else {
+            legs.push(Leg { notes: way_down });
+        }
+        legs.retain(|leg| !leg.notes.is_empty());
+        all.push(Path { legs, last: tonic });
+    }
+    all
+}
+
+/// The tonic in the octave of middle C.
+fn root(tonic: (Step, i8)) -> Pitch {
+    Pitch::new(tonic.0, tonic.1, 4)
+}
+
+/// A scale over a range.
+pub(crate) fn scale_path(form: Form, tonic: (Step, i8), fifths: i8, range: (Pitch, Pitch)) -> Vec<Path> {
+    let root = root(tonic);
+    if form == Form::Chromatic {
+        let up = |index: i32| semitone(root, index, true, fifths);
+        let down = |index: i32| semitone(root, index, false, fifths);
+        return paths(range, 12, &up, &down);
+    }
+    let up = |index: i32| form.note(root, index, true);
+    let down = |index: i32| form.note(root, index, false);
+    paths(range, 7, &up, &down)
+}
+
+/// A broken chord over a range.
+pub(crate) fn chord_path(chord: Chord, on: (Step, i8), range: (Pitch, Pitch)) -> Vec<Path> {
+    let root = root(on);
+    let octave = i32::try_from(chord.notes().len()).unwrap_or(3);
+    let note = |index: i32| chord.note(root, index);
+    paths(range, octave, &note, &note)
+}
+
+/// The note so many semitones above a root: sharps going up, flats coming down, the notes of the key as they are.
+/// Source: common practice of scale books.
+fn semitone(root: Pitch, index: i32, up: bool, fifths: i8) -> Pitch {
+    let octave = index.div_euclid(12);
+    let inside = i64::from(index.rem_euclid(12));
+    let key = notation::KeySignature::of_fifths(fifths);
+    let target = root.semitones() + Rational::whole(i64::from(index));
+    // The letter that has this note in the key, if one has; else the raised letter under it, or the lowered one above.
+    let near = |letters: i32| {
+        let there = root.transposed(letters + 7 * octave, Rational::ZERO);
+        Pitch {
+            alter: key.alter_of(there.step),
+            ..there
+        }
+    };
+    let around = letters_near(inside);
+    let plain = around
+        .iter()
+        .map(|letters| near(*letters))
+        .find(|pitch| pitch.semitones() == target);
+    plain.unwrap_or_else(|| {
+        let one = Rational::ONE;
+        let wanted = if up { target - one } else { target + one };
+        let from = around
+            .iter()
+            .map(|letters| near(*letters))
+            .find(|pitch| pitch.semitones() == wanted);
+        match from {
+            Some(pitch) => Pitch {
+                alter: pitch.alter + if up { one } else { -one },
+                ..pitch
+            },
+            None => root.transposed(around[1] + 7 * octave, Rational::whole(i64::from(index))),
+        }
+    })
+}
+
+/// Letters above the root that may hold a note so many semitones above it.
+const fn letters_near(semitones: i64) -> [i32; 3] {
+    let middle = match semitones {
+        0 | 1 => 0,
+        2 | 3 => 1,
+        4 => 2,
+        5 | 6 => 3,
+        7 | 8 => 4,
+        9 | 10 => 5,
+        _ => 6,
+    };
+    [middle - 1, middle, middle + 1]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(paths: &[Path]) -> Vec<String> {
+        paths
+            .iter()
+            .map(|path| {
+                path.notes()
+                    .iter()
+                    .map(ToString::to_string)
+                    .collect::<Vec<_>>()
+                    .join(" ")
+            })
+            .collect()
+    }
+
+    fn pitch(name: &str) -> Pitch {
+        Pitch::parse(name).expect("a pitch")
+    }
+
+    #[test]
+    fn a_scale_goes_from_tonic_to_tonic_and_then_to_the_ends_of_the_range() {
+        let paths = scale_path(Form::Major, (Step::G, 0), 1, (pitch("E4"), pitch("A5")));
+        assert_eq!(
+            said(&paths),
+            [
+                "G4 A4 B4 C5 D5 E5 F#5 G5 F#5 E5 D5 C5 B4 A4 G4",
+                "G4 A4 B4 C5 D5 E5 F#5 G5 A5 G5 F#5 E5 D5 C5 B4 A4 G4 F#4 E4 F#4 G4"
+            ]
+        );
+    }
+
+    #[test]
+    fn melodic_minor_comes_down_with_natural_notes() {
+        let paths = scale_path(Form::MelodicMinor, (Step::A, 0), 0, (pitch("A4"), pitch("A5")));
+        assert_eq!(said(&paths), ["A4 B4 C5 D5 E5 F#5 G#5 A5 G5 F5 E5 D5 C5 B4 A4"]);
+    }
+
+    #[test]
+    fn a_chromatic_scale_has_sharps_up_and_flats_down() {
+        let paths = scale_path(Form::Chromatic, (Step::C, 0), 0, (pitch("C4"), pitch("C5")));
+        assert_eq!(
+            said(&paths),
+            ["C4 C#4 D4 D#4 E4 F4 F#4 G4 G#4 A4 A#4 B4 C5 B4 Bb4 A4 Ab4 G4 Gb4 F4 E4 Eb4 D4 Db4 C4"]
+        );
+    }
+
+    #[test]
+    fn a_dominant_seventh_chord_turns_on_its_own_notes() {
+        let paths = chord_path(Chord::DominantSeventh, (Step::G, 0), (pitch("G3"), pitch("B4")));
+        assert_eq!(said(&paths)[0], "G3 B3 D4 F4 G4 F4 D4 B3 G3");
+        assert_eq!(said(&paths)[1], "G3 B3 D4 F4 G4 B4 G4 F4 D4 B3 G3");
+    }
+}
