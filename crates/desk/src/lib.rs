@@ -9,6 +9,7 @@ mod listen;
 mod open;
 mod part_of;
 mod player;
+mod practice;
 mod print;
 mod section;
 mod small_file;
@@ -25,6 +26,9 @@ pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune}
 pub use part_of::part_of;
 pub use performance::ornament::Period;
 pub use player::PlayerAsked;
+pub use practice::{
+    DrillAsked, DrillPages, DrillPick, Drills, drill_form, drills, write_drills, write_drills_json,
+};
 pub use print::{
     Copy, CopyAsked, For, Form, Made, PrepAsked, Written, card_html, card_pdf, card_text, copy, pdf, picture,
     prep_html, prep_pdf, write_copy,

@@ -73,7 +73,9 @@ pub struct StripItem {
     pub from: BarIndex,
     /// The last bar.
     pub to: BarIndex,
-    /// Why it is here, a sentence or two.
+    /// What stands over it instead of its bars' numbers; such a passage has no empty staff to write on under it.
+    pub heading: Option<String>,
+    /// Why it is here, a sentence or two; a line break begins a new line.
     pub reason: String,
 }
 

@@ -99,6 +99,7 @@ mod tests {
         StripItem {
             from: BarIndex(from),
             to: BarIndex(to),
+            heading: None,
             reason: "leaps".to_owned(),
         }
     }

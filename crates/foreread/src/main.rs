@@ -1,6 +1,7 @@
 //! The command line: thin commands over the desk.
 
 mod convert_command;
+mod drill_command;
 mod many;
 mod mark_command;
 mod output;
@@ -43,6 +44,8 @@ enum Command {
     Card(sheet_command::CardArgs),
     /// Hear the part, some bars, an ornament or a rhythm, at any tempo, with click and drone: to the sound card or a file
     Play(play_command::PlayArgs),
+    /// Drills made from the piece: scales in its keys, each trouble spot in other rhythms, slower, simpler, look-alikes back to back
+    Drill(drill_command::DrillArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
     Convert(convert_command::ConvertArgs),
 }
@@ -58,6 +61,7 @@ fn main() -> ExitCode {
         Command::Sheet(args) => sheet_command::sheet(args),
         Command::Card(args) => sheet_command::card(args),
         Command::Play(args) => play_command::run(args),
+        Command::Drill(args) => drill_command::run(args),
         Command::Convert(args) => convert_command::run(args),
     };
     match outcome {

@@ -5,6 +5,7 @@ mod articulation;
 mod at;
 mod clefs;
 mod counts;
+mod drill;
 mod dynamics;
 mod key;
 mod line;
@@ -20,11 +21,21 @@ mod table;
 mod tempo;
 mod terms;
 
+pub use drill::{DrillsJson, DrillsWritten, drills_json, write_drills};
 pub use line::{FailedLine, LineJson, LineOf, SurveyLine, failed_line, survey_line};
 pub use survey::{SurveyJson, VERSION, Written, survey_json, survey_text, write_survey, write_survey_fields};
 pub use table::{
     COLUMNS, Cell, Column, ColumnKind, columns_page, csv_header, csv_line, failed_row, survey_row,
 };
+
+/// The JSON Schema of the drills offered, as kept in `docs/drills.schema.json`.
+#[must_use]
+pub fn drills_schema() -> String {
+    let schema = schemars::schema_for!(DrillsJson);
+    let mut text = serde_json::to_string_pretty(&schema).unwrap_or_default();
+    text.push('\n');
+    text
+}
 
 /// The JSON Schema of a survey, as kept in `docs/survey.schema.json`.
 #[must_use]

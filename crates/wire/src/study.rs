@@ -9,6 +9,8 @@ mod loads;
 mod player;
 mod spots;
 
+pub(crate) use player::PlayerSaid;
+
 use crate::at::{AtBeat, Places};
 use load::Study;
 use notation::{BarIndex, Id, Place};
@@ -49,6 +51,11 @@ pub struct StudySaid {
     pub levels: Vec<levels::LevelSaid>,
     /// The phrases of the line, in order: a proposal.
     pub phrases: Vec<breath::PhraseSaid>,
+}
+
+/// For whom a study is.
+pub(crate) fn player_of(study: &Study) -> PlayerSaid {
+    player::player(&study.player)
 }
 
 /// Says places with their beats.

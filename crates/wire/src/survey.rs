@@ -197,7 +197,7 @@ pub fn survey_json(what: &Written) -> SurveyJson {
 }
 
 /// Findings of the reader and the survey, then those of the study that are not said already.
-fn findings(what: &Written) -> Vec<say::FindingSaid> {
+pub(crate) fn findings(what: &Written) -> Vec<say::FindingSaid> {
     let mut said = say::findings(what.findings);
     let of_study = what.study.map_or(&[][..], |study| &study.findings);
     let new = of_study.iter().filter(|finding| !what.findings.contains(finding));
@@ -240,7 +240,7 @@ pub fn write_survey_fields(
     out.write_all(b"\n")
 }
 
-fn piece(what: &Written) -> PieceSaid {
+pub(crate) fn piece(what: &Written) -> PieceSaid {
     let piece = what.piece;
     let places = Places { piece };
     let name = |index: usize| {

@@ -25,6 +25,11 @@ fn the_schema_in_docs_is_up_to_date() {
 }
 
 #[test]
+fn the_schema_of_drills_in_docs_is_up_to_date() {
+    kept_in_docs("drills.schema.json", &wire::drills_schema());
+}
+
+#[test]
 fn the_columns_of_the_table_are_up_to_date() {
     kept_in_docs("survey-table.md", &wire::columns_page());
 }

@@ -7,6 +7,7 @@ mod words;
 
 pub use card::to_card;
 pub use file::{SoundForm, to_file};
+pub(crate) use words::bars;
 
 use crate::print::{For, alone_for};
 use crate::{Asked, DeskError, Opened, choose_part};

@@ -40,7 +40,7 @@ pub(super) fn tempo(asked: Option<&str>, beat: Option<Quarters>) -> Result<PlayT
 }
 
 /// `5-12`, `5–12` or `5`, by the printed numbers.
-pub(super) fn bars(piece: &Piece, asked: &str) -> Result<(BarIndex, BarIndex), DeskError> {
+pub(crate) fn bars(piece: &Piece, asked: &str) -> Result<(BarIndex, BarIndex), DeskError> {
     let labelled = |label: &str| {
         let label = label.trim();
         (0..piece.bars.len())

@@ -298,6 +298,7 @@ fn strip(shown: &Shown) -> Vec<StripItem> {
             .map(|spot| StripItem {
                 from: spot.from,
                 to: spot.to,
+                heading: None,
                 reason: said(&spot.reasons, spot.suggestion),
             })
             .collect(),
@@ -310,6 +311,7 @@ fn strip(shown: &Shown) -> Vec<StripItem> {
                 StripItem {
                     from: look.from,
                     to: look.to,
+                    heading: None,
                     reason: said(&reasons, look.suggestion),
                 }
             })

@@ -4,6 +4,7 @@ use super::copy::Copy;
 use super::embed::with_fonts;
 use super::pages::{pdf, picture};
 use crate::{DeskError, WholeFile};
+use engrave::Laid;
 use printer::Printer;
 use std::path::{Path, PathBuf};
 
@@ -58,16 +59,31 @@ pub fn write_copy(
     dots_per_inch: f64,
     printer: &mut Printer,
 ) -> Result<Written, DeskError> {
+    write_pages(&copy.laid, &copy.title, &copy.author, to, dots_per_inch, printer)
+}
+
+/// Writes pages to a file, or to `name-1`, `name-2` … where the kind holds one page and there are more.
+///
+/// # Errors
+/// As [`write_copy`].
+pub(crate) fn write_pages(
+    laid: &Laid,
+    title: &str,
+    author: &str,
+    to: &Path,
+    dots_per_inch: f64,
+    printer: &mut Printer,
+) -> Result<Written, DeskError> {
     let form = Form::of(to)?;
     if form == Form::Pdf {
-        WholeFile::write(to, &pdf(&copy.laid, &copy.title, &copy.author, printer)?)?;
+        WholeFile::write(to, &pdf(laid, title, author, printer)?)?;
         return Ok(Written {
             files: vec![to.to_path_buf()],
         });
     }
     let mut files = Vec::new();
-    for (index, page) in copy.laid.pages.iter().enumerate() {
-        let path = if copy.laid.pages.len() == 1 {
+    for (index, page) in laid.pages.iter().enumerate() {
+        let path = if laid.pages.len() == 1 {
             to.to_path_buf()
         } else {
             numbered(to, index + 1)

@@ -12,6 +12,7 @@ mod prep;
 
 pub(crate) use copy::alone_for;
 pub use copy::{Copy, CopyAsked, For, copy};
+pub(crate) use files::write_pages;
 pub use files::{Form, Written, write_copy};
 pub use pages::{pdf, picture};
 pub use prep::{Made, PrepAsked, card_html, card_pdf, card_text, prep_html, prep_pdf};

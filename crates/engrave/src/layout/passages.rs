@@ -41,19 +41,22 @@ pub(super) fn around(piece: &Piece, look: &Look, sheet: &Sheet, bars: &[Range<u3
             let mut over = Vec::new();
             if begins {
                 let (first, last) = (piece.label(item.from), piece.label(item.to));
-                let heading = if item.from == item.to {
-                    format!("Bar {first}")
-                } else {
-                    format!("Bars {first}–{last}")
+                let heading = match &item.heading {
+                    Some(heading) => heading.clone(),
+                    None if item.from == item.to => format!("Bar {first}"),
+                    None => format!("Bars {first}–{last}"),
                 };
                 over.push(("passage", sheet.words_mm(HEADING_MM), heading));
                 let size = sheet.words_mm(REASON_MM);
-                let reason = lines(&item.reason, sheet.music_width() / size);
-                over.extend(reason.into_iter().map(|line| ("reason", size, line)));
+                let reason = item
+                    .reason
+                    .lines()
+                    .flat_map(|said| lines(said, sheet.music_width() / size));
+                over.extend(reason.map(|line| ("reason", size, line)));
             }
             Around {
                 over,
-                staff: of(index + 1) != of(index),
+                staff: item.heading.is_none() && of(index + 1) != of(index),
             }
         })
         .collect()

@@ -156,6 +156,7 @@ fn silenced(bar: &DraftBar, keep: &[bool]) -> DraftBar {
     if let Some((from, length)) = empty {
         new.tones.extend(silence(&pulse, from + bar.lead, length));
     }
+    settle_clefs(&mut new);
     // The last note kept holds on to nothing.
     let mut after = new
         .tones
@@ -171,6 +172,26 @@ fn silenced(bar: &DraftBar, keep: &[bool]) -> DraftBar {
     }
     fill_bar(&mut new);
     new
+}
+
+/// A clef or key that changes in a silence stands where the music begins, or not at all after its end.
+fn settle_clefs(bar: &mut DraftBar) {
+    let sounding: Vec<(Quarters, Quarters)> = bar
+        .placed()
+        .filter(|(_, tone)| tone.is_note())
+        .map(|(at, tone)| (at, at + tone.length))
+        .collect();
+    let (Some((first, _)), Some((_, end))) = (sounding.first().copied(), sounding.last().copied()) else {
+        return;
+    };
+    if let Some((_, clef)) = bar.clefs.iter().rev().find(|(at, _)| *at <= first) {
+        bar.clef = *clef;
+    }
+    if let Some((_, key)) = bar.keys.iter().rev().find(|(at, _)| *at <= first) {
+        bar.key = key.clone();
+    }
+    bar.clefs.retain(|(at, _)| *at > first && *at < end);
+    bar.keys.retain(|(at, _)| *at > first && *at < end);
 }
 
 /// First and last tone of each tuplet.

@@ -8,6 +8,7 @@ use super::offer::Pair;
 use super::runs::passage_of;
 use crate::BarSpan;
 use instruments::Family;
+use instruments::fingering::{Fingering, Layout, fingering_words};
 use load::fingers::Move;
 use notation::{Pitch, Quarters, Rational, SpanKind};
 
@@ -19,6 +20,13 @@ const MANY_FINGERS: f64 = 3.0;
 /// The pairs of notes to go to and fro between: those with a proposed fingering first, then the hardest changes.
 pub(crate) fn pairs(source: &Source, span: BarSpan) -> Vec<Pair> {
     let fingering = &source.study.fingering;
+    // On brass lips can't go to and fro over more than a fourth quickly; fingers alone reach an octave. Judgement.
+    let brass = source
+        .study
+        .player
+        .instrument
+        .is_some_and(|instrument| instrument.family == Family::Brass);
+    let widest = if brass { 5 } else { 12 };
     let mut ranked: Vec<(f64, Pair)> = Vec::new();
     for moved in fingering.moves.iter().filter(|moved| span.holds(moved.place.bar)) {
         let (from, to) = (
@@ -26,7 +34,8 @@ pub(crate) fn pairs(source: &Source, span: BarSpan) -> Vec<Pair> {
             fingering_of(source, moved, false),
         );
         let proposed = from.is_some() || to.is_some();
-        if moved.from == moved.to || !proposed && moved.amount < MANY_FINGERS {
+        let apart = (moved.to.key_number() - moved.from.key_number()).abs();
+        if apart == 0 || apart > widest || !proposed && moved.amount < MANY_FINGERS {
             continue;
         }
         let pair = Pair {
@@ -55,7 +64,15 @@ fn fingering_of(source: &Source, moved: &Move, first: bool) -> Option<String> {
         .position(|note| note.event == moved.event && note.written == moved.to)?;
     let index = if first { at.checked_sub(1)? } else { at };
     let chosen = notes.get(index)?;
-    (chosen.alternate && (!first || chosen.written == moved.from)).then(|| chosen.fingering.name.to_string())
+    (chosen.alternate && (!first || chosen.written == moved.from)).then(|| words(&chosen.fingering))
+}
+
+/// What is written over a note for its fingering: valves and positions in words, a woodwind's by its name.
+fn words(fingering: &Fingering) -> String {
+    match fingering.layout {
+        Layout::Woodwind => fingering.name.to_string(),
+        _ => fingering_words(fingering),
+    }
 }
 
 /// To and fro: in beats, in halves of them, in quarters of them, then held. All slurred.
@@ -186,8 +203,8 @@ fn slots(source: &Source, span: BarSpan) -> Vec<Pair> {
         };
         if !found.iter().any(|pair| same(pair, slot, high)) {
             let mut pair = plain_pair(slot, high);
-            pair.from_fingering = Some(upper.name.to_string());
-            pair.to_fingering = Some(upper.name.to_string());
+            pair.from_fingering = Some(words(upper));
+            pair.to_fingering = Some(words(upper));
             found.push(pair);
         }
     }

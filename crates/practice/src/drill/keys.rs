@@ -2,6 +2,7 @@
 
 use super::Source;
 use super::draft::{DraftBar, Passage};
+use super::forms::Form;
 use super::offer::Order;
 use notation::{Alter, KeySignature, Pitch, Rational, Step};
 
@@ -27,7 +28,9 @@ pub(crate) fn through(
     tonic: (Step, i8),
     minor: bool,
 ) -> Option<Through> {
-    let own = figure.bars.first()?.key.fifths.map(i32::from)?;
+    // A part without signature by custom gets the one of its key here: it is read in twelve of them.
+    let form = if minor { Form::NaturalMinor } else { Form::Major };
+    let own = i32::from(form.signature(tonic));
     let range = source.range();
     let (low, high) = figure.compass()?;
     let mut through = Through {
@@ -53,7 +56,7 @@ pub(crate) fn through(
             Rational::whole(semitones + 12 * i64::from(octave)),
         );
         let mut moved = figure.clone().moved(&|pitch| pitch.transposed(by.0, by.1));
-        moved.bars.iter_mut().for_each(|bar| rekey(bar, shift));
+        moved.bars.iter_mut().for_each(|bar| rekey(bar, own + shift));
         // A letter with three sharps or flats can't be read.
         let readable = moved.tones().flat_map(|tone| &tone.heads).all(|head| {
             head.pitch()
@@ -125,16 +128,10 @@ fn octave_in(
         })
 }
 
-/// The signature moved along the line of fifths.
-fn rekey(bar: &mut DraftBar, shift: i32) {
-    let mut all = vec![&mut bar.key];
-    all.extend(bar.keys.iter_mut().map(|(_, key)| key));
-    for key in all {
-        if let Some(fifths) = key.fifths {
-            let moved = i32::from(fifths) + shift;
-            *key = KeySignature::of_fifths(i8::try_from(moved).unwrap_or(fifths));
-        }
-    }
+/// One signature for all of a bar.
+fn rekey(bar: &mut DraftBar, fifths: i32) {
+    bar.keys.clear();
+    bar.key = KeySignature::of_fifths(i8::try_from(fifths).unwrap_or(0));
 }
 
 /// `A♭ major`.

@@ -112,7 +112,7 @@ impl DrillKind {
             Self::TongueOnly => "the attacks alone, on one note",
             Self::RhythmOnly => "the rhythm alone, on one pitch",
             Self::LeapsFilled => "leaps filled in by step",
-            Self::FingeringTrill => "to and fro between two fingerings",
+            Self::FingeringTrill => "to and fro between two notes",
             Self::RegisterSlurs => "slurs from register to register",
             Self::HalfSpeed => "at half speed",
             Self::ThroughKeys => "the figure through the keys",

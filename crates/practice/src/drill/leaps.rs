@@ -69,15 +69,15 @@ fn one(source: &Source, leap: &Leap) -> Option<Passage> {
     } else {
         beat / Rational::whole(2)
     };
-    let mut walk = vec![Tone::note(leap.from, step)];
+    // The first note waits so long that the far one comes on a beat.
+    let walked = small(steps.len() + 1) * step;
+    let late = walked.modulo(beat);
+    let wait = if late.is_zero() { step } else { step + beat - late };
+    let mut walk = vec![Tone::note(leap.from, wait)];
     walk.extend(steps.into_iter().map(|pitch| Tone::note(pitch, step)));
-    let walked = small(walk.len()) * step;
-    // The far note is held to the end of its bar, a beat at least.
-    let mut hold = full - walked.modulo(full);
-    if hold < beat {
-        hold += full;
-    }
-    walk.push(Tone::note(leap.to, hold));
+    let walked = walk.iter().fold(Quarters::ZERO, |sum, tone| sum + tone.length);
+    // The far note is held to the end of its bar.
+    walk.push(Tone::note(leap.to, full - walked.modulo(full)));
     // Then the leap alone: two long notes.
     let half = if pulse.count() >= 2 {
         pulse

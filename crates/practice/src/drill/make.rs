@@ -1,7 +1,7 @@
 //! How is an offer written out? The bars it is made from, changed, kept in the player's range, as a piece of its own.
 
-use super::draft::{DraftBar, Page, Passage, excerpt, write};
-use super::offer::{Drill, Matter, Offer, Order};
+use super::draft::{Chapter, DraftBar, Passage, excerpt, write};
+use super::offer::{Booklet, Drill, Matter, Offer, Order};
 use super::{DrillKind, Source, adding, changing, half, keys, leaps, runs, scales, simpler, tempo};
 use crate::BarSpan;
 use notation::{BarIndex, Clef, Finding, Pitch, Rational, Severity, Step};
@@ -14,20 +14,45 @@ pub fn make(source: &Source, offer: &Offer) -> Result<Drill, Box<Finding>> {
     let mut findings = Vec::new();
     let passages = passages(source, offer.kind, offer.span, &offer.matter, &mut findings)
         .ok_or_else(|| Box::new(missing(source, offer)))?;
-    let page = Page {
-        source,
-        title: &offer.title,
-        words: vec![offer.what_for.clone(), offer.when_to_stop.clone()],
+    let chapter = Chapter {
+        passages: &passages,
+        heading: None,
         tempo: Some(offer.tempo),
     };
-    let written = write(&passages, &page);
+    let words = vec![offer.what_for.clone(), offer.when_to_stop.clone()];
+    let (written, _) = write(&[chapter], source, &offer.title, words);
     Ok(Drill {
         offer: offer.clone(),
         piece: written.piece,
         bars: written.bars,
         from: written.from,
         findings,
+        passages,
     })
+}
+
+/// Binds drills into one piece. With `headed` each begins with its title as words over its first bar, for files that are
+/// read elsewhere; without, titles are left to the page.
+#[must_use]
+pub fn booklet(source: &Source, drills: &[Drill], title: &str, headed: bool) -> Booklet {
+    let chapters: Vec<Chapter> = drills
+        .iter()
+        .map(|drill| Chapter {
+            passages: &drill.passages,
+            heading: headed.then_some(drill.offer.title.as_str()),
+            tempo: Some(drill.offer.tempo),
+        })
+        .collect();
+    let (written, spans) = write(&chapters, source, title, Vec::new());
+    Booklet {
+        piece: written.piece,
+        drills: spans
+            .into_iter()
+            .zip(drills.iter().map(|drill| drill.offer.clone()))
+            .collect(),
+        bars: written.bars,
+        from: written.from,
+    }
 }
 
 fn missing(source: &Source, offer: &Offer) -> Finding {

@@ -11,6 +11,8 @@ mod forms;
 mod half;
 mod keys;
 mod kind;
+#[cfg(test)]
+mod laws;
 mod leaps;
 mod make;
 mod offer;
@@ -26,7 +28,7 @@ mod words;
 
 pub use forms::{Chord, Form};
 pub use kind::DrillKind;
-pub use make::make;
-pub use offer::{Drill, Matter, Offer, Order, Pair, StartTempo};
+pub use make::{booklet, make};
+pub use offer::{Booklet, Drill, Matter, Offer, Order, Pair, StartTempo};
 pub use offers::{for_bars, look_alikes, offers, scales};
 pub use source::Source;

@@ -1,6 +1,7 @@
 //! What is a drill before it is written out? Its kind, its bars, what it is for, when to stop, how fast and how often.
 
 use super::DrillKind;
+use super::draft::Passage;
 use super::forms::{Chord, Form};
 use crate::BarSpan;
 use notation::{BarIndex, Finding, Id, Piece, Pitch, Step};
@@ -114,4 +115,19 @@ pub struct Drill {
     pub from: BTreeMap<Id, Id>,
     /// What was changed or left out, and why.
     pub findings: Vec<Finding>,
+    /// What was written, for a booklet of several.
+    pub(crate) passages: Vec<Passage>,
+}
+
+/// Several drills one after the other.
+#[derive(Clone, Debug)]
+pub struct Booklet {
+    /// All of them as one piece, each on a new line.
+    pub piece: Piece,
+    /// The bars of each, in order, with what it is.
+    pub drills: Vec<(BarSpan, Offer)>,
+    /// For each bar the bar of the source that it was made from.
+    pub bars: Vec<Option<BarIndex>>,
+    /// For each note that stands in the source the event that it was made from.
+    pub from: BTreeMap<Id, Id>,
 }

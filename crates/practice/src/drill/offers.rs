@@ -65,10 +65,6 @@ pub fn for_bars(source: &Source, span: BarSpan, spot: Option<usize>) -> Vec<Offe
         return Vec::new();
     };
     let troubles = source.troubles(span);
-    let reason = spot
-        .and_then(|index| source.study.spots.get(index))
-        .and_then(|spot| spot.reasons.first())
-        .map(|reason| format!("Here: {reason}."));
     let kinds = DrillKind::ALL.into_iter().filter(|kind| {
         !matches!(
             kind,
@@ -84,7 +80,9 @@ pub fn for_bars(source: &Source, span: BarSpan, spot: Option<usize>) -> Vec<Offe
             _ => Matter::Bars,
         };
         let title = format!("{}, {}", capital(&source.bars_said(span)), kind.words());
-        if let Some(offer) = offer(source, kind, span, matter, title, reason.clone(), spot) {
+        let reason = source.reason(span, &|trouble| helps(kind, trouble) >= MEANT);
+        let reason = reason.map(|reason| format!("Here: {reason}."));
+        if let Some(offer) = offer(source, kind, span, matter, title, reason, spot) {
             ranked.push((worth(kind, &troubles), offer));
         }
     }
@@ -152,6 +150,9 @@ fn worth(kind: DrillKind, troubles: &[(&'static str, f64)]) -> f64 {
         .map(|(trouble, amount)| amount * helps(kind, trouble))
         .sum()
 }
+
+/// A drill is meant for a trouble that it helps so well: then it is named with the drill.
+const MEANT: f64 = 0.8;
 
 /// How well a kind of drill meets a kind of trouble, from 0 to 1. Common practice of studio teaching; the numbers are ours and
 /// only put in order.

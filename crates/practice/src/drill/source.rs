@@ -5,6 +5,9 @@ use load::{Account, Study};
 use notation::{BarIndex, Pitch};
 use survey::{Context, Survey};
 
+/// What a share of the load that is no reason for trouble counts beside one that is.
+const FORESEEN: f64 = 0.15;
+
 /// The piece that is practised. Survey and study must be whole and of the same part.
 #[derive(Clone, Copy, Debug)]
 pub struct Source<'a> {
@@ -52,15 +55,47 @@ impl Source<'_> {
         }))
     }
 
+    /// What in some bars gives most trouble of the kinds that `helps` says, in words.
+    pub(crate) fn reason(&self, span: BarSpan, helps: &dyn Fn(&str) -> bool) -> Option<String> {
+        let movements = 2.0 * load::first_tempo::movements(self.study.player.experience);
+        let breath = self.study.player.breath.seconds.max(1.0);
+        let mut best: Option<(f64, &str)> = None;
+        for bar in self.study.bars.iter().filter(|bar| span.holds(bar.bar)) {
+            let reading = bar.reading.total();
+            let by_reading = if reading > 0.0 {
+                bar.fullness / reading
+            } else {
+                0.0
+            };
+            for (account, by) in [
+                (&bar.reading, by_reading),
+                (&bar.hand, 1.0 / movements),
+                (&bar.breath, 1.0 / breath),
+            ] {
+                let told = account
+                    .shares()
+                    .iter()
+                    .filter(|share| share.is_reason() && helps(share.kind));
+                for share in told {
+                    let amount = share.amount * by;
+                    if best.is_none_or(|(most, _)| amount > most) {
+                        best = Some((amount, &share.why));
+                    }
+                }
+            }
+        }
+        best.map(|(_, why)| why.to_owned())
+    }
+
     /// How much of each kind of trouble stands in some bars: reading against what she takes in, hands and breath against
-    /// what is comfortable, as the spots weigh them.
+    /// what is comfortable, as the spots weigh them. What could be foreseen counts little: it is in every bar.
     pub(crate) fn troubles(&self, span: BarSpan) -> Vec<(&'static str, f64)> {
         let movements = 2.0 * load::first_tempo::movements(self.study.player.experience);
         let breath = self.study.player.breath.seconds.max(1.0);
         let mut all: Vec<(&'static str, f64)> = Vec::new();
         let mut add = |account: &Account, by: f64| {
             for share in account.shares() {
-                let amount = share.amount * by;
+                let amount = share.amount * by * if share.is_reason() { 1.0 } else { FORESEEN };
                 match all.iter_mut().find(|(kind, _)| *kind == share.kind) {
                     Some((_, sum)) => *sum += amount,
                     None => all.push((share.kind, amount)),

@@ -9,7 +9,7 @@ mod pulse;
 mod spell;
 
 pub(crate) use excerpt::{excerpt, whole_voice};
-pub(crate) use page::{Page, write};
+pub(crate) use page::{Chapter, write};
 pub(crate) use pulse::Pulse;
 pub(crate) use spell::{bar_up, fill_bar, silence};
 

@@ -2,20 +2,21 @@
 
 use super::beams::beam;
 use super::{DraftBar, Passage, Small, Sounded, Tone};
+use crate::BarSpan;
 use crate::drill::{Source, StartTempo};
 use notation::{
     Alter, Anchor, Bar, BarIndex, BarSide, Barline, Change, Clef, Direction, DirectionKind, Event, EventKind,
-    Grace, Head, HeadNote, Id, IdKind, KeySignature, Metre, Metronome, MetronomeValue, NoteValue, Part,
-    Piece, Pitch, Place, PrintedAccidental, Quarters, Rational, Repeat, Side, Span, SpanKind, TupletRatio,
+    Grace, Head, HeadNote, Id, IdKind, KeySignature, Metre, MetreSymbol, Metronome, MetronomeValue,
+    NoteValue, Part, Piece, Pitch, Place, PrintedAccidental, Quarters, Rational, Repeat, Side, Span,
+    SpanKind, TupletRatio,
 };
 use std::collections::BTreeMap;
 
-/// What stands on the page beside the music.
-pub(crate) struct Page<'a> {
-    pub source: &'a Source<'a>,
-    pub title: &'a str,
-    /// Lines of words that belong to no bar.
-    pub words: Vec<String>,
+/// One drill of a page.
+pub(crate) struct Chapter<'a> {
+    pub passages: &'a [Passage],
+    /// Words over its first bar.
+    pub heading: Option<&'a str>,
     pub tempo: Option<StartTempo>,
 }
 
@@ -26,16 +27,32 @@ pub(crate) struct Written {
     pub from: BTreeMap<Id, Id>,
 }
 
-/// Writes passages one after the other.
-pub(crate) fn write(passages: &[Passage], page: &Page) -> Written {
-    let mut writer = Writer::new(page);
-    let count = passages.len();
-    for (index, passage) in passages.iter().enumerate() {
-        let mut passage = passage.clone();
-        passage.spell();
-        writer.passage(&passage, index + 1 == count);
+/// Writes drills one after the other, each on a new line. `words` are lines that belong to no bar. Beside the piece the bars
+/// of each drill; drills without bars don't come.
+pub(crate) fn write(
+    chapters: &[Chapter],
+    source: &Source,
+    title: &str,
+    words: Vec<String>,
+) -> (Written, Vec<BarSpan>) {
+    let mut writer = Writer::new(source);
+    let mut spans = Vec::new();
+    for chapter in chapters {
+        let first = writer.piece.bars.len();
+        let count = chapter.passages.len();
+        for (index, passage) in chapter.passages.iter().enumerate() {
+            let mut passage = passage.clone();
+            passage.spell();
+            writer.passage(&passage, index + 1 == count);
+        }
+        let end = writer.piece.bars.len();
+        if end > first {
+            let (from, to) = (BarIndex::from_usize(first), BarIndex::from_usize(end - 1));
+            writer.open(from, chapter);
+            spans.push(BarSpan::new(from, to));
+        }
     }
-    writer.finish(page)
+    (writer.finish(source, title, words), spans)
 }
 
 struct Writer {
@@ -62,12 +79,12 @@ struct Placed {
 }
 
 impl Writer {
-    fn new(page: &Page) -> Self {
+    fn new(source: &Source) -> Self {
         let mut piece = Piece {
             concert_pitch: false,
             ..Piece::default()
         };
-        let source = page.source.ctx.part;
+        let source = source.ctx.part;
         let mut part = Part::new(piece.ids.give(IdKind::Part), source.name.clone());
         part.abbreviation.clone_from(&source.abbreviation);
         part.instrument_name.clone_from(&source.instrument_name);
@@ -115,6 +132,26 @@ impl Writer {
         }
     }
 
+    /// Where a drill begins: a new line, its heading and tempo.
+    fn open(&mut self, first: BarIndex, chapter: &Chapter) {
+        let place = Place::start_of(first);
+        if let Some(bar) = self.piece.bars.get_mut(first.get()).filter(|_| first.0 > 0) {
+            bar.new_system = true;
+        }
+        if let Some(heading) = chapter.heading {
+            self.direct(place, Side::Above, DirectionKind::Words(heading.to_owned()));
+        }
+        if let Some(tempo) = chapter.tempo {
+            let mark = Metronome {
+                beat: tempo.beat.value,
+                dots: tempo.beat.dots,
+                value: MetronomeValue::PerMinute(tempo.bpm.to_string()),
+                parentheses: false,
+            };
+            self.direct(place, Side::Above, DirectionKind::Metronome(mark));
+        }
+    }
+
     fn barline(&mut self, bar: usize, side: BarSide, style: &str, forward: Option<bool>) {
         let length = self.piece.bars.get(bar).map_or(Quarters::ZERO, |bar| bar.length);
         let offset = if side == BarSide::Left {
@@ -157,10 +194,12 @@ impl Writer {
             self.set_key(start, &draft.key);
         }
         if self.metre != draft.metre {
-            if let Some(metre) = &draft.metre {
-                let change = self.change(start, metre.clone());
-                self.part.metres.push(change);
-            }
+            let metre = draft.metre.clone().unwrap_or(Metre {
+                parts: Vec::new(),
+                symbol: MetreSymbol::Senza,
+            });
+            let change = self.change(start, metre);
+            self.part.metres.push(change);
             self.metre.clone_from(&draft.metre);
         }
         let id = self.piece.ids.give(IdKind::Bar);
@@ -431,22 +470,13 @@ impl Writer {
         }
     }
 
-    fn finish(mut self, page: &Page) -> Written {
-        let source = page.source.ctx;
+    fn finish(mut self, source: &Source, title: &str, words: Vec<String>) -> Written {
+        let source = source.ctx;
         let first = self.bars.iter().flatten().next().copied().unwrap_or_default();
         let transposition = source.part.transposition_at(Place::start_of(first));
         if !source.part.transpositions.is_empty() {
             let change = self.change(Place::default(), transposition);
             self.part.transpositions.push(change);
-        }
-        if let Some(tempo) = page.tempo.filter(|_| !self.piece.bars.is_empty()) {
-            let mark = DirectionKind::Metronome(Metronome {
-                beat: tempo.beat.value,
-                dots: tempo.beat.dots,
-                value: MetronomeValue::PerMinute(tempo.bpm.to_string()),
-                parentheses: false,
-            });
-            self.direct(Place::default(), Side::Above, mark);
         }
         let pickup = usize::from(self.piece.bars.first().is_some_and(|bar| bar.implicit));
         for (index, bar) in self.piece.bars.iter_mut().enumerate() {
@@ -454,8 +484,8 @@ impl Writer {
         }
         self.piece.concert_pitch = source.piece.concert_pitch;
         self.part.for_player = source.part.for_player;
-        self.piece.credits.title = Some(page.title.to_owned());
-        self.piece.credits.page_words.clone_from(&page.words);
+        self.piece.credits.title = Some(title.to_owned());
+        self.piece.credits.page_words = words;
         self.part
             .spans
             .sort_by_key(|span| span.start.map(|start| start.place));
