@@ -57,7 +57,7 @@ fn struck(passage: &Passage) -> Vec<(Quarters, Quarters, Vec<Pitch>)> {
 /// Onsets counted from the first note: bars of rest before it are left out.
 fn from_first(mut notes: Vec<(Quarters, Quarters, Vec<Pitch>)>) -> Vec<(Quarters, Quarters, Vec<Pitch>)> {
     let first = notes.first().map_or(Quarters::ZERO, |(at, ..)| *at);
-    notes.iter_mut().for_each(|(at, ..)| *at = *at - first);
+    notes.iter_mut().for_each(|(at, ..)| *at -= first);
     notes
 }
 
