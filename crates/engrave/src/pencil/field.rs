@@ -12,8 +12,10 @@ const ASIDE: f64 = 0.8;
 const INK: u8 = 1;
 const SOLID: u8 = 2;
 const MARK: u8 = 4;
-/// Solid even for a circle: heads, signs, words.
+/// Solid even for a circle that crosses slurs and beams: everything else.
 const HARD: u8 = 8;
+/// What no mark ever touches: heads, accidentals, rests, signs, words, and ink of which nothing is known.
+const KEEP: u8 = 16;
 
 /// What a mark may touch.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -24,6 +26,8 @@ pub(super) enum May {
     CrossLines,
     /// Slurs, ties and beams, too: for a circle that else finds no room.
     CrossCurves,
+    /// Flags, hairpins and brackets, too, all but what is read by itself: a circle crosses them rather than not be drawn.
+    CrossStrokes,
 }
 
 /// The cells of a system and the space around it.
@@ -128,33 +132,38 @@ impl Field {
     fn solid(&mut self, scene: &Scene) {
         for cell in &mut self.cells {
             if *cell & INK != 0 {
-                *cell |= SOLID | HARD;
+                *cell |= SOLID | HARD | KEEP;
             }
         }
         for line in scene.lines(self.cell) {
-            for cell in self.inside(&line) {
-                if let Some(cell) = self.at(cell) {
-                    *cell &= !(SOLID | HARD);
-                }
-            }
+            self.ease(&line, SOLID | HARD | KEEP);
         }
-        for curve in scene
-            .system
-            .boxes
-            .iter()
-            .filter(|thing| matches!(thing.class.as_str(), "slur" | "tie" | "lv" | "beam"))
-        {
-            for cell in self.inside(&curve.rect) {
-                if let Some(cell) = self.at(cell) {
-                    *cell &= !HARD;
-                }
+        for thing in &scene.system.boxes {
+            match thing.class.as_str() {
+                "slur" | "tie" | "lv" | "beam" => self.ease(&thing.rect, HARD | KEEP),
+                _ if is_stroke(thing) => self.ease(&thing.rect, KEEP),
+                _ => {}
             }
         }
         for thing in scene.system.boxes.iter().filter(|thing| is_thing(thing)) {
+            let what = if is_stroke(thing) {
+                SOLID | HARD
+            } else {
+                SOLID | HARD | KEEP
+            };
             for cell in self.inside(&thing.rect) {
                 if let Some(cell) = self.at(cell).filter(|cell| **cell & INK != 0) {
-                    *cell |= SOLID | HARD;
+                    *cell |= what;
                 }
+            }
+        }
+    }
+
+    /// Takes away from the cells of a rectangle what forbids to cross them.
+    fn ease(&mut self, rect: &Rect, what: u8) {
+        for cell in self.inside(rect) {
+            if let Some(cell) = self.at(cell) {
+                *cell &= !what;
             }
         }
     }
@@ -217,6 +226,20 @@ impl Field {
         })
     }
 
+    /// Whether a loop that is drawn round these boxes at a known distance is free where it is: the cells at their edges don't count.
+    pub fn fits_round(&self, sketch: &Sketch, may: May, boxes: &[Rect]) -> bool {
+        let own = |(column, row): Cell| {
+            boxes.iter().any(|own| {
+                (self.column(own.x)..=self.column(own.right())).contains(&column)
+                    && (self.row(own.y)..=self.row(own.bottom())).contains(&row)
+            })
+        };
+        sketch.all_cells(self.origin, self.cell, self.room(may), |cell| {
+            self.look(cell)
+                .is_some_and(|what| what & blocked(may) == 0 || (what & MARK == 0 && own(cell)))
+        })
+    }
+
     /// Whether all of a rectangle is free: a quick look before a sign is drawn.
     pub fn is_clear(&self, rect: &Rect, may: May) -> bool {
         let blocked = blocked(may);
@@ -264,7 +287,7 @@ impl Field {
         for cell in sketch.cells(self.origin, self.cell, 0.0) {
             shared |= self.look(cell).unwrap_or(0);
         }
-        (shared & INK != 0, shared & HARD != 0)
+        (shared & INK != 0, shared & KEEP != 0)
     }
 }
 
@@ -273,6 +296,7 @@ const fn blocked(may: May) -> u8 {
         May::TouchNothing => INK | MARK,
         May::CrossLines => SOLID | MARK,
         May::CrossCurves => HARD | MARK,
+        May::CrossStrokes => KEEP | MARK,
     }
 }
 
@@ -285,7 +309,15 @@ fn is_frame(thing: &Boxed) -> bool {
         || thing.rect.h <= 0.0
 }
 
-/// Signs whose box is filled by them: never crossed.
+/// Strokes and lines that are still read if a circle crosses them.
+fn is_stroke(thing: &Boxed) -> bool {
+    matches!(
+        thing.class.as_str(),
+        "flag" | "hairpin" | "tupletBracket" | "tuplet" | "octave"
+    )
+}
+
+/// Signs whose box is filled by them.
 fn is_thing(thing: &Boxed) -> bool {
     !is_frame(thing)
         && !matches!(

@@ -140,6 +140,43 @@ pub(super) fn ring(sketch: &mut Sketch, hand: &mut Hand, middle: Point, radii: P
     sketch.line(hand, &points, width, 0.3);
 }
 
+/// A loop round all these points at a distance, begun and closed like a [`ring`].
+pub(super) fn hugging(
+    sketch: &mut Sketch,
+    hand: &mut Hand,
+    points: &[Point],
+    margin: f64,
+    width: f64,
+    from: f64,
+) {
+    const STEPS: u32 = 36;
+    let from = from + hand.about(0.25);
+    let turn = std::f64::consts::TAU + 0.3 + hand.about(0.1);
+    let way: Vec<Point> = (0..=STEPS)
+        .filter_map(|step| {
+            let part = f64::from(step) / f64::from(STEPS);
+            let (y, x) = (from + turn * part).sin_cos();
+            let farthest = points
+                .iter()
+                .max_by(|a, b| (a.0 * x + a.1 * y).total_cmp(&(b.0 * x + b.1 * y)))?;
+            // It closes a little outside of where it began.
+            let margin = margin + 0.05 * job::STAFF_SPACE * (part - 0.5);
+            Some((farthest.0 + x * margin, farthest.1 + y * margin))
+        })
+        .collect();
+    // A hand cuts corners.
+    let round = |at: usize| {
+        let near = |by: usize| way.get(by).copied().unwrap_or(way[at]);
+        let (before, here, after) = (near(at.saturating_sub(1)), way[at], near(at + 1));
+        (
+            (before.0 + 2.0 * here.0 + after.0) / 4.0,
+            (before.1 + 2.0 * here.1 + after.1) / 4.0,
+        )
+    };
+    let points: Vec<Point> = (0..way.len()).map(round).collect();
+    sketch.line(hand, &points, width, 0.3);
+}
+
 /// Points on an oval, from an angle on over a turn. A little squarer than an ellipse: so a hand goes round a note with its
 /// accidental.
 pub(super) fn oval(middle: Point, radii: Point, from: f64, turn: f64, steps: u32) -> Vec<Point> {

@@ -241,6 +241,40 @@ fn a_circle_goes_round_the_head_with_its_accidental() {
 }
 
 #[test]
+fn a_circle_crosses_a_slur_and_a_flag_but_no_other_head() {
+    let piece = plain();
+    let id = |nth: usize| piece.parts[0].events[nth].id.to_string();
+    let head = |system: &System, nth: usize| {
+        let is = |thing: &&Boxed| thing.id == id(nth);
+        system.boxes.iter().find(is).expect("a head").rect
+    };
+    let note = head(&engraved(&piece, 4000.0, &[]), 2);
+    let mut circle = mark(&piece, PencilSign::Circle, 2);
+    circle.text = String::new();
+    // A slur close over it, a flag close under it: without names they are ink of which nothing is known.
+    let over = rect(note.x - 300.0, note.y - 60.0, note.w + 600.0, 40.0);
+    let under = rect(note.x, note.bottom() + 20.0, note.w, 300.0);
+    let unknown = engraved(&piece, 4000.0, &[over, under]);
+    let mut known = unknown.clone();
+    for (class, rect) in [("slur", over), ("flag", under)] {
+        known.boxes.push(Boxed {
+            id: class.to_owned(),
+            class: class.to_owned(),
+            rect,
+            ..known.boxes[0].clone()
+        });
+    }
+    let ring = drawn(&piece, &known, std::slice::from_ref(&circle)).remove(0).rect;
+    let goes_round = |ring: &Rect| {
+        ring.x < note.x && ring.right() > note.right() && ring.y < note.y && ring.bottom() > note.bottom()
+    };
+    assert!(goes_round(&ring), "{ring:?} {note:?}");
+    assert!(ring.right() < head(&known, 3).x && ring.x > head(&known, 1).right());
+    let arrow = drawn(&piece, &unknown, &[circle]).remove(0).rect;
+    assert!(!goes_round(&arrow), "{arrow:?} {note:?}");
+}
+
+#[test]
 fn a_courtesy_stands_before_its_head_where_there_is_room_and_over_it_where_there_is_none() {
     let piece = sketch("metre:4/4 B4/q C5/q A4/q G4/q | C6/q D5/q C#5/q B4/q |").expect("a sketch");
     let head = |system: &System| {

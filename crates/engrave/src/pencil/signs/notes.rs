@@ -10,8 +10,8 @@ use crate::pencil::sketch::Sketch;
 use job::{Rect, STAFF_SPACE as SPACE};
 use notation::PencilSign;
 
-/// A circle round the head and its accidental; where there is no room for one, round the accidental or the head alone; where there
-/// is none for that, a small arrow to it.
+/// A circle round the head and its accidental; where there is no room for one, round the accidental or the head alone; where other
+/// notes leave none for that, a small arrow to it.
 pub(super) fn circle(pen: &mut Pen) -> bool {
     let Some(stop) = pen.scene.stop(&pen.mark.from) else {
         return false;
@@ -25,10 +25,25 @@ pub(super) fn circle(pen: &mut Pen) -> bool {
     if accidental.w > 0.4 * SPACE {
         inside.extend([accidental, stop.rect]);
     }
-    // A slur or a beam may be crossed rather than the note be left without its circle.
-    let ringed = inside
-        .iter()
-        .any(|inside| ring(pen, inside, May::CrossLines) || ring(pen, inside, May::CrossCurves));
+    // A slur, a beam or a flag may be crossed rather than the note be left without its circle; a loop that hugs it is better than
+    // an oval round half of it.
+    let ringed = inside.iter().any(|inside| {
+        let close = hull(inside, &stop.rect);
+        let own = [
+            Rect {
+                w: (stop.rect.x - inside.x).max(0.0),
+                ..*inside
+            },
+            stop.rect,
+        ];
+        [May::CrossLines, May::CrossCurves, May::CrossStrokes]
+            .into_iter()
+            .any(|may| {
+                ring(pen, inside, may)
+                    || hug(pen, &close, &own, may)
+                    || hug(pen, &rounded(inside, 0.62), &[], may)
+            })
+    });
     if !ringed {
         pointer(pen, &stop);
     }
@@ -85,6 +100,51 @@ fn ring(pen: &mut Pen, around: &Rect, may: May) -> bool {
             let mut hand = pen.hand.clone();
             glyphs::ring(&mut sketch, &mut hand, centre, radii, LINE * SPACE, -0.9);
             if pen.put(sketch, may) {
+                return true;
+            }
+        }
+    }
+    false
+}
+
+/// Points round which a loop is drawn: the head as the oval that it is, and what stands before it.
+fn hull(around: &Rect, head: &Rect) -> Vec<(f64, f64)> {
+    let mut points = rounded(head, 0.9);
+    let w = head.x - around.x;
+    if w > 1.0 {
+        points.extend(rounded(&Rect { w, ..*around }, 0.5));
+    }
+    points
+}
+
+/// A box without its corners: the smaller the power, the less is cut off.
+fn rounded(around: &Rect, power: f64) -> Vec<(f64, f64)> {
+    let middle = (around.x + around.w / 2.0, around.y + around.h / 2.0);
+    let square = |part: f64| part.signum() * part.abs().powf(power);
+    (0..24)
+        .map(|step| {
+            let (y, x) = (f64::from(step) * std::f64::consts::TAU / 24.0).sin_cos();
+            (
+                middle.0 + around.w / 2.0 * square(x),
+                middle.1 + around.h / 2.0 * square(y),
+            )
+        })
+        .collect()
+}
+
+/// Tries loops that keep close to these points.
+fn hug(pen: &mut Pen, points: &[(f64, f64)], own: &[Rect], may: May) -> bool {
+    for margin in [0.42, 0.36, 0.29, 0.23, 0.18] {
+        for shift in [(0.0, 0.0), (0.06, 0.0), (-0.06, 0.0), (0.0, 0.06), (0.0, -0.06)] {
+            let moved: Vec<(f64, f64)> = points
+                .iter()
+                .map(|(x, y)| (x + shift.0 * SPACE, y + shift.1 * SPACE))
+                .collect();
+            let mut sketch = Sketch::default();
+            let mut hand = pen.hand.clone();
+            glyphs::hugging(&mut sketch, &mut hand, &moved, margin * SPACE, LINE * SPACE, -0.9);
+            if pen.field.fits_round(&sketch, may, own) {
+                pen.keep(sketch);
                 return true;
             }
         }
