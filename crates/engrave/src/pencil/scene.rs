@@ -134,6 +134,20 @@ impl<'a> Scene<'a> {
         signs.filter(near).fold(stop.rect, |all, one| all.around(&one))
     }
 
+    /// The articulations that stand close over or under a head.
+    pub fn articulations(&self, head: &Rect) -> Vec<Rect> {
+        const CLOSE: f64 = 0.8 * STAFF_SPACE;
+        let belongs = |thing: &&Boxed| {
+            let middle = thing.rect.x + thing.rect.w / 2.0;
+            thing.class == "artic"
+                && (head.x..=head.right()).contains(&middle)
+                && thing.rect.y < head.bottom() + CLOSE
+                && thing.rect.bottom() > head.y - CLOSE
+        };
+        let found = self.system.boxes.iter().filter(belongs);
+        found.map(|thing| thing.rect).collect()
+    }
+
     /// The next thing to the right of a stop: a note or rest in its bar, else the bar's end.
     pub fn after(&self, stop: &Stop) -> f64 {
         let bar = stop.event.place.bar;

@@ -264,7 +264,9 @@ fn a_circle_crosses_a_slur_and_a_flag_but_no_other_head() {
             ..known.boxes[0].clone()
         });
     }
-    let ring = drawn(&piece, &known, std::slice::from_ref(&circle)).remove(0).rect;
+    let ring = drawn(&piece, &known, std::slice::from_ref(&circle))
+        .remove(0)
+        .rect;
     let goes_round = |ring: &Rect| {
         ring.x < note.x && ring.right() > note.right() && ring.y < note.y && ring.bottom() > note.bottom()
     };

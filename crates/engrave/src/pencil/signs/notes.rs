@@ -21,29 +21,19 @@ pub(super) fn circle(pen: &mut Pen) -> bool {
         w: (stop.rect.x - around.x).max(0.0),
         ..around
     };
-    let mut inside = vec![around];
+    // What it may go round, the likeliest first: the boxes of each loop.
+    let mut inside = vec![vec![stop.rect]];
+    let articulations = pen.scene.articulations(&stop.rect);
+    if !articulations.is_empty() {
+        inside.push([vec![stop.rect], articulations].concat());
+    }
     if accidental.w > 0.4 * SPACE {
-        inside.extend([accidental, stop.rect]);
+        let with = |boxes: &Vec<Rect>| [boxes.clone(), vec![accidental]].concat();
+        inside = [inside.iter().map(with).collect(), vec![vec![accidental]], inside].concat();
     }
     // A slur, a beam or a flag may be crossed rather than the note be left without its circle; a loop that hugs it is better than
     // an oval round half of it.
-    let ringed = inside.iter().any(|inside| {
-        let close = hull(inside, &stop.rect);
-        let own = [
-            Rect {
-                w: (stop.rect.x - inside.x).max(0.0),
-                ..*inside
-            },
-            stop.rect,
-        ];
-        [May::CrossLines, May::CrossCurves, May::CrossStrokes]
-            .into_iter()
-            .any(|may| {
-                ring(pen, inside, may)
-                    || hug(pen, &close, &own, may)
-                    || hug(pen, &rounded(inside, 0.62), &[], may)
-            })
-    });
+    let ringed = inside.iter().any(|boxes| loops(pen, boxes));
     if !ringed {
         pointer(pen, &stop);
     }
@@ -107,14 +97,20 @@ fn ring(pen: &mut Pen, around: &Rect, may: May) -> bool {
     false
 }
 
-/// Points round which a loop is drawn: the head as the oval that it is, and what stands before it.
-fn hull(around: &Rect, head: &Rect) -> Vec<(f64, f64)> {
-    let mut points = rounded(head, 0.9);
-    let w = head.x - around.x;
-    if w > 1.0 {
-        points.extend(rounded(&Rect { w, ..*around }, 0.5));
-    }
-    points
+/// Tries an oval round these boxes, then loops that keep close to them, crossing as little as may be.
+fn loops(pen: &mut Pen, boxes: &[Rect]) -> bool {
+    let Some(around) = boxes.iter().copied().reduce(|all, one| all.around(&one)) else {
+        return false;
+    };
+    // Heads are ovals, signs nearly fill their boxes.
+    let close: Vec<(f64, f64)> = boxes
+        .iter()
+        .flat_map(|one| rounded(one, if one.h < 1.1 * SPACE { 0.9 } else { 0.5 }))
+        .collect();
+    let wide = rounded(&around, 0.62);
+    [May::CrossLines, May::CrossCurves, May::CrossStrokes]
+        .into_iter()
+        .any(|may| ring(pen, &around, may) || hug(pen, &close, boxes, may) || hug(pen, &wide, &[], may))
 }
 
 /// A box without its corners: the smaller the power, the less is cut off.
