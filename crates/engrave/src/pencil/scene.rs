@@ -134,15 +134,26 @@ impl<'a> Scene<'a> {
         signs.filter(near).fold(stop.rect, |all, one| all.around(&one))
     }
 
-    /// The articulations that stand close over or under a head.
-    pub fn articulations(&self, head: &Rect) -> Vec<Rect> {
+    /// What stands close to a head and is read with it: its dots, articulations close over or under it.
+    pub fn close_to(&self, head: &Rect) -> Vec<Rect> {
         const CLOSE: f64 = 0.8 * STAFF_SPACE;
         let belongs = |thing: &&Boxed| {
-            let middle = thing.rect.x + thing.rect.w / 2.0;
-            thing.class == "artic"
-                && (head.x..=head.right()).contains(&middle)
-                && thing.rect.y < head.bottom() + CLOSE
-                && thing.rect.bottom() > head.y - CLOSE
+            let (x, y) = (
+                thing.rect.x + thing.rect.w / 2.0,
+                thing.rect.y + thing.rect.h / 2.0,
+            );
+            match thing.class.as_str() {
+                "artic" => {
+                    (head.x..=head.right()).contains(&x)
+                        && thing.rect.y < head.bottom() + CLOSE
+                        && thing.rect.bottom() > head.y - CLOSE
+                }
+                "dots" | "dot" => {
+                    (head.right()..=head.right() + CLOSE).contains(&thing.rect.x)
+                        && (head.y - 0.3 * STAFF_SPACE..=head.bottom() + 0.3 * STAFF_SPACE).contains(&y)
+                }
+                _ => false,
+            }
         };
         let found = self.system.boxes.iter().filter(belongs);
         found.map(|thing| thing.rect).collect()

@@ -23,9 +23,9 @@ pub(super) fn circle(pen: &mut Pen) -> bool {
     };
     // What it may go round, the likeliest first: the boxes of each loop.
     let mut inside = vec![vec![stop.rect]];
-    let articulations = pen.scene.articulations(&stop.rect);
-    if !articulations.is_empty() {
-        inside.push([vec![stop.rect], articulations].concat());
+    let close = pen.scene.close_to(&stop.rect);
+    if !close.is_empty() {
+        inside.push([vec![stop.rect], close].concat());
     }
     if accidental.w > 0.4 * SPACE {
         let with = |boxes: &Vec<Rect>| [boxes.clone(), vec![accidental]].concat();
@@ -130,8 +130,16 @@ fn rounded(around: &Rect, power: f64) -> Vec<(f64, f64)> {
 
 /// Tries loops that keep close to these points.
 fn hug(pen: &mut Pen, points: &[(f64, f64)], own: &[Rect], may: May) -> bool {
-    for margin in [0.42, 0.36, 0.29, 0.23, 0.18] {
-        for shift in [(0.0, 0.0), (0.06, 0.0), (-0.06, 0.0), (0.0, 0.06), (0.0, -0.06)] {
+    for margin in [0.42, 0.36, 0.30, 0.25, 0.21, 0.18] {
+        for shift in [
+            (0.0, 0.0),
+            (0.04, 0.0),
+            (-0.04, 0.0),
+            (0.08, 0.0),
+            (-0.08, 0.0),
+            (0.0, 0.06),
+            (0.0, -0.06),
+        ] {
             let moved: Vec<(f64, f64)> = points
                 .iter()
                 .map(|(x, y)| (x + shift.0 * SPACE, y + shift.1 * SPACE))
