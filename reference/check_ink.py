@@ -41,7 +41,7 @@ def marked(piece: Path, part: str | None) -> list[str]:
     """The pages of the marked part."""
     with tempfile.TemporaryDirectory(prefix="foreread-ink-") as folder:
         to = Path(folder) / "part.svg"
-        argv = ["mark", str(piece), "--to", str(to), "--most", "1000", "--legend-block"] + (["--part", part] if part else [])
+        argv = ["mark", str(piece), "--to", str(to), "--most", "1000", "--legend-block", "--ornaments"] + (["--part", part] if part else [])
         ran = foreread.run(argv, limit=120)
         if ran.status != 0:
             raise RuntimeError(f"mark ended with {ran.status}: {ran.err.strip().splitlines()[-1:]}")

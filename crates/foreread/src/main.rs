@@ -4,6 +4,7 @@ mod convert_command;
 mod drill_command;
 mod many;
 mod mark_command;
+mod ornaments;
 mod output;
 mod paper;
 mod piece;

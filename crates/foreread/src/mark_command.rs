@@ -1,5 +1,6 @@
 //! `foreread mark`: the part on paper, with a teacher's pencil marks or without.
 
+use crate::ornaments::OrnamentArgs;
 use crate::output::{say, say_findings};
 use crate::paper::PaperName;
 use crate::piece::PieceArgs;
@@ -36,6 +37,11 @@ pub(crate) struct MarkArgs {
     /// Write the part as it sounds
     #[arg(long)]
     concert: bool,
+    /// Write every ornament out in small notes over its place (so does --period, --choose or --choices)
+    #[arg(long)]
+    ornaments: bool,
+    #[command(flatten)]
+    ornament_rules: OrnamentArgs,
     /// The paper
     #[arg(long, value_enum, default_value_t = PaperName::A4, value_name = "PAPER")]
     paper: PaperName,
@@ -118,6 +124,7 @@ fn asked(args: &MarkArgs) -> CopyAsked {
         legend: args.legend.clone(),
         legend_block: args.legend_block,
         most_marks: args.most,
+        ornaments: (args.ornaments || args.ornament_rules.any()).then(|| args.ornament_rules.asked()),
         double_sided: args.double_sided,
         written_for: match &args.written_for {
             Some(instrument) => For::Instrument(instrument.clone()),

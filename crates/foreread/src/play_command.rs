@@ -1,9 +1,10 @@
 //! `foreread play`: the part, or some bars, an ornament, a rhythm, heard at any tempo.
 
+use crate::ornaments::OrnamentArgs;
 use crate::output::{say, say_findings};
 use crate::piece::PieceArgs;
-use clap::{Args, ValueEnum};
-use desk::{Asked, ClickAsked, DeskError, For, ListenAsked, Only, Period};
+use clap::Args;
+use desk::{Asked, ClickAsked, DeskError, For, ListenAsked, Only, Voice};
 use std::path::PathBuf;
 
 /// What to hear, how fast, with what beside it.
@@ -40,9 +41,8 @@ pub(crate) struct PlayArgs {
         value_name = "SEMITONES"
     )]
     transpose: i32,
-    /// Whose rules ornaments and grace notes follow
-    #[arg(long, value_enum, default_value_t = PeriodName::Modern, value_name = "PERIOD")]
-    period: PeriodName,
+    #[command(flatten)]
+    ornaments: OrnamentArgs,
     /// A click on the beats, the downbeats accented
     #[arg(long)]
     click: bool,
@@ -67,13 +67,12 @@ pub(crate) struct PlayArgs {
     /// Pure intervals over the tonic instead of equal ones
     #[arg(long)]
     just: bool,
-    /// Play it with this SoundFont (.sf2) instead of our own tone
+    /// Play it with this SoundFont (.sf2); without one the SoundFont that is installed, if one is, else the program's own tone
     #[arg(long, value_name = "FILE")]
     soundfont: Option<PathBuf>,
-    /// The teacher's own choice at an ornament or grace note, in words: 12:3=long, 14:1=upper,ending (long, short, before,
-    /// on; upper, main, ending, no-ending; plain; baroque, classical, modern)
-    #[arg(long = "choose", value_name = "BAR:BEAT=WORDS")]
-    choices: Vec<String>,
+    /// The program's own tone, whatever is installed
+    #[arg(long, conflicts_with = "soundfont")]
+    own_tone: bool,
     /// Only the note at this bar and beat, plain and then with its ornament: 12:3
     #[arg(long, value_name = "BAR:BEAT", conflicts_with_all = ["bars", "rhythm", "beside"])]
     ornament: Option<String>,
@@ -83,16 +82,6 @@ pub(crate) struct PlayArgs {
     /// The bars, and then these, which resemble them: 41-42
     #[arg(long, requires = "bars", value_name = "BARS")]
     beside: Option<String>,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum PeriodName {
-    /// Trills from above on the beat, long appoggiaturas
-    Baroque,
-    /// From about 1750 to 1828
-    Classical,
-    /// Trills from the main note, grace notes short
-    Modern,
 }
 
 /// Plays, or writes the sound.
@@ -140,12 +129,7 @@ fn asked(args: &PlayArgs) -> Result<ListenAsked, DeskError> {
         straight: args.straight,
         repeats_after_jump: args.repeats_after_jump,
         transpose: args.transpose,
-        period: match args.period {
-            PeriodName::Baroque => Period::Baroque,
-            PeriodName::Classical => Period::Classical,
-            PeriodName::Modern => Period::Modern,
-        },
-        choices: args.choices.clone(),
+        ornaments: args.ornaments.asked(),
         only: match (&args.ornament, args.rhythm, &args.beside) {
             (Some(at), ..) => Only::Ornament(at.clone()),
             (None, true, _) => Only::Rhythm,
@@ -161,7 +145,11 @@ fn asked(args: &PlayArgs) -> Result<ListenAsked, DeskError> {
         drone_fifth: args.fifth,
         a4: args.a4,
         just: args.just,
-        sound_font: args.soundfont.clone(),
+        voice: match (&args.soundfont, args.own_tone) {
+            (Some(path), _) => Voice::Font(path.clone()),
+            (None, true) => Voice::Own,
+            (None, false) => Voice::Installed,
+        },
     })
 }
 

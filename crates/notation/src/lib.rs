@@ -45,7 +45,7 @@ pub use line::{LineNote, line};
 pub use marks::{Articulation, ArticulationKind, Fermata, Ornament, OrnamentKind, Side, Technical};
 pub use pencil::{
     ColouredPencil, KeyRegion, Pencil, PencilColour, PencilMark, PencilMeaning, PencilPicture, PencilSign,
-    Pencils,
+    Pencils, SmallNote,
 };
 pub use piece::{Credits, Part, Piece};
 pub use pitch::{Alter, Pitch, Step, alter_ascii, alter_sign};

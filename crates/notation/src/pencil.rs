@@ -1,5 +1,6 @@
 //! Plain values that cross floors: pencil marks and key regions.
 
+use crate::event::Written;
 use crate::place::{Anchor, BarIndex, Place};
 
 /// A pencil mark on the part: which sign, where, and why it is there.
@@ -17,6 +18,8 @@ pub struct PencilMark {
     pub at: Vec<(Place, String)>,
     /// A drawing that goes with it (a fingering's diagram).
     pub picture: Option<PencilPicture>,
+    /// Small notes that are written with it, in order.
+    pub small_notes: Vec<SmallNote>,
     /// Why it is there, a sentence: shown when pointed at, read aloud by a screen reader.
     pub reason: String,
     /// The question of the survey, or of the study, that it comes from (`key`, `accidentals`, `spots` …).
@@ -40,6 +43,22 @@ pub struct PencilPicture {
     pub width: f64,
     /// Height, in the fragment's own units.
     pub height: f64,
+}
+
+/// One of the small notes with which an ornament is written out.
+#[derive(Clone, PartialEq, Debug)]
+pub enum SmallNote {
+    /// A note.
+    Note {
+        /// Where it stands on the staff: 0 on the bottom line, 8 on the top line.
+        position: i32,
+        /// The accidental before it, if it needs one.
+        accidental: Option<String>,
+        /// Its values, tied together; empty where no usual value says its length.
+        values: Vec<Written>,
+    },
+    /// And so on: more of the same.
+    AndSoOn,
 }
 
 /// The signs a teacher pencils.
@@ -73,6 +92,8 @@ pub enum PencilSign {
     LookAlike,
     /// Words.
     Words,
+    /// An ornament written out in small notes.
+    SmallNotes,
 }
 
 /// Which pencil a mark is drawn with.
@@ -98,6 +119,7 @@ impl PencilMark {
             text: String::new(),
             at: Vec::new(),
             picture: None,
+            small_notes: Vec::new(),
             reason: reason.into(),
             question: String::new(),
             matter: String::new(),
@@ -116,7 +138,7 @@ impl PencilMark {
 
 impl PencilSign {
     /// All of them, in the order in which a legend tells them.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::SpotBracket,
         Self::RepeatHook,
         Self::JumpArrow,
@@ -130,6 +152,7 @@ impl PencilSign {
         Self::Fingering,
         Self::FingeringDiagram,
         Self::LookAlike,
+        Self::SmallNotes,
         Self::Words,
     ];
 
@@ -151,6 +174,7 @@ impl PencilSign {
             Self::JumpArrow => "arrow",
             Self::LookAlike => "letter",
             Self::Words => "words",
+            Self::SmallNotes => "small notes",
         }
     }
 

@@ -10,6 +10,6 @@ mod legend;
 mod matter;
 mod worth;
 
-pub use gather::{marks, play_order};
+pub use gather::{marks, play_order, written_out};
 pub use legend::{Legend, LegendError, Most, Rule};
 pub use matter::Matter;

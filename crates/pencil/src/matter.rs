@@ -41,13 +41,15 @@ pub enum Matter {
     Fingerings,
     /// Bars that are another bar, or nearly.
     LookAlikes,
+    /// Ornaments written out in small notes: only on request.
+    Ornaments,
 }
 
 use PencilSign as Sign;
 
 impl Matter {
     /// All of them, in the order in which a legend tells them.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 19] = [
         Self::HardSpots,
         Self::Repeats,
         Self::Jumps,
@@ -66,6 +68,7 @@ impl Matter {
         Self::SlowBreaths,
         Self::Fingerings,
         Self::LookAlikes,
+        Self::Ornaments,
     ];
 
     /// Its name in a legend file.
@@ -90,6 +93,7 @@ impl Matter {
             Self::SlowBreaths => "slow-breaths",
             Self::Fingerings => "fingerings",
             Self::LookAlikes => "look-alikes",
+            Self::Ornaments => "ornaments",
         }
     }
 
@@ -122,6 +126,7 @@ impl Matter {
             Self::SlowBreaths => &[Sign::SlowBreath, Sign::Breath],
             Self::Fingerings => &[Sign::Fingering, Sign::FingeringDiagram],
             Self::LookAlikes => &[Sign::LookAlike, Sign::Words],
+            Self::Ornaments => &[Sign::SmallNotes],
         }
     }
 
@@ -147,6 +152,7 @@ impl Matter {
             Self::SlowBreaths => "breathe only while it is slow",
             Self::Fingerings => "finger it so: a proposal, the teacher decides",
             Self::LookAlikes => "the same letter: the same bar; with a stroke: it differs",
+            Self::Ornaments => "the ornament played so: a proposal, the teacher decides",
         }
     }
 }

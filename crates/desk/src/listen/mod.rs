@@ -3,24 +3,23 @@
 
 mod card;
 mod file;
-mod words;
+mod voice;
+pub(crate) mod words;
 
 pub use card::to_card;
 pub use file::{SoundForm, to_file};
+pub use voice::Voice;
 pub(crate) use words::bars;
 
+use crate::ornaments::OrnamentsAsked;
 use crate::print::{For, alone_for};
 use crate::{Asked, DeskError, Opened, choose_part};
 use notation::{BarIndex, Finding, Piece, Pitch, Rational, Step};
-use performance::ornament::Period;
 use performance::play::{
     BarBeats, Beat, Performance, PlayOptions, Repeats, lesson, lookalikes, perform, rhythm,
 };
 use performance::road::{RepeatsAfterJump, RoadOptions};
-use sound::{
-    Click, ConcertPitch, Drone, DroneTonic, Font, SoundRequest, Sounder, Subdivision, Timbre, Tuning,
-};
-use std::path::PathBuf;
+use sound::{Click, ConcertPitch, Drone, DroneTonic, SoundRequest, Sounder, Subdivision, Timbre, Tuning};
 use survey::{Context, Question, Survey};
 
 /// What was asked to be heard.
@@ -44,10 +43,8 @@ pub struct ListenAsked {
     pub repeats_after_jump: bool,
     /// Semitones higher (+) or lower.
     pub transpose: i32,
-    /// Whose rules ornaments follow.
-    pub period: Period,
-    /// What the teacher has chosen at single ornaments and grace notes: `BAR:BEAT=WORDS` (`12:3=long`, `14:1=upper,ending`).
-    pub choices: Vec<String>,
+    /// How ornaments are played.
+    pub ornaments: OrnamentsAsked,
     /// What alone is to be heard.
     pub only: Only,
     /// A click on the beats.
@@ -62,8 +59,8 @@ pub struct ListenAsked {
     pub a4: f64,
     /// Pure intervals over the drone or the tonic, instead of equal ones.
     pub just: bool,
-    /// A SoundFont of hers.
-    pub sound_font: Option<PathBuf>,
+    /// By what it sounds.
+    pub voice: Voice,
 }
 
 /// How the click is.
@@ -118,8 +115,7 @@ impl Default for ListenAsked {
             straight: false,
             repeats_after_jump: false,
             transpose: 0,
-            period: Period::default(),
-            choices: Vec::new(),
+            ornaments: OrnamentsAsked::default(),
             only: Only::Music,
             click: None,
             click_only: false,
@@ -127,7 +123,7 @@ impl Default for ListenAsked {
             drone_fifth: false,
             a4: 440.0,
             just: false,
-            sound_font: None,
+            voice: Voice::default(),
         }
     }
 }
@@ -146,10 +142,13 @@ pub fn listen(opened: &Opened, asked: &ListenAsked) -> Result<Heard, DeskError> 
     let survey =
         survey::survey(piece, 0, &[Question::Key, Question::Metre], &asked.asked.options).ok_or_else(none)?;
     let ctx = Context::new(piece, 0).ok_or_else(none)?;
+    let settled = asked.ornaments.settled()?;
     let options = PlayOptions {
-        choices: words::choices(piece, &ctx, &survey, &asked.choices)?,
+        period: settled.period,
+        choices: words::choices(piece, &ctx, &survey, &settled.choices)?,
         ..options(piece, &survey, asked)?
     };
+    settled.keep()?;
     let performances = performances(piece, &ctx, &survey, &options, asked)?;
     if performances.is_empty() {
         return Err(words::wrong(
@@ -176,10 +175,7 @@ pub fn listen(opened: &Opened, asked: &ListenAsked) -> Result<Heard, DeskError> 
     Ok(Heard {
         performances,
         request: request(asked)?,
-        sounder: match &asked.sound_font {
-            Some(path) => Sounder::Font(font(path)?, program.saturating_add(1)),
-            None => Sounder::Own(Timbre::of(instrument)),
-        },
+        sounder: voice::sounder(&asked.voice, Timbre::of(instrument), program, &mut findings)?,
         title: piece.credits.name().unwrap_or_else(name),
         program,
         findings,
@@ -189,7 +185,6 @@ pub fn listen(opened: &Opened, asked: &ListenAsked) -> Result<Heard, DeskError> 
 fn options(piece: &Piece, survey: &Survey, asked: &ListenAsked) -> Result<PlayOptions, DeskError> {
     let beats = beats(survey);
     Ok(PlayOptions {
-        period: asked.period,
         keys: survey
             .key
             .as_ref()
@@ -223,7 +218,7 @@ fn options(piece: &Piece, survey: &Survey, asked: &ListenAsked) -> Result<PlayOp
 }
 
 /// The beats as the survey feels them.
-fn beats(survey: &Survey) -> Vec<BarBeats> {
+pub(crate) fn beats(survey: &Survey) -> Vec<BarBeats> {
     let grids = survey.metre.as_ref().map_or(&[][..], |metre| &metre.grids);
     let beat = |beat: &survey::metre::Beat| Beat {
         start: beat.start,
@@ -333,21 +328,6 @@ fn request(asked: &ListenAsked) -> Result<SoundRequest, DeskError> {
         }),
         ..SoundRequest::default()
     })
-}
-
-/// The largest SoundFont that is read, in bytes.
-const MOST_FONT_BYTES: u64 = 1 << 30;
-
-fn font(path: &PathBuf) -> Result<Font, DeskError> {
-    let about = std::fs::metadata(path).map_err(|source| crate::open::unreadable(path, source))?;
-    if !about.is_file() || about.len() > MOST_FONT_BYTES {
-        return Err(words::wrong(
-            &format!("{} is no SoundFont", path.display()),
-            "name a file that ends in .sf2",
-        ));
-    }
-    let bytes = std::fs::read(path).map_err(|source| crate::open::unreadable(path, source))?;
-    Ok(Font::read(&bytes)?)
 }
 
 /// Silence between performances that are heard one after the other, in quarter notes.

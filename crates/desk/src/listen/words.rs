@@ -8,7 +8,7 @@ use sound::DroneTonic;
 use std::collections::BTreeMap;
 use survey::{Context, Survey};
 
-pub(super) fn wrong(what: &str, advice: &str) -> DeskError {
+pub(crate) fn wrong(what: &str, advice: &str) -> DeskError {
     DeskError::Player {
         what: what.to_owned(),
         advice: advice.to_owned(),
@@ -16,7 +16,7 @@ pub(super) fn wrong(what: &str, advice: &str) -> DeskError {
 }
 
 /// `60` felt beats a minute, or `80%` of what is written.
-pub(super) fn tempo(asked: Option<&str>, beat: Option<Quarters>) -> Result<PlayTempo, DeskError> {
+pub(crate) fn tempo(asked: Option<&str>, beat: Option<Quarters>) -> Result<PlayTempo, DeskError> {
     let Some(asked) = asked else {
         return Ok(PlayTempo::Written);
     };
@@ -74,7 +74,7 @@ pub(crate) fn bars(piece: &Piece, asked: &str) -> Result<(BarIndex, BarIndex), D
 }
 
 /// `12:3`: the event that begins at beat 3 of bar 12.
-pub(super) fn event_at(piece: &Piece, ctx: &Context, survey: &Survey, asked: &str) -> Result<Id, DeskError> {
+pub(crate) fn event_at(piece: &Piece, ctx: &Context, survey: &Survey, asked: &str) -> Result<Id, DeskError> {
     let form = "give a bar and a beat, for example 12:3, or 12:2.5 for the second half of beat 2";
     let (bar, beat) = asked.split_once(':').unwrap_or((asked, "1"));
     let (bar, _) = bars(piece, bar)?;
@@ -92,8 +92,15 @@ pub(super) fn event_at(piece: &Piece, ctx: &Context, survey: &Survey, asked: &st
         .ok_or_else(|| wrong(&format!("no note begins at {asked}"), form))
 }
 
+pub(crate) fn no_choice(text: &str) -> DeskError {
+    wrong(
+        &format!("“{text}” chooses nothing"),
+        "give a place and what is chosen there, for example 12:3=long",
+    )
+}
+
 /// `12:3=long`: what the teacher has chosen, by the event.
-pub(super) fn choices(
+pub(crate) fn choices(
     piece: &Piece,
     ctx: &Context,
     survey: &Survey,
@@ -101,12 +108,7 @@ pub(super) fn choices(
 ) -> Result<BTreeMap<Id, Choice>, DeskError> {
     let mut chosen = BTreeMap::new();
     for text in asked {
-        let (at, words) = text.split_once('=').ok_or_else(|| {
-            wrong(
-                &format!("“{text}” chooses nothing"),
-                "give a place and what is chosen there, for example 12:3=long",
-            )
-        })?;
+        let (at, words) = text.split_once('=').ok_or_else(|| no_choice(text))?;
         let event = event_at(piece, ctx, survey, at)?;
         chosen.insert(carrier(ctx, event), choice(words)?);
     }
@@ -157,7 +159,7 @@ fn choice(words: &str) -> Result<Choice, DeskError> {
 }
 
 /// `tonic`, `follow`, or a note's name as it sounds.
-pub(super) fn tonic(asked: &str) -> Result<DroneTonic, DeskError> {
+pub(crate) fn tonic(asked: &str) -> Result<DroneTonic, DeskError> {
     let said = asked.trim();
     match said.to_ascii_lowercase().as_str() {
         "" | "tonic" => return Ok(DroneTonic::First),

@@ -1,10 +1,10 @@
 //! A copy of the part: which player's, which edition, with which marks.
 
 use crate::survey_piece::survey_part;
-use crate::{Asked, DeskError, Opened, Shown, choose_part, part_of, small_file};
+use crate::{Asked, DeskError, Opened, OrnamentsAsked, Shown, choose_part, part_of, small_file};
 use engrave::{Edition, Laid, Look, Paper, StripItem};
 use notation::{Finding, PencilMark, Piece};
-use pencil::{Legend, Most};
+use pencil::{Legend, Matter, Most};
 use printer::Printer;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -33,6 +33,8 @@ pub struct CopyAsked {
     pub double_sided: bool,
     /// For whom it is written, instead of the part's own player.
     pub written_for: For,
+    /// Ornaments written out in small notes, played by these rules; `None` only if the legend wants them.
+    pub ornaments: Option<OrnamentsAsked>,
 }
 
 /// For whom a part is written.
@@ -72,10 +74,13 @@ pub struct Copy {
 /// If there is no such part, the player's or the legend's file can't be understood, or the press fails.
 pub fn copy(opened: &Opened, asked: &CopyAsked, printer: &mut Printer) -> Result<Copy, DeskError> {
     let studied = study_alone(opened, asked)?;
-    let legend = legend(asked)?;
+    let mut legend = legend(asked)?;
+    if asked.ornaments.is_some() {
+        legend = legend.with(Matter::Ornaments);
+    }
     let marks = match asked.edition {
         Edition::Clean => Vec::new(),
-        _ => studied.marks(&legend)?,
+        _ => studied.marks_with(&legend, asked.ornaments.as_ref())?,
     };
     let Studied { alone, shown } = studied;
     let piece = alone.piece;
@@ -167,6 +172,24 @@ pub(super) struct Studied {
 }
 
 impl Studied {
+    /// All marks that a legend asks for, ornaments played by these rules.
+    fn marks_with(
+        &self,
+        legend: &Legend,
+        ornaments: Option<&OrnamentsAsked>,
+    ) -> Result<Vec<PencilMark>, DeskError> {
+        let mut marks = self.marks(legend)?;
+        if legend.rule(Matter::Ornaments).wanted {
+            let ctx = context(&self.alone.piece, &self.alone)?;
+            let usual = OrnamentsAsked::default();
+            let rules = ornaments.unwrap_or(&usual);
+            let played = crate::ornaments::played(&self.alone.piece, &ctx, &self.shown.survey, rules)?;
+            marks.extend(pencil::written_out(&ctx, &played, legend));
+            marks.sort_by_key(|mark| mark.from.place);
+        }
+        Ok(marks)
+    }
+
     /// All marks that a legend asks for.
     pub(super) fn marks(&self, legend: &Legend) -> Result<Vec<PencilMark>, DeskError> {
         let ctx = context(&self.alone.piece, &self.alone)?;

@@ -228,16 +228,17 @@ impl Field {
 
     /// Whether a loop that is drawn round these boxes at a known distance is free where it is: the cells at their edges don't count.
     pub fn fits_round(&self, sketch: &Sketch, may: May, boxes: &[Rect]) -> bool {
-        let own = |(column, row): Cell| {
-            boxes.iter().any(|own| {
-                (self.column(own.x)..=self.column(own.right())).contains(&column)
-                    && (self.row(own.y)..=self.row(own.bottom())).contains(&row)
-            })
-        };
+        let own = |cell: Cell| boxes.iter().any(|own| self.holds(own, cell));
         sketch.all_cells(self.origin, self.cell, self.room(may), |cell| {
             self.look(cell)
                 .is_some_and(|what| what & blocked(may) == 0 || (what & MARK == 0 && own(cell)))
         })
+    }
+
+    /// Whether a cell is one that a rectangle touches.
+    fn holds(&self, rect: &Rect, (column, row): Cell) -> bool {
+        (self.column(rect.x)..=self.column(rect.right())).contains(&column)
+            && (self.row(rect.y)..=self.row(rect.bottom())).contains(&row)
     }
 
     /// Whether all of a rectangle is free: a quick look before a sign is drawn.
@@ -280,14 +281,17 @@ impl Field {
         })
     }
 
-    /// Whether any of the music's ink lies under a sketch, and any that no mark may touch: for tests.
+    /// Whether any of the music's ink lies under a sketch, and any that no mark may touch, beside the boxes that it goes round: for
+    /// tests.
     #[cfg(test)]
-    pub fn shares(&self, sketch: &Sketch) -> (bool, bool) {
-        let mut shared = 0;
+    pub fn shares(&self, sketch: &Sketch, own: &[Rect]) -> (bool, bool) {
+        let (mut ink, mut kept) = (false, false);
         for cell in sketch.cells(self.origin, self.cell, 0.0) {
-            shared |= self.look(cell).unwrap_or(0);
+            let what = self.look(cell).unwrap_or(0);
+            ink |= what & INK != 0;
+            kept |= what & KEEP != 0 && !own.iter().any(|own| self.holds(own, cell));
         }
-        (shared & INK != 0, shared & KEEP != 0)
+        (ink, kept)
     }
 }
 

@@ -15,6 +15,7 @@ mod sample;
 mod scene;
 mod signs;
 mod sketch;
+mod small_notes;
 mod style;
 #[cfg(test)]
 mod tests;
@@ -106,6 +107,8 @@ const fn narrow(sign: PencilSign) -> u8 {
         PencilSign::BeatStrokes | PencilSign::Counts => 4,
         PencilSign::RepeatHook | PencilSign::LookAlike => 5,
         PencilSign::JumpArrow | PencilSign::Eyeglasses => 6,
+        // It is large: the others leave it more choice than it leaves them.
+        PencilSign::SmallNotes => 6,
         PencilSign::Words => 7,
     }
 }

@@ -4,8 +4,9 @@ use super::glyphs;
 use super::hand::Hand;
 use super::letters;
 use super::sketch::Sketch;
+use super::small_notes;
 use job::STAFF_SPACE as SPACE;
-use notation::{Pencil, PencilSign};
+use notation::{NoteValue, Pencil, PencilSign, SmallNote, Written};
 
 /// A sign by itself.
 #[derive(Clone, PartialEq, Debug)]
@@ -104,6 +105,19 @@ pub(super) fn drawn(sign: Option<PencilSign>) -> Sketch {
         Some(PencilSign::JumpArrow) => glyphs::arrow(&mut sketch, hand, (0.0, 0.0), SPACE, false),
         Some(PencilSign::LookAlike) => sketch.add(letters::written("a  a′", 0.0, 0.0, 1.9 * SPACE, hand)),
         Some(PencilSign::Words) => sketch.add(letters::written("abc", 0.0, 0.0, 1.7 * SPACE, hand)),
+        Some(PencilSign::SmallNotes) => {
+            let eighth = |position| SmallNote::Note {
+                position,
+                accidental: None,
+                values: vec![Written {
+                    value: NoteValue::Eighth,
+                    dots: 0,
+                    tuplets: Vec::new(),
+                }],
+            };
+            let notes = [eighth(5), eighth(4), eighth(3), eighth(4)];
+            sketch.add(small_notes::drawn(&notes, 0.4 * SPACE, hand));
+        }
         None => sketch.line(
             hand,
             &[(0.0, 0.0), (1.0 * SPACE, -0.2 * SPACE), (2.2 * SPACE, 0.0)],

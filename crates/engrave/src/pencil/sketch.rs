@@ -111,6 +111,12 @@ impl Sketch {
             .chain(self.pictures.iter().map(|picture| picture.rect))
     }
 
+    /// The points of its lines: for tests.
+    #[cfg(test)]
+    pub fn samples(&self) -> impl Iterator<Item = &Sample> {
+        self.lines.iter().flatten()
+    }
+
     /// The box of all its ink; `None` without any.
     pub fn bounds(&self) -> Option<Rect> {
         self.boxes().reduce(|all, one| all.around(&one))

@@ -4,6 +4,7 @@ mod alike;
 mod breaths;
 mod changes;
 mod fingers;
+mod ornaments;
 mod rhythm;
 mod road;
 mod spots;
@@ -42,6 +43,8 @@ pub fn marks(ctx: &Context, survey: &Survey, study: Option<&Study>, legend: &Leg
     });
     marks
 }
+
+pub use ornaments::written_out;
 
 /// The order of playing as a musician writes it down (`1–8, 1–7, 9–16`); `None` where the part is read straight on.
 #[must_use]

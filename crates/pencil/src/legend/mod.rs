@@ -82,7 +82,8 @@ impl Default for Legend {
 impl Rule {
     fn usual(matter: Matter) -> Self {
         Self {
-            wanted: true,
+            // Ornaments are written out where somebody asks for it.
+            wanted: matter != Matter::Ornaments,
             sign: matter.signs().first().copied().unwrap_or(PencilSign::Words),
             pencil: Pencil::Graphite,
             words: matter.words().to_owned(),
@@ -112,6 +113,16 @@ impl Legend {
     /// never have the same sign.
     pub fn parse(text: &str) -> Result<Self, LegendError> {
         read::legend(text)
+    }
+
+    /// The same legend, with a matter that is asked for whatever the file says.
+    #[must_use]
+    pub fn with(mut self, matter: Matter) -> Self {
+        self.rules
+            .entry(matter)
+            .or_insert_with(|| Rule::usual(matter))
+            .wanted = true;
+        self
     }
 
     /// What she does about a matter.

@@ -7,11 +7,11 @@ use super::loudness::Levels;
 use super::note::{Attack, PlayedNote, Role};
 use super::options::PlayOptions;
 use super::signs::{Pair, Signs};
-use super::small::{Fit, lay_after, lay_before, manner, shows_upper};
+use super::small::{Fit, Manner, lay_after, lay_before, manner, shows_upper};
 use super::timeline::Slot;
 use super::touch::Touch;
 use super::units::{Sung, Unit, units};
-use crate::ornament::{After, Before, Choice, Setting, Sounded, sounded, tremolo_unit};
+use crate::ornament::{After, Before, Choice, Setting, Sounded, long_value, sounded, tremolo_unit};
 use notation::{Event, Finding, Id, Part, Piece, Pitch, Place, Quarters, Rational, Severity};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -146,6 +146,9 @@ impl<'a> Maker<'a> {
                         .checked_sub(1)
                         .and_then(|last| units.get(last).zip(fits.get_mut(last)));
                     lay_before(unit, &unit.before, manner, speed, last, &mut fit);
+                    if let Manner::Long(_) = manner {
+                        self.long_grace(main, next, &fit);
+                    }
                 }
             }
             if trill.is_some() && !unit.after.is_empty() {
@@ -419,6 +422,33 @@ impl<'a> Maker<'a> {
             rule: sounded.rule,
         });
         Some((start, sounded))
+    }
+
+    /// A long grace note is written out like an ornament: it and what is left of its note.
+    fn long_grace(&mut self, main: &Event, next: Option<&Event>, fit: &Fit) {
+        let graces = fit.before.iter().filter_map(|(_, length, index)| {
+            let event = self.event(*index)?;
+            Some((event.id, event.top_pitch()?, *length))
+        });
+        let graces: Vec<(Id, Pitch, Quarters)> = graces.collect();
+        let Some((first, ..)) = graces.first() else { return };
+        let mut notes: Vec<(Pitch, Quarters)> = graces
+            .iter()
+            .map(|(_, pitch, length)| (*pitch, *length))
+            .collect();
+        if let Some(pitch) = main.top_pitch()
+            && fit.stop > fit.start
+        {
+            notes.push((pitch, fit.stop - fit.start));
+        }
+        let played = OrnamentPlayed {
+            event: *first,
+            place: main.place,
+            mark: "appoggiatura".to_owned(),
+            notes,
+            rule: long_value(main, next).1,
+        };
+        self.ornaments.entry(*first).or_insert(played);
     }
 
     fn setting(&self, seen: &Seen, start: Quarters, to: Quarters, speed: Rational) -> Setting {

@@ -2,6 +2,7 @@
 
 mod bars;
 mod notes;
+mod ornaments;
 mod rhythm;
 
 use super::pen::Pen;
@@ -37,6 +38,7 @@ pub(super) fn draw(pen: &mut Pen) -> bool {
         PencilSign::JumpArrow => bars::arrow(pen),
         PencilSign::LookAlike => bars::letter(pen),
         PencilSign::Words => bars::words(pen),
+        PencilSign::SmallNotes => ornaments::written_out(pen),
     }
 }
 

@@ -128,9 +128,12 @@ fn rounded(around: &Rect, power: f64) -> Vec<(f64, f64)> {
         .collect()
 }
 
+/// How near the middle of a loop's line may come to what it goes round, in staff spaces.
+const CLOSEST: f64 = 0.16;
+
 /// Tries loops that keep close to these points.
 fn hug(pen: &mut Pen, points: &[(f64, f64)], own: &[Rect], may: May) -> bool {
-    for margin in [0.42, 0.36, 0.30, 0.25, 0.21, 0.18] {
+    for margin in [0.42, 0.36, 0.30, 0.25, 0.21, 0.18, 0.16] {
         for shift in [
             (0.0, 0.0),
             (0.04, 0.0),
@@ -140,6 +143,9 @@ fn hug(pen: &mut Pen, points: &[(f64, f64)], own: &[Rect], may: May) -> bool {
             (0.0, 0.06),
             (0.0, -0.06),
         ] {
+            if margin - f64::hypot(shift.0, shift.1) < CLOSEST - 1e-9 {
+                continue;
+            }
             let moved: Vec<(f64, f64)> = points
                 .iter()
                 .map(|(x, y)| (x + shift.0 * SPACE, y + shift.1 * SPACE))
@@ -278,4 +284,40 @@ pub(super) fn diagram(pen: &mut Pen) -> bool {
     let mut sketch = Sketch::default();
     sketch.picture(&picture.svg, (x, 0.0), scale, (width, height));
     near(pen, sketch, &[0.0, -0.5, 0.5, -1.0, 1.0, -2.0, 2.0, -3.5, 3.5])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pencil::hand::Hand;
+    use proptest::prelude::*;
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(200))]
+
+        /// The closest loop that is ever tried: round a head and, perhaps, a sign before it.
+        #[test]
+        fn a_loop_keeps_off_the_note_that_it_goes_round(
+            seed in any::<u64>(),
+            gap in 20.0f64..90.0,
+            sign in proptest::option::of((100.0f64..200.0, 240.0f64..520.0)),
+        ) {
+            let head = Rect { x: 1000.0, y: 1000.0, w: 212.0, h: 180.0 };
+            let mut points = rounded(&head, 0.9);
+            let mut boxes = vec![rounded(&Rect { x: head.x + 4.0, y: head.y + 4.0, w: head.w - 8.0, h: head.h - 8.0 }, 0.9)];
+            if let Some((w, h)) = sign {
+                let sign = Rect { x: head.x - gap - w, y: head.y + 90.0 - h / 2.0, w, h };
+                points.extend(rounded(&sign, 0.5));
+                boxes.push(rounded(&sign, 0.5));
+            }
+            let mut sketch = Sketch::default();
+            glyphs::hugging(&mut sketch, &mut Hand::new(seed), &points, CLOSEST * SPACE, LINE * SPACE, -0.9);
+            for sample in sketch.samples() {
+                for (x, y) in boxes.iter().flatten() {
+                    let apart = (sample.x - x).hypot(sample.y - y) - sample.half;
+                    prop_assert!(apart > 1.0, "{apart} at {x}, {y}");
+                }
+            }
+        }
+    }
 }
