@@ -151,7 +151,7 @@ fn draw_head(sketch: &mut Sketch, hand: &mut Hand, head: &Head, space: f64) {
             (head.x - 0.22 * space, head.y + 0.07 * space),
             (head.x + 0.22 * space, head.y - 0.07 * space),
         ];
-        sketch.line(hand, &points, 1.12 * space, 0.0);
+        sketch.line(hand, &points, 1.25 * space, 0.0);
     }
     for dot in 0..head.dots {
         // Dots stand in spaces.

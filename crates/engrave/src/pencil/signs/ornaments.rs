@@ -6,8 +6,8 @@ use crate::pencil::pen::Pen;
 use crate::pencil::small_notes;
 use job::STAFF_SPACE as SPACE;
 
-/// The small notes' staff space, beside the page's: a little smaller than a grace note's. Common practice.
-const SMALL: f64 = 0.58;
+/// The small notes' staff space, beside the page's: as a grace note is beside a note. Common practice.
+const SMALL: f64 = 0.66;
 
 pub(super) fn written_out(pen: &mut Pen) -> bool {
     let Some(stop) = pen.scene.stop(&pen.mark.from) else {
