@@ -2,12 +2,14 @@
 
 mod convert_command;
 mod drill_command;
+mod log_command;
 mod many;
 mod mark_command;
 mod ornaments;
 mod output;
 mod paper;
 mod piece;
+mod plan_command;
 mod play_command;
 mod player;
 mod sheet_command;
@@ -47,6 +49,10 @@ enum Command {
     Play(play_command::PlayArgs),
     /// Drills made from the piece: scales in its keys, each trouble spot in other rhythms, slower, simpler, look-alikes back to back
     Drill(drill_command::DrillArgs),
+    /// What to do on which day, from today to a lesson, an audition or a recital: words, JSON, a calendar file, a hand-out
+    Plan(Box<plan_command::PlanArgs>),
+    /// Write down what was practised (bars, tempo, how often right, how it felt), or see what was; the plan goes by it
+    Log(log_command::LogArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
     Convert(convert_command::ConvertArgs),
 }
@@ -63,6 +69,8 @@ fn main() -> ExitCode {
         Command::Card(args) => sheet_command::card(args),
         Command::Play(args) => play_command::run(args),
         Command::Drill(args) => drill_command::run(args),
+        Command::Plan(args) => plan_command::run(args),
+        Command::Log(args) => log_command::run(args),
         Command::Convert(args) => convert_command::run(args),
     };
     match outcome {

@@ -29,12 +29,20 @@ impl PieceArgs {
     /// # Errors
     /// Whatever the desk says.
     pub(crate) fn open(&self) -> Result<Opened, DeskError> {
-        if !self.is_standard_input() {
-            return desk::open_tune(&self.piece, self.tune.as_deref());
-        }
-        let bytes = standard_input()?;
-        desk::open_bytes_tune(Path::new(STANDARD_INPUT), &bytes, self.tune.as_deref())
+        open(&self.piece, self.tune.as_deref())
     }
+}
+
+/// Opens a piece, or standard input.
+///
+/// # Errors
+/// Whatever the desk says.
+pub(crate) fn open(piece: &Path, tune: Option<&str>) -> Result<Opened, DeskError> {
+    if piece.as_os_str() != "-" {
+        return desk::open_tune(piece, tune);
+    }
+    let bytes = standard_input()?;
+    desk::open_bytes_tune(Path::new(STANDARD_INPUT), &bytes, tune)
 }
 
 pub(crate) const STANDARD_INPUT: &str = "standard input";

@@ -5,6 +5,7 @@ mod compose;
 mod html;
 mod letters;
 mod model;
+mod plan;
 mod prep;
 mod terminal;
 mod typst;
@@ -14,10 +15,14 @@ pub use card::{Card, Look, ROUTINES, Routine, Step, StudyTime, card, card_html, 
 pub use compose::{Composed, compose, fingers, ladder, spots};
 pub use html::html;
 pub use model::{BarCell, Picture, Row, Section, Sheet, Tick};
+pub use plan::{
+    Clock, DayCard, How, PlanPage, PlanShown, PlanSlot, SpotCard, TurnLine, calendar, plan_html, plan_page,
+    plan_sheet, plan_typst,
+};
 pub use prep::{
     Answer, Bracket, Breathing, Climb, Detail, Excerpt, Excerpts, Fingered, Fingers, Gloss, Handed, LEVELS,
     PrepSheet, Returns, Short, Slot, prep_html, prep_sheet, prep_typst,
 };
 pub use terminal::{Terminal, terminal};
 pub use typst::{Paper, TypstSheet};
-pub use words::BarWord;
+pub use words::{BarWord, bar_runs};

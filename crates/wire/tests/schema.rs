@@ -33,3 +33,10 @@ fn the_schema_of_drills_in_docs_is_up_to_date() {
 fn the_columns_of_the_table_are_up_to_date() {
     kept_in_docs("survey-table.md", &wire::columns_page());
 }
+
+#[test]
+fn the_schemas_of_plan_and_log_are_up_to_date() {
+    kept_in_docs("plan.schema.json", &wire::plan_schema());
+    kept_in_docs("practice-log.schema.json", &wire::log_schema());
+    kept_in_docs("practice-log-bars.schema.json", &wire::log_summary_schema());
+}

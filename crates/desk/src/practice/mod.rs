@@ -1,7 +1,13 @@
-//! What does a person want to practise? Drills and what follows them.
+//! What does a person do between the first reading and the date? Drills, the days planned, what was done written down.
 
 mod drill;
+mod log;
+mod pages;
+mod plan;
+mod when;
 
 pub use drill::{
     DrillAsked, DrillPages, DrillPick, Drills, drill_form, drills, write_drills, write_drills_json,
 };
+pub use log::{LogAsked, LogShown, Logged, default_log, log_visit, show_log};
+pub use plan::{PlanAsked, Planned, Stretch, plan};

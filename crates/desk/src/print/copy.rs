@@ -166,7 +166,7 @@ fn nearly_empty_end(edition: Edition, laid: &Laid) -> bool {
 }
 
 /// A part alone, with its survey and study.
-pub(super) struct Studied {
+pub(crate) struct Studied {
     pub alone: Opened,
     pub shown: Shown,
 }
@@ -202,13 +202,13 @@ impl Studied {
     }
 
     /// What was found on the way.
-    pub(super) fn findings(&self) -> Vec<Finding> {
+    pub(crate) fn findings(&self) -> Vec<Finding> {
         self.shown.findings.clone()
     }
 }
 
 /// Takes the part asked for out of its score and studies it; for a usual player of its instrument if none is named.
-pub(super) fn study_alone(opened: &Opened, asked: &CopyAsked) -> Result<Studied, DeskError> {
+pub(crate) fn study_alone(opened: &Opened, asked: &CopyAsked) -> Result<Studied, DeskError> {
     let alone = alone(opened, asked)?;
     let shown = survey_part(&alone, 0, None, &Question::ALL, &for_anybody(&asked.asked))?;
     Ok(Studied { alone, shown })
@@ -268,7 +268,7 @@ const LEGEND_FILE: small_file::Kind = small_file::Kind {
     most_bytes: 1_000_000,
 };
 
-pub(super) fn legend(asked: &CopyAsked) -> Result<Legend, DeskError> {
+pub(crate) fn legend(asked: &CopyAsked) -> Result<Legend, DeskError> {
     let Some(path) = &asked.legend else {
         return Ok(Legend::default());
     };
@@ -359,7 +359,7 @@ fn quarters_per_minute(shown: &Shown) -> Option<f64> {
     Some(goal.bpm * goal.beat.quarters().to_f64())
 }
 
-fn title(piece: &Piece, opened: &Opened) -> String {
+pub(crate) fn title(piece: &Piece, opened: &Opened) -> String {
     let name = || {
         opened
             .path

@@ -4,7 +4,7 @@ use base64::Engine;
 use fonts::{WEB, WebFont};
 
 /// Writes the fonts that an SVG or a page names into its first style sheet; in a file without one nothing changes.
-pub(super) fn with_fonts(document: &str) -> String {
+pub(crate) fn with_fonts(document: &str) -> String {
     const START: &str = "<style>";
     let Some(at) = document.find(START).map(|at| at + START.len()) else {
         return document.to_owned();

@@ -14,6 +14,19 @@ pub(super) struct Wanted<'a> {
     pub legend: &'a Legend,
 }
 
+/// Engraves slots of a studied part.
+///
+/// # Errors
+/// If the press fails.
+pub(crate) fn pictures_of(
+    studied: &Studied,
+    legend: &Legend,
+    slots: &[&Slot],
+    printer: &mut Printer,
+) -> Result<Excerpts, DeskError> {
+    excerpts(&Wanted { studied, legend }, slots, printer)
+}
+
 /// Engraves the slots.
 ///
 /// # Errors

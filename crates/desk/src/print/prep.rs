@@ -184,7 +184,11 @@ fn typeset(source: &TypstSheet, printer: &mut Printer) -> Result<(u32, Vec<u8>),
 }
 
 const fn paper(asked: &PrepAsked) -> sheet::Paper {
-    match asked.copy.paper {
+    sheet_paper(&asked.copy)
+}
+
+pub(crate) const fn sheet_paper(copy: &CopyAsked) -> sheet::Paper {
+    match copy.paper {
         Paper::A4 => sheet::Paper::A4,
         Paper::Letter => sheet::Paper::Letter,
     }

@@ -92,16 +92,12 @@ pub struct WorkPair {
 }
 
 /// A drill that can be had for some bars.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Offered {
     /// Its kind.
     pub kind: DrillKind,
     /// Its bars.
     pub span: BarSpan,
-    /// What it is for and how it goes, a clause.
-    pub what_for: String,
-    /// When to stop, a clause.
-    pub when_to_stop: String,
 }
 
 /// A piece, or cuts of one, to be ready on the date.
@@ -218,6 +214,12 @@ impl Work {
     #[must_use]
     pub fn goal_speed(&self) -> f64 {
         self.rungs().last().map_or(self.first_speed(), speed)
+    }
+
+    /// The first reading's tempo as a rung with its click.
+    #[must_use]
+    pub fn first_rung(&self) -> Option<Rung> {
+        super::tempo::first_rung(self).first().copied()
     }
 
     /// The rungs of the climb; none if there is no goal.

@@ -201,12 +201,12 @@ impl Calendar {
         mocks
     }
 
-    /// In which stretch a sitting lies.
+    /// In which stretch a sitting lies, if every bar is met before the sitting `met`.
     #[must_use]
-    pub fn stage(&self, sitting: usize) -> Stage {
+    pub fn stage(&self, sitting: usize, met: usize) -> Stage {
         if self.light == Some(sitting) {
             Stage::DayBefore
-        } else if sitting < self.meet {
+        } else if sitting < met {
             Stage::Meet
         } else if self.goal_at.is_some_and(|goal| sitting <= goal) {
             Stage::Climb

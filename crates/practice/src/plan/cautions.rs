@@ -15,7 +15,7 @@ const PAIN: &str =
 const FATIGUE: &str = "Fatigue means rest, even in the middle of a sitting: at least ten minutes in every hour, and a day off each week. \
                        After time off begin with half.";
 /// Source: NIOSH, Workplace Solutions 2015: 85 dBA for eight hours, half the time for every 3 dB more.
-const EARS: &str = "Loud practice in a small room harms hearing within hours (at 94 dB in one, at 100 dB in fifteen minutes): keep \
+const EARS: &str = "Loud practice in a small room harms hearing within hours (at 94 dB within one, at 100 dB within a quarter of one): keep \
                     some distance from the wall, leave pauses, and wear ear protection made for musicians. Ringing ears mean stop.";
 /// Source: common practice.
 const TEETH: &str = "New braces, or dental work: no playing until dentist or orthodontist agree, then a few minutes at a time; tell \

@@ -33,6 +33,8 @@ pub(super) struct Maker<'a> {
     calendar: &'a Calendar,
     /// The first sitting that is still to come.
     first: usize,
+    /// Every bar is met before this sitting: the climb begins.
+    met_at: usize,
     scheduler: Scheduler,
     /// What is kept and left.
     pub readings: Readings,
@@ -90,9 +92,14 @@ impl<'a> Maker<'a> {
             .enumerate()
             .flat_map(|(number, work)| passages(number, work, kept(number)))
             .collect();
+        let met_at = match readings.by_sitting.iter().rposition(|sitting| !sitting.is_empty()) {
+            Some(last) => first + last + 1,
+            // All is met: the climb began at the end of the first third, or begins now.
+            None => calendar.meet.min(first),
+        };
         let climbing = calendar
             .goal_at
-            .map_or(0, |goal| (goal + 1).saturating_sub(calendar.meet));
+            .map_or(0, |goal| (goal + 1).saturating_sub(met_at));
         let for_a_lesson = asked.occasion == Occasion::FirstLesson;
         let climbs: Vec<WorkClimb> = asked
             .works
@@ -134,6 +141,7 @@ impl<'a> Maker<'a> {
             asked,
             calendar,
             first,
+            met_at,
             scheduler,
             passages: all,
             memory,
@@ -197,7 +205,7 @@ impl<'a> Maker<'a> {
 
     fn sitting(&mut self, number: usize) -> Option<Sitting> {
         let date = *self.calendar.sittings.get(number)?;
-        let stage = self.calendar.stage(number);
+        let stage = self.calendar.stage(number, self.met_at);
         let brass = self.asked.brass();
         let whole = self.asked.minutes.saturating_mul(60);
         let unit = unit(whole, brass);
@@ -315,7 +323,7 @@ impl<'a> Maker<'a> {
     /// Mock performances and run-throughs.
     fn through(&mut self, today: &mut Today) {
         let mock = self.calendar.mocks.contains(&today.number);
-        let since = today.number.saturating_sub(self.calendar.meet);
+        let since = today.number.saturating_sub(self.met_at);
         let run = match today.stage {
             Stage::Meet | Stage::DayBefore => false,
             Stage::Climb => since % 3 == 2,
@@ -433,7 +441,7 @@ impl<'a> Maker<'a> {
 
     /// Which sitting of the climb it is.
     fn climb_number(&self, today: &Today) -> usize {
-        today.number.saturating_sub(self.calendar.meet)
+        today.number.saturating_sub(self.met_at)
     }
 
     /// Sight reading, mental practice, singing: where there is room, between the others.
@@ -533,7 +541,7 @@ impl<'a> Maker<'a> {
 
     /// Passages for so many turns, with the number of the visit today.
     fn chosen(&mut self, slots: usize, date: Date) -> Vec<(usize, usize)> {
-        let mut ranked: Vec<(i64, u8, f64, usize)> = self
+        let mut ranked: Vec<(i64, usize, f64, usize)> = self
             .passages
             .iter()
             .enumerate()
@@ -541,25 +549,18 @@ impl<'a> Maker<'a> {
             .map(|(index, passage)| {
                 let due = self.memory.get(index).and_then(Memory::due).unwrap_or(date);
                 let stuck = self.progress.get(index).is_some_and(|progress| progress.stuck);
-                let rank = match passage.kind {
-                    _ if stuck => 3,
-                    PassageKind::Spot(_) => 2,
-                    PassageKind::Pair(_) => 1,
-                    PassageKind::Section => 0,
+                let sort = match passage.kind {
+                    PassageKind::Section if !stuck => 1,
+                    PassageKind::Pair(_) => 2,
+                    _ => 0,
                 };
-                ((date - due).num_days(), rank, passage.asks, index)
+                ((date - due).num_days(), sort, passage.asks, index)
             })
             .collect();
-        ranked.sort_by(|a, b| {
-            b.0.cmp(&a.0)
-                .then(b.1.cmp(&a.1))
-                .then(b.2.total_cmp(&a.2))
-                .then(a.3.cmp(&b.3))
-        });
+        ranked.sort_by(|a, b| b.0.cmp(&a.0).then(b.2.total_cmp(&a.2)).then(a.3.cmp(&b.3)));
         let due = ranked.iter().filter(|passage| passage.0 >= 0).count();
-        let distinct = due
-            .clamp(slots.div_ceil(2), slots.max(slots.div_ceil(2)))
-            .min(ranked.len());
+        let distinct = due.clamp(slots.div_ceil(2), slots.max(slots.div_ceil(2))).min(ranked.len());
+        let ranked = mixed(ranked, due);
         let first = ranked.iter().take(distinct).map(|passage| passage.3);
         let mut chosen: Vec<(usize, usize)> = first.map(|passage| (passage, 0)).collect();
         // A second visit of the same day comes after all the others.
@@ -730,6 +731,29 @@ impl<'a> Maker<'a> {
             Next::AsPlanned => None,
         }
     }
+}
+
+/// Hard spots, sections and look-alikes in turn: no day is all of one sort. What is due comes before what is not.
+fn mixed(ranked: Vec<(i64, usize, f64, usize)>, due: usize) -> Vec<(i64, usize, f64, usize)> {
+    /// Sorts in the order in which they are taken: hard spots, sections, look-alikes.
+    const TURN: [usize; 5] = [0, 1, 0, 2, 1];
+    let mut mixed = Vec::with_capacity(ranked.len());
+    let (now, later) = ranked.split_at(due.min(ranked.len()));
+    for part in [now, later] {
+        let mut sorts: [std::collections::VecDeque<_>; 3] = Default::default();
+        for passage in part {
+            if let Some(sort) = sorts.get_mut(passage.1) {
+                sort.push_back(*passage);
+            }
+        }
+        let before = mixed.len();
+        while mixed.len() < before + part.len() {
+            for sort in TURN {
+                mixed.extend(sorts.get_mut(sort).and_then(std::collections::VecDeque::pop_front));
+            }
+        }
+    }
+    mixed
 }
 
 /// A sitting in the making.

@@ -1,7 +1,8 @@
 //! What work does a studied part make? Its spots, look-alikes, first tempo, ladder and scales as plain values.
 
-use super::asked::{Work, WorkPair, WorkSpot};
+use super::asked::{Offered, Work, WorkPair, WorkSpot};
 use crate::BarSpan;
+use crate::drill::{self, Source};
 use load::Study;
 use load::alike::How;
 use notation::{BarIndex, Piece};
@@ -52,7 +53,7 @@ impl Work {
             scales: scales(survey),
             first: study.first.as_ref().map(|first| (first.beat, first.range.low)),
             ladder: study.ladder.clone().filter(|ladder| !ladder.rungs.is_empty()),
-            offers: Vec::new(),
+            offers: offers(ctx, survey, study),
             from_memory: false,
             spans,
         }
@@ -147,6 +148,17 @@ fn pairs(study: &Study, spans: &[BarSpan]) -> Vec<WorkPair> {
             one: one(alike.like),
             other: one(alike.bar),
             differs: alike.differences.join("; "),
+        })
+        .collect()
+}
+
+fn offers(ctx: &Context, survey: &Survey, study: &Study) -> Vec<Offered> {
+    let source = Source { ctx, survey, study };
+    drill::offers(&source)
+        .into_iter()
+        .map(|offer| Offered {
+            kind: offer.kind,
+            span: offer.span,
         })
         .collect()
 }

@@ -4,6 +4,7 @@
 //! block. Source of the rests: The Musician's Way, p. 75 (25 + 5 alone); Horvath, Playing (Less) Hurt (ten minutes an hour).
 
 use super::turn::{Turn, TurnKind};
+use crate::BarSpan;
 
 /// A rest, in seconds.
 pub const REST_SECS: u32 = 300;
@@ -35,6 +36,12 @@ impl Draft {
         self.turn.kind == TurnKind::Read
     }
 
+    /// Whether another's bars are among its own: they are read first.
+    fn needs(&self, new: &Self) -> bool {
+        let touches = |own: &BarSpan| new.turn.bars.iter().any(|bars| bars.from <= own.to && own.from <= bars.to);
+        self.turn.work == new.turn.work && self.turn.bars.iter().any(touches)
+    }
+
     /// Whether two may not follow each other: the same passage, or new material after new.
     fn clashes(&self, other: &Self) -> bool {
         let same = self.passage.is_some() && self.passage == other.passage;
@@ -54,7 +61,10 @@ pub(super) fn interleaved(main: Vec<Draft>, mut fillers: Vec<Draft>) -> Vec<Draf
     let mut out: Vec<Draft> = Vec::new();
     let mut left = main;
     while !left.is_empty() {
-        let fits = |draft: &Draft| out.last().is_none_or(|last| !draft.clashes(last));
+        let fits = |draft: &Draft| {
+            out.last().is_none_or(|last| !draft.clashes(last))
+                && (draft.is_new() || !left.iter().any(|new| new.is_new() && draft.needs(new)))
+        };
         // What clashes most is spread: new readings go before others when both fit.
         let news = left.iter().filter(|draft| draft.is_new()).count();
         let urgent = news * 2 > left.len();

@@ -82,6 +82,12 @@ impl TurnKind {
         }
     }
 
+    /// What to do and when to stop, as it goes for every turn of the kind; the second may be empty.
+    #[must_use]
+    pub const fn how(self) -> (&'static str, &'static str) {
+        super::words::turn(self, 0)
+    }
+
     /// Whether lips, breath and hands play. Fingering, singing and listening are rest for the lips.
     #[must_use]
     pub const fn plays(self) -> bool {

@@ -1,6 +1,6 @@
 //! By which drill is a passage practised next? Each visit by another, and never first by those of the last visits.
 
-use super::asked::Work;
+use super::asked::{Offered, Work};
 use super::history::Progress;
 use super::passages::{Passage, PassageKind};
 use super::words;
@@ -100,13 +100,9 @@ fn ways(work: &Work, passage: &Passage) -> Vec<Way> {
         .offers
         .iter()
         .filter(|offer| !usual(offer.kind) && offer.span.from <= span.to && span.from <= offer.span.to);
-    let (own, others): (Vec<_>, Vec<_>) = touching.partition(|offer| offer.span == span);
+    let (own, others): (Vec<&Offered>, Vec<&Offered>) = touching.partition(|offer| offer.span == span);
     for offer in own.into_iter().chain(others) {
-        add(Way {
-            kind: offer.kind,
-            what_for: offer.what_for.clone(),
-            when_to_stop: offer.when_to_stop.clone(),
-        });
+        add(plain(offer.kind));
     }
     if ways_are_few(&ways) {
         let doing = match passage.kind {
@@ -124,7 +120,13 @@ fn ways(work: &Work, passage: &Passage) -> Vec<Way> {
             }
         }
     }
+    slowest_last(&mut ways);
     ways
+}
+
+/// Slower still is for what no other way has helped: the first tempo is slow.
+fn slowest_last(ways: &mut [Way]) {
+    ways.sort_by_key(|way| way.kind == DrillKind::HalfSpeed);
 }
 
 /// Fewer than three are soon used up.

@@ -106,16 +106,14 @@ pub(super) const fn drill(kind: DrillKind) -> (&'static str, &'static str) {
         DrillKind::HalfSpeed => ("at half speed, with everything that is printed", IN_A_ROW),
         DrillKind::ThroughKeys => ("the figure through other keys, by ear", "after three keys"),
         DrillKind::LookAlikes => turn(TurnKind::LookAlikes, 0),
-        #[allow(unreachable_patterns, reason = "kinds may be added to the list")]
-        _ => ("slowly, from the bar before into the next downbeat", IN_A_ROW),
     }
 }
 
 /// Ways that fit any passage, in the order in which they are taken where no drill is offered.
 pub(super) const ANY_DRILL: [DrillKind; 5] = [
-    DrillKind::HalfSpeed,
     DrillKind::AddFromEnd,
     DrillKind::RhythmOnly,
     DrillKind::GroupsWithStops,
     DrillKind::AddFromStart,
+    DrillKind::HalfSpeed,
 ];

@@ -229,7 +229,7 @@ fn facts(facts: &[String]) -> Vec<String> {
     facts.iter().filter(counted).cloned().collect()
 }
 
-fn handed_words(handed: &Handed) -> Vec<String> {
+pub(crate) fn handed_words(handed: &Handed) -> Vec<String> {
     let given = [handed.player.trim(), handed.date.trim()];
     given
         .into_iter()

@@ -131,6 +131,23 @@ fn every_bar_is_met(asked: &Asked, plan: &Plan) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// Nothing is drilled or climbed before it was read.
+fn what_is_practised_was_read(asked: &Asked, plan: &Plan) -> Result<(), TestCaseError> {
+    let mut met: BTreeSet<(usize, u32)> = BTreeSet::new();
+    for turn in plan.sittings.iter().flat_map(|sitting| &sitting.turns) {
+        let Some(number) = turn.work else { continue };
+        let bars = || turn.bars.iter().flat_map(|span| span.from.0..=span.to.0);
+        if turn.kind == TurnKind::Read {
+            met.extend(bars().map(|bar| (number, bar)));
+        } else if turn.kind.plays() && turn.kind != TurnKind::WarmUp {
+            for bar in bars().filter(|bar| asked.works[number].notes_in(BarIndex(*bar)) > 0) {
+                prop_assert!(met.contains(&(number, bar)), "{:?} of bar {bar} before it is read", turn.kind);
+            }
+        }
+    }
+    Ok(())
+}
+
 fn rests_are_kept(asked: &Asked, sitting: &Sitting) -> Result<(), TestCaseError> {
     prop_assert!(
         sitting.secs() <= asked.minutes * 60,
@@ -275,6 +292,7 @@ proptest! {
             Err(other) => return Err(TestCaseError::fail(format!("{other:?}"))),
         };
         every_bar_is_met(&asked, &made)?;
+        what_is_practised_was_read(&asked, &made)?;
         days_off_are_kept(&asked, &made)?;
         the_end_is_kept(&asked, &made)?;
         for sitting in &made.sittings {

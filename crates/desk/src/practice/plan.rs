@@ -1,0 +1,260 @@
+//! What to do on which day? Pieces studied for the player, the log read, the plan made.
+
+use super::log::{log_path, span, visits};
+use super::when::{self, wrong};
+use crate::print::{CopyAsked, Studied, study_alone, title};
+use crate::survey_piece::part_name;
+use crate::{DeskError, Opened};
+use chrono::NaiveTime;
+use notation::{Finding, Severity};
+use practice::BarSpan;
+use practice::plan::{Asked, Date, Occasion, Plan, Work};
+use sheet::{BarWord, Handed, PlanShown};
+use std::path::PathBuf;
+use survey::Context;
+
+/// Days of the hand-out.
+const WEEK: u32 = 7;
+
+/// Which days are wanted.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub enum Stretch {
+    /// As is usual for the form: all days as data and for a calendar, a week on paper and on screen.
+    #[default]
+    Usual,
+    /// Seven days from this one.
+    Week(String),
+    /// One day.
+    Day(String),
+}
+
+/// What is wanted, as it is typed.
+#[derive(Clone, Debug, Default)]
+pub struct PlanAsked {
+    /// The part, the player, her wishes for the climb, the paper, the legend.
+    pub copy: CopyAsked,
+    /// The date.
+    pub until: String,
+    /// Today, instead of the clock's.
+    pub today: Option<String>,
+    /// What it is for, by its name.
+    pub for_what: Option<String>,
+    /// Minutes a day.
+    pub minutes: u32,
+    /// Days off.
+    pub off: Vec<String>,
+    /// Cuts, by printed bar numbers; none for the whole piece.
+    pub bars: Vec<String>,
+    /// The log, instead of the one beside each piece.
+    pub log: Option<PathBuf>,
+    /// Whether it is to be played from memory.
+    pub from_memory: bool,
+    /// Which days are shown.
+    pub stretch: Stretch,
+    /// When in the day the sittings are, for the calendar.
+    pub at: Option<String>,
+    /// The player's name and the date, as they are to be printed.
+    pub handed: Handed,
+    /// Her word for a bar.
+    pub bar_word: BarWord,
+}
+
+/// A plan, ready to be shown.
+pub struct Planned {
+    pub(super) studied: Vec<Studied>,
+    pub(super) asked: PlanAsked,
+    /// What the plan was made from.
+    pub question: Asked,
+    /// The plan.
+    pub plan: Plan,
+    /// What was found on the way.
+    pub findings: Vec<Finding>,
+    pub(super) clock: Option<NaiveTime>,
+    /// The first day that was asked for, and how many; `None` as is usual for the form.
+    stretch: Option<(Date, u32)>,
+}
+
+/// Plans one piece or several.
+///
+/// # Errors
+/// If a piece, a day, a bar or the player can't be understood, or nothing can be planned.
+pub fn plan(opened: &[Opened], asked: &PlanAsked) -> Result<Planned, DeskError> {
+    let today = match &asked.today {
+        Some(text) => when::date("--today", text)?,
+        None => when::today(),
+    };
+    let until = when::date("--until", &asked.until)?;
+    let occasion = occasion(asked.for_what.as_deref())?;
+    let off = when::days_off(&asked.off)?;
+    let clock = asked.at.as_deref().map(when::clock).transpose()?;
+    let stretch = stretch(&asked.stretch, today, until)?;
+    if opened.len() > 1 && !asked.bars.is_empty() {
+        return Err(wrong(
+            "--bars can't say of which piece, where there are several".to_owned(),
+            "plan the cuts of one piece, or several pieces whole",
+        ));
+    }
+    let mut findings = Vec::new();
+    let mut works = Vec::new();
+    let mut log = Vec::new();
+    let mut studied_all = Vec::new();
+    for (number, one) in opened.iter().enumerate() {
+        let studied = study_alone(one, &asked.copy)?;
+        findings.extend(studied.findings());
+        let spans = spans(&studied, asked)?;
+        let work = work(&studied, one, &spans, asked)?;
+        let (entries, found) = logged(&studied, one, asked, &work, today)?;
+        findings.extend(found);
+        log.extend(entries.into_iter().map(|entry| (number, entry)));
+        works.push(work);
+        studied_all.push(studied);
+    }
+    let begun = log.iter().map(|(_, entry)| entry.date).min().unwrap_or(today);
+    let family = studied_all.iter().find_map(|studied| {
+        let study = studied.shown.study.as_ref()?;
+        study.player.instrument.map(|instrument| instrument.family)
+    });
+    let question = Asked {
+        today,
+        begun: begun.min(today),
+        until,
+        occasion,
+        minutes: asked.minutes,
+        off,
+        family,
+        works,
+        log,
+    };
+    let plan = practice::plan::plan(&question).map_err(|why| wrong(why.what(), why.advice()))?;
+    findings.extend(plan.findings.iter().cloned());
+    Ok(Planned {
+        studied: studied_all,
+        asked: asked.clone(),
+        question,
+        plan,
+        findings,
+        clock,
+        stretch,
+    })
+}
+
+fn occasion(name: Option<&str>) -> Result<Occasion, DeskError> {
+    let Some(name) = name else { return Ok(Occasion::default()) };
+    Occasion::ALL.into_iter().find(|one| one.id() == name).ok_or_else(|| {
+        let known: Vec<&str> = Occasion::ALL.iter().map(|one| one.id()).collect();
+        wrong(
+            format!("--for-what: nothing is called “{name}”"),
+            &format!("there are {}", known.join(", ")),
+        )
+    })
+}
+
+fn stretch(stretch: &Stretch, today: Date, until: Date) -> Result<Option<(Date, u32)>, DeskError> {
+    let (option, text, days) = match stretch {
+        Stretch::Usual => return Ok(None),
+        Stretch::Week(text) => ("--week", text, WEEK),
+        Stretch::Day(text) => ("--day", text, 1),
+    };
+    let from = when::date(option, text)?;
+    let last = from
+        .checked_add_days(practice::plan::Days::new(u64::from(days - 1)))
+        .unwrap_or(from);
+    if last < today || from > until {
+        return Err(wrong(
+            format!("{option}: {from} lies outside the plan, which goes from {today} to {until}"),
+            "choose a day between them",
+        ));
+    }
+    Ok(Some((from, days)))
+}
+
+fn spans(studied: &Studied, asked: &PlanAsked) -> Result<Vec<BarSpan>, DeskError> {
+    asked
+        .bars
+        .iter()
+        .flat_map(|text| text.split(','))
+        .filter(|text| !text.trim().is_empty())
+        .map(|text| span(&studied.alone.piece, text))
+        .collect()
+}
+
+fn work(studied: &Studied, opened: &Opened, spans: &[BarSpan], asked: &PlanAsked) -> Result<Work, DeskError> {
+    let none = || DeskError::NoParts {
+        path: opened.path.clone(),
+    };
+    let ctx = Context::new(&studied.alone.piece, 0).ok_or_else(none)?;
+    let study = studied.shown.study.as_ref().ok_or_else(none)?;
+    let title = title(&studied.alone.piece, &studied.alone);
+    let mut work = Work::of(&ctx, &studied.shown.survey, study, &title, spans);
+    work.from_memory = asked.from_memory;
+    Ok(work)
+}
+
+fn logged(
+    studied: &Studied,
+    opened: &Opened,
+    asked: &PlanAsked,
+    work: &Work,
+    today: Date,
+) -> Result<(Vec<practice::plan::Entry>, Vec<Finding>), DeskError> {
+    let Some(path) = log_path(opened, asked.log.as_ref())? else {
+        return Ok((Vec::new(), Vec::new()));
+    };
+    if asked.log.is_some() && !path.exists() {
+        let finding = Finding::new(
+            Severity::Note,
+            "no-log",
+            format!("there is no log {} yet", path.display()),
+            "the plan is made as if nothing had been done; foreread log writes it",
+        );
+        return Ok((Vec::new(), vec![finding]));
+    }
+    let beat = work
+        .rungs()
+        .last()
+        .map(|rung| rung.beat)
+        .or(work.first.map(|(beat, _)| beat));
+    visits(&path, &studied.alone, &part_name(&studied.alone.piece, 0), beat, today)
+}
+
+impl Planned {
+    /// The plan as JSON text: all of it, whatever days are shown.
+    #[must_use]
+    pub fn json(&self) -> String {
+        wire::plan_text(&wire::PlanWritten {
+            asked: &self.question,
+            plan: &self.plan,
+            findings: &self.findings,
+        })
+    }
+
+    /// The plan as words for the terminal.
+    #[must_use]
+    pub fn text(&self, terminal: sheet::Terminal) -> String {
+        sheet::terminal(&sheet::plan_sheet(&self.shown(WEEK)), terminal)
+    }
+
+    /// The plan for a calendar.
+    #[must_use]
+    pub fn calendar(&self) -> String {
+        sheet::calendar(&self.shown(u32::MAX), self.clock)
+    }
+
+    /// The plan of the days asked for, else of so many from today on.
+    pub(super) fn shown(&self, usual: u32) -> PlanShown<'_> {
+        let (from, days) = self.stretch.unwrap_or((self.question.today, usual));
+        PlanShown {
+            asked: &self.question,
+            plan: &self.plan,
+            findings: &self.findings,
+            handed: &self.asked.handed,
+            from,
+            days,
+        }
+    }
+
+    /// The hand-out's usual days.
+    pub(super) fn week(&self) -> PlanShown<'_> {
+        self.shown(WEEK)
+    }
+}

@@ -1,0 +1,137 @@
+//! How are days, tempi and turns said shortly?
+
+use load::ladder::Rung;
+use practice::plan::{Asked, Date, Plan, Turn, TurnKind, Work};
+
+/// `Mon 4 Jan`.
+pub(super) fn day(date: Date) -> String {
+    date.format("%a %-d %b").to_string()
+}
+
+/// `Saturday, 13 February 2027`.
+pub(super) fn long_day(date: Date) -> String {
+    date.format("%A, %-d %B %Y").to_string()
+}
+
+/// `3`, `½`.
+pub(super) fn minutes(secs: u32) -> String {
+    match (secs / 60, secs % 60 >= 30) {
+        (0, true) => "½".to_owned(),
+        (whole, true) => format!("{whole}½"),
+        (whole, false) => whole.to_string(),
+    }
+}
+
+/// `3 at ♩ = 63, 1 at ♩ = 72`.
+pub(super) fn tempi(rungs: &[Rung]) -> String {
+    let said = rungs
+        .iter()
+        .map(|rung| format!("{} at {} = {}", rung.times.0.max(1), rung.beat.sign(), rung.bpm));
+    said.collect::<Vec<_>>().join(", ")
+}
+
+/// What to set the metronome to where it clicks another note than the beat: `♪ = 96 for ♩ = 48`.
+pub(super) fn clicks<'a>(rungs: impl Iterator<Item = &'a Rung>) -> String {
+    let mut said: Vec<(u16, String)> = rungs
+        .filter(|rung| rung.click != rung.beat)
+        .map(|rung| {
+            let text = format!("{} = {} for {} = {}", rung.click.sign(), rung.click_bpm, rung.beat.sign(), rung.bpm);
+            (rung.click_bpm, text)
+        })
+        .collect();
+    said.sort();
+    said.dedup();
+    let texts: Vec<String> = said.into_iter().map(|(_, text)| text).collect();
+    texts.join(", ")
+}
+
+/// The work of a turn, if it is about one.
+pub(super) fn work<'a>(asked: &'a Asked, turn: &Turn) -> Option<&'a Work> {
+    asked.works.get(turn.work?)
+}
+
+/// `bars 12–14`, `bar 3 and bar 7`; where there are several works, with the title.
+pub(super) fn bars(asked: &Asked, turn: &Turn) -> String {
+    let Some(work) = work(asked, turn) else {
+        return String::new();
+    };
+    let whole = matches!(turn.kind, TurnKind::RunThrough | TurnKind::Mock) && turn.bars == work.spans;
+    let said = if whole {
+        "all of it".to_owned()
+    } else {
+        let joint = if turn.kind == TurnKind::LookAlikes { " and " } else { ", " };
+        let all: Vec<String> = turn.bars.iter().map(|span| work.say(*span)).collect();
+        all.join(joint)
+    };
+    match (asked.works.len() > 1, said.is_empty()) {
+        (false, _) => said,
+        (true, true) => work.title.clone(),
+        (true, false) => format!("{}, {said}", work.title),
+    }
+}
+
+/// How a turn goes beyond what its kind says: the drill, the scale, what differs.
+pub(super) fn how(turn: &Turn) -> String {
+    match turn.kind {
+        TurnKind::Spot => turn
+            .drill
+            .map_or_else(String::new, |kind| kind.words().to_owned()),
+        TurnKind::WarmUp => turn
+            .what
+            .split("then the ")
+            .nth(1)
+            .and_then(|rest| rest.split(", slurred").next())
+            .unwrap_or_default()
+            .to_owned(),
+        TurnKind::LookAlikes => turn.why.clone(),
+        _ => String::new(),
+    }
+}
+
+/// The milestones, each with its name.
+pub(super) fn milestones(asked: &Asked, plan: &Plan) -> Vec<(String, String)> {
+    let mut said = Vec::new();
+    let mut add = |name: &str, text: String| said.push((name.to_owned(), text));
+    if let Some(by) = plan.met_by {
+        add("every bar met", format!("by {}", day(by)));
+    }
+    if let Some(by) = plan.goal_by {
+        let goals: Vec<String> = asked
+            .works
+            .iter()
+            .filter_map(|work| work.rungs().last())
+            .map(|rung| format!("{} = {}", rung.beat.sign(), rung.bpm))
+            .collect();
+        let early = if plan.calendar.goal_is_early {
+            ", two weeks early"
+        } else {
+            ""
+        };
+        add("goal tempo", format!("{} by {}{early}", goals.join(" and "), day(by)));
+    }
+    if !plan.mocks.is_empty() {
+        let days: Vec<String> = plan.mocks.iter().map(|date| day(*date)).collect();
+        add("mock performances", days.join(", "));
+    }
+    said
+}
+
+/// The line under the title: `40 minutes a day`, `the audition on Saturday, 13 February 2027`, `79 days to go`.
+pub(super) fn facts(asked: &Asked) -> Vec<String> {
+    let days = (asked.until - asked.today).num_days();
+    vec![
+        format!("{} on {}", upper(asked.occasion.words()), long_day(asked.until)),
+        format!("{days} day{} to go", if days == 1 { "" } else { "s" }),
+        format!("{} minute{} a day", asked.minutes, if asked.minutes == 1 { "" } else { "s" }),
+    ]
+}
+
+pub(super) fn upper(text: &str) -> String {
+    crate::html::capital(text)
+}
+
+/// The titles of all works.
+pub(super) fn title(asked: &Asked) -> String {
+    let titles: Vec<&str> = asked.works.iter().map(|work| work.title.as_str()).collect();
+    titles.join(" · ")
+}
