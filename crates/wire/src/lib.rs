@@ -24,11 +24,11 @@ mod tempo;
 mod terms;
 
 pub use drill::{DrillsJson, DrillsWritten, drills_json, write_drills};
+pub use line::{FailedLine, LineJson, LineOf, SurveyLine, failed_line, survey_line};
 pub use plan::{PLAN_VERSION, PlanJson, PlanWritten, plan_json, plan_schema, plan_text};
 pub use practice_log::{
     LogBars, LogLine, LogSummary, log_line, log_schema, log_summary_schema, log_summary_text, read_log_line,
 };
-pub use line::{FailedLine, LineJson, LineOf, SurveyLine, failed_line, survey_line};
 pub use survey::{SurveyJson, VERSION, Written, survey_json, survey_text, write_survey, write_survey_fields};
 pub use table::{
     COLUMNS, Cell, Column, ColumnKind, columns_page, csv_header, csv_line, failed_row, survey_row,

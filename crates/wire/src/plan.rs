@@ -258,14 +258,21 @@ pub fn plan_json(what: &PlanWritten) -> PlanJson {
             mock_performances: plan.mocks.iter().map(date).collect(),
         },
         days: days(asked, plan),
-        left: plan.left.iter().filter_map(|left| left_said(asked, left)).collect(),
+        left: plan
+            .left
+            .iter()
+            .filter_map(|left| left_said(asked, left))
+            .collect(),
         passages: plan
             .passages
             .iter()
             .filter_map(|standing| passage(asked, standing))
             .collect(),
         cautions: CautionsSaid {
-            full: cautions::full(asked.family).into_iter().map(str::to_owned).collect(),
+            full: cautions::full(asked.family)
+                .into_iter()
+                .map(str::to_owned)
+                .collect(),
             line: cautions::LINE.to_owned(),
         },
         findings: say::findings(what.findings),

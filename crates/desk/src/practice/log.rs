@@ -74,7 +74,9 @@ pub struct LogShown {
 #[must_use]
 pub fn default_log(piece: &Path) -> Option<PathBuf> {
     let stem = piece.file_stem()?.to_str()?;
-    piece.is_file().then(|| piece.with_file_name(format!("{stem}.practice.jsonl")))
+    piece
+        .is_file()
+        .then(|| piece.with_file_name(format!("{stem}.practice.jsonl")))
 }
 
 /// The log that is meant.
@@ -123,18 +125,34 @@ fn line(opened: &Opened, part: usize, asked: &LogAsked) -> Result<LogLine, DeskE
     }
     let out_of = |what: String, advice: &str| Err(wrong(what, advice));
     if let Some(tempo) = asked.tempo.filter(|tempo| !TEMPI.contains(tempo)) {
-        return out_of(format!("--tempo {tempo} is no tempo"), "give beats a minute, from 10 to 500");
+        return out_of(
+            format!("--tempo {tempo} is no tempo"),
+            "give beats a minute, from 10 to 500",
+        );
     }
     if let Some(clean) = asked.clean.filter(|clean| *clean > MOST_CLEAN) {
-        return out_of(format!("--clean {clean} times in a row are too many to count"), "give the times in a row, 0 to 999");
+        return out_of(
+            format!("--clean {clean} times in a row are too many to count"),
+            "give the times in a row, 0 to 999",
+        );
     }
     if let Some(minutes) = asked.minutes.filter(|m| !(*m > 0.0 && *m <= MOST_MINUTES)) {
-        return out_of(format!("--minutes {minutes} can't be"), "give the minutes of this visit, up to 600");
+        return out_of(
+            format!("--minutes {minutes} can't be"),
+            "give the minutes of this visit, up to 600",
+        );
     }
     if let Some(felt) = asked.felt.as_deref().filter(|felt| Felt::from_id(felt).is_none()) {
-        return out_of(format!("--felt: it can't have felt “{felt}”"), "say easy, steady or hard");
+        return out_of(
+            format!("--felt: it can't have felt “{felt}”"),
+            "say easy, steady or hard",
+        );
     }
-    if let Some(drill) = asked.drill.as_deref().filter(|drill| DrillKind::from_id(drill).is_none()) {
+    if let Some(drill) = asked
+        .drill
+        .as_deref()
+        .filter(|drill| DrillKind::from_id(drill).is_none())
+    {
         let known: Vec<&str> = DrillKind::ALL.iter().map(|kind| kind.id()).collect();
         return out_of(
             format!("no drill is called “{drill}”"),
@@ -204,13 +222,18 @@ pub(super) fn span(piece: &Piece, text: &str) -> Result<BarSpan, DeskError> {
     let bar = |label: &str| {
         find(label).ok_or_else(|| {
             let last = piece.bars.len().checked_sub(1).map(BarIndex::from_usize);
-            let last = last.map_or_else(String::new, |last| format!("; the last one is {}", piece.label(last)));
+            let last = last.map_or_else(String::new, |last| {
+                format!("; the last one is {}", piece.label(last))
+            });
             wrong(format!("--bars: there is no bar {}{last}", label.trim()), form)
         })
     };
     let (from, to) = (bar(from)?, bar(to)?);
     if to < from {
-        return Err(wrong(format!("--bars: {text} goes backwards"), "write the earlier bar first"));
+        return Err(wrong(
+            format!("--bars: {text} goes backwards"),
+            "write the earlier bar first",
+        ));
     }
     Ok(BarSpan::new(from, to))
 }
@@ -255,8 +278,11 @@ fn ends_well(file: &mut File) -> std::io::Result<bool> {
     Ok(last == *b"\n")
 }
 
+/// A line with its number, from 1.
+type Numbered = (usize, LogLine);
+
 /// The lines of a log with their numbers, and what can't be read. No file is an empty log.
-fn lines(path: &Path) -> Result<(Vec<(usize, LogLine)>, Vec<Finding>), DeskError> {
+fn lines(path: &Path) -> Result<(Vec<Numbered>, Vec<Finding>), DeskError> {
     let unreadable = |source| DeskError::Unreadable {
         path: path.to_path_buf(),
         source,
@@ -274,7 +300,11 @@ fn lines(path: &Path) -> Result<(Vec<(usize, LogLine)>, Vec<Finding>), DeskError
     let text = String::from_utf8_lossy(&bytes);
     let mut known = Vec::new();
     let mut findings = Vec::new();
-    for (number, line) in text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty()) {
+    for (number, line) in text
+        .lines()
+        .enumerate()
+        .filter(|(_, line)| !line.trim().is_empty())
+    {
         match wire::read_log_line(line) {
             Ok(line) => known.push((number + 1, line)),
             Err(why) => findings.push(damaged(path, number + 1, &why)),
@@ -288,7 +318,10 @@ fn damaged(path: &Path, number: usize, why: &str) -> Finding {
     Finding::new(
         Severity::Caution,
         "log-line",
-        format!("line {number} of {} can't be read: {why}", name.unwrap_or_default()),
+        format!(
+            "line {number} of {} can't be read: {why}",
+            name.unwrap_or_default()
+        ),
         "it is kept as it stands and not counted; mend it with any text editor, or leave it",
     )
 }
@@ -310,7 +343,11 @@ pub(super) fn visits(
             continue;
         }
         match entry(line, &opened.piece, felt_beat) {
-            Ok(entry) if entry.date > today => findings.push(damaged(path, *number, &format!("{} is still to come", entry.date))),
+            Ok(entry) if entry.date > today => findings.push(damaged(
+                path,
+                *number,
+                &format!("{} is still to come", entry.date),
+            )),
             Ok(entry) => entries.push(entry),
             Err(why) => findings.push(damaged(path, *number, &why)),
         }
@@ -336,7 +373,10 @@ fn tells_of(line: &LogLine, opened: &Opened, part: &str) -> bool {
 }
 
 fn entry(line: &LogLine, piece: &Piece, felt_beat: Option<BeatUnit>) -> Result<Entry, String> {
-    let date: Date = line.date.parse().map_err(|_| format!("“{}” is no day", line.date))?;
+    let date: Date = line
+        .date
+        .parse()
+        .map_err(|_| format!("“{}” is no day", line.date))?;
     let bar = |label: &str| {
         (0..piece.bars.len())
             .map(BarIndex::from_usize)
@@ -393,7 +433,10 @@ pub fn show_log(opened: &Opened, asked: &LogAsked) -> Result<LogShown, DeskError
     Ok(LogShown {
         summary: LogSummary {
             piece: crate::print::title(piece, opened),
-            log: path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default(),
+            log: path
+                .file_name()
+                .map(|name| name.to_string_lossy().into_owned())
+                .unwrap_or_default(),
             visits,
             bars: rows.into_iter().map(|(_, row)| row).collect(),
             untouched: untouched(piece, choice.index, &lines, opened, &part),
@@ -451,9 +494,19 @@ impl LogShown {
             self.summary.log
         )];
         let mut done = sheet::Section::new("log", "What was done", String::new());
-        done.table("", &["bars", "visits", "last", "at", "in a row", "felt", "clean at", "drills"], rows);
+        done.table(
+            "",
+            &[
+                "bars", "visits", "last", "at", "in a row", "felt", "clean at", "drills",
+            ],
+            rows,
+        );
         if !self.summary.untouched.is_empty() {
-            done.line("not yet", "no visit is written down", self.summary.untouched.clone());
+            done.line(
+                "not yet",
+                "no visit is written down",
+                self.summary.untouched.clone(),
+            );
         }
         let shown = sheet::Sheet {
             title: self.summary.piece.clone(),
@@ -481,7 +534,8 @@ fn row(bars: &LogBars) -> Vec<String> {
         bars.visits.to_string(),
         bars.last.clone(),
         tempo(bars.last_tempo),
-        bars.clean.map_or_else(|| "–".to_owned(), |times| times.to_string()),
+        bars.clean
+            .map_or_else(|| "–".to_owned(), |times| times.to_string()),
         bars.felt.clone().unwrap_or_else(|| "–".to_owned()),
         tempo(bars.best_tempo),
         bars.drills.join(", "),
@@ -489,7 +543,13 @@ fn row(bars: &LogBars) -> Vec<String> {
 }
 
 /// Runs of bars with notes that no line tells of.
-fn untouched(piece: &Piece, part: usize, lines: &[(usize, LogLine)], opened: &Opened, name: &str) -> Vec<String> {
+fn untouched(
+    piece: &Piece,
+    part: usize,
+    lines: &[Numbered],
+    opened: &Opened,
+    name: &str,
+) -> Vec<String> {
     let mut touched = vec![false; piece.bars.len()];
     for entry in lines
         .iter()

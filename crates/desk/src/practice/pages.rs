@@ -34,7 +34,12 @@ impl Planned {
     pub fn pdf(&self, printer: &mut Printer) -> Result<Vec<u8>, DeskError> {
         let page = self.page();
         let excerpts = self.excerpts(&page, printer)?;
-        let source = sheet::plan_typst(&page, &excerpts, sheet_paper(&self.asked.copy), self.asked.bar_word);
+        let source = sheet::plan_typst(
+            &page,
+            &excerpts,
+            sheet_paper(&self.asked.copy),
+            self.asked.bar_word,
+        );
         let (pdf, _) = printer.typeset(&source.source, &source.files)?;
         Ok(pdf)
     }
@@ -46,6 +51,10 @@ impl Planned {
     pub fn html(&self, printer: &mut Printer) -> Result<String, DeskError> {
         let page = self.page();
         let excerpts = self.excerpts(&page, printer)?;
-        Ok(with_fonts(&sheet::plan_html(&page, &excerpts, self.asked.bar_word)))
+        Ok(with_fonts(&sheet::plan_html(
+            &page,
+            &excerpts,
+            self.asked.bar_word,
+        )))
     }
 }

@@ -139,14 +139,19 @@ pub fn plan(opened: &[Opened], asked: &PlanAsked) -> Result<Planned, DeskError> 
 }
 
 fn occasion(name: Option<&str>) -> Result<Occasion, DeskError> {
-    let Some(name) = name else { return Ok(Occasion::default()) };
-    Occasion::ALL.into_iter().find(|one| one.id() == name).ok_or_else(|| {
-        let known: Vec<&str> = Occasion::ALL.iter().map(|one| one.id()).collect();
-        wrong(
-            format!("--for-what: nothing is called “{name}”"),
-            &format!("there are {}", known.join(", ")),
-        )
-    })
+    let Some(name) = name else {
+        return Ok(Occasion::default());
+    };
+    Occasion::ALL
+        .into_iter()
+        .find(|one| one.id() == name)
+        .ok_or_else(|| {
+            let known: Vec<&str> = Occasion::ALL.iter().map(|one| one.id()).collect();
+            wrong(
+                format!("--for-what: nothing is called “{name}”"),
+                &format!("there are {}", known.join(", ")),
+            )
+        })
 }
 
 fn stretch(stretch: &Stretch, today: Date, until: Date) -> Result<Option<(Date, u32)>, DeskError> {
@@ -214,7 +219,13 @@ fn logged(
         .last()
         .map(|rung| rung.beat)
         .or(work.first.map(|(beat, _)| beat));
-    visits(&path, &studied.alone, &part_name(&studied.alone.piece, 0), beat, today)
+    visits(
+        &path,
+        &studied.alone,
+        &part_name(&studied.alone.piece, 0),
+        beat,
+        today,
+    )
 }
 
 impl Planned {

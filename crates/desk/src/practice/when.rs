@@ -14,7 +14,9 @@ pub(super) fn date(option: &str, text: &str) -> Result<Date, DeskError> {
     let text = text.trim();
     let form = "write year, month and day, for example 2027-02-13";
     text.parse().map_err(|_| {
-        let digits = text.split('-').filter(|part| part.bytes().all(|b| b.is_ascii_digit()));
+        let digits = text
+            .split('-')
+            .filter(|part| part.bytes().all(|b| b.is_ascii_digit()));
         let looks_like_one = text.split('-').count() == 3 && digits.count() == 3;
         let what = if looks_like_one {
             format!("{option}: there is no such day as {text}")
@@ -83,12 +85,19 @@ mod tests {
 
     #[test]
     fn days_off_as_they_are_typed() {
-        let off = days_off(&["sun, 2026-12-24..2026-12-26".to_owned(), "Fridays,2027-01-01".to_owned()]).unwrap();
+        let off = days_off(&[
+            "sun, 2026-12-24..2026-12-26".to_owned(),
+            "Fridays,2027-01-01".to_owned(),
+        ])
+        .unwrap();
         assert_eq!(off.weekdays, [Weekday::Sun, Weekday::Fri]);
         let day = |text: &str| text.parse::<Date>().unwrap();
         assert_eq!(
             off.ranges,
-            [(day("2026-12-24"), day("2026-12-26")), (day("2027-01-01"), day("2027-01-01"))]
+            [
+                (day("2026-12-24"), day("2026-12-26")),
+                (day("2027-01-01"), day("2027-01-01"))
+            ]
         );
         assert!(days_off(&[String::new()]).unwrap().weekdays.is_empty());
     }
@@ -96,10 +105,19 @@ mod tests {
     #[test]
     fn what_is_no_day_is_said() {
         let said = |text: &str| days_off(&[text.to_owned()]).unwrap_err().to_string();
-        assert!(said("someday").contains("“someday” is no day"), "{}", said("someday"));
+        assert!(
+            said("someday").contains("“someday” is no day"),
+            "{}",
+            said("someday")
+        );
         assert!(said("2026-12-26..2026-12-24").contains("backwards"));
         assert!(said("2026-02-30").contains("no such day as 2026-02-30"));
-        assert!(date("--until", "13.2.2027").unwrap_err().to_string().contains("2027-02-13"));
+        assert!(
+            date("--until", "13.2.2027")
+                .unwrap_err()
+                .to_string()
+                .contains("2027-02-13")
+        );
         assert!(clock("5 pm").is_err() && clock("17:30").is_ok());
     }
 }

@@ -10,12 +10,12 @@ mod files;
 mod pages;
 mod prep;
 
+pub use copy::{Copy, CopyAsked, For, copy};
 pub(crate) use copy::{Studied, alone_for, legend, study_alone, title};
 pub(crate) use embed::with_fonts;
 pub(crate) use excerpts::pictures_of;
-pub(crate) use prep::sheet_paper;
-pub use copy::{Copy, CopyAsked, For, copy};
 pub(crate) use files::write_pages;
 pub use files::{Form, Written, write_copy};
 pub use pages::{pdf, picture};
+pub(crate) use prep::sheet_paper;
 pub use prep::{Made, PrepAsked, card_html, card_pdf, card_text, prep_html, prep_pdf};

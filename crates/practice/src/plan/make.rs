@@ -92,7 +92,11 @@ impl<'a> Maker<'a> {
             .enumerate()
             .flat_map(|(number, work)| passages(number, work, kept(number)))
             .collect();
-        let met_at = match readings.by_sitting.iter().rposition(|sitting| !sitting.is_empty()) {
+        let met_at = match readings
+            .by_sitting
+            .iter()
+            .rposition(|sitting| !sitting.is_empty())
+        {
             Some(last) => first + last + 1,
             // All is met: the climb began at the end of the first third, or begins now.
             None => calendar.meet.min(first),
@@ -559,7 +563,9 @@ impl<'a> Maker<'a> {
             .collect();
         ranked.sort_by(|a, b| b.0.cmp(&a.0).then(b.2.total_cmp(&a.2)).then(a.3.cmp(&b.3)));
         let due = ranked.iter().filter(|passage| passage.0 >= 0).count();
-        let distinct = due.clamp(slots.div_ceil(2), slots.max(slots.div_ceil(2))).min(ranked.len());
+        let distinct = due
+            .clamp(slots.div_ceil(2), slots.max(slots.div_ceil(2)))
+            .min(ranked.len());
         let ranked = mixed(ranked, due);
         let first = ranked.iter().take(distinct).map(|passage| passage.3);
         let mut chosen: Vec<(usize, usize)> = first.map(|passage| (passage, 0)).collect();
@@ -749,7 +755,11 @@ fn mixed(ranked: Vec<(i64, usize, f64, usize)>, due: usize) -> Vec<(i64, usize, 
         let before = mixed.len();
         while mixed.len() < before + part.len() {
             for sort in TURN {
-                mixed.extend(sorts.get_mut(sort).and_then(std::collections::VecDeque::pop_front));
+                mixed.extend(
+                    sorts
+                        .get_mut(sort)
+                        .and_then(std::collections::VecDeque::pop_front),
+                );
             }
         }
     }

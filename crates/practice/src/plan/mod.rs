@@ -27,9 +27,9 @@ mod ways;
 mod words;
 
 pub use asked::{Asked, Date, DaysOff, Occasion, Offered, Weekday, Work, WorkPair, WorkSpot, speed};
+pub use calendar::{Calendar, DAYS_IN_A_ROW, DayIs, GOAL_DAYS_BEFORE, LONGEST_DAYS, OffBy, Stage};
 /// Calendar arithmetic, for those who show a plan.
 pub use chrono::{Datelike, Days};
-pub use calendar::{Calendar, DAYS_IN_A_ROW, DayIs, GOAL_DAYS_BEFORE, LONGEST_DAYS, OffBy, Stage};
 pub use chunks::{backward_chain, chunks};
 pub use history::{CLEAN, Entry, Felt, Next, Progress, beats_a_minute};
 pub use order::{REST_SECS, SHORT_SITTING, WORK_SECS, keeps_rests};

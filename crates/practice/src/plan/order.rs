@@ -38,7 +38,12 @@ impl Draft {
 
     /// Whether another's bars are among its own: they are read first.
     fn needs(&self, new: &Self) -> bool {
-        let touches = |own: &BarSpan| new.turn.bars.iter().any(|bars| bars.from <= own.to && own.from <= bars.to);
+        let touches = |own: &BarSpan| {
+            new.turn
+                .bars
+                .iter()
+                .any(|bars| bars.from <= own.to && own.from <= bars.to)
+        };
         self.turn.work == new.turn.work && self.turn.bars.iter().any(touches)
     }
 

@@ -25,7 +25,9 @@ pub fn plan_html(plan: &PlanPage, excerpts: &Excerpts, bar_word: BarWord) -> Str
     let body = std::mem::take(&mut writer.page.out);
     let mut styles = vec![STYLE];
     styles.extend(writer.styles.iter().map(String::as_str));
-    writer.page.head(&format!("{}: {}", plan.title, plan.span), &styles);
+    writer
+        .page
+        .head(&format!("{}: {}", plan.title, plan.span), &styles);
     writer.page.out.push_str(&body);
     writer.page.out
 }
@@ -70,7 +72,8 @@ impl Writer {
         if !plan.left.is_empty() {
             self.raw("<section class=\"left\"><h2>What there is no time for</h2>\n<ul>\n");
             for line in &plan.left {
-                self.page.put("li", "", &format!("{}.", line.trim_end_matches('.')));
+                self.page
+                    .put("li", "", &format!("{}.", line.trim_end_matches('.')));
             }
             self.raw("</ul></section>\n");
         }
@@ -112,7 +115,10 @@ impl Writer {
         }
         self.box_number += 1;
         let id = format!("turn-{}", self.box_number);
-        let _ = write!(self.page.out, "<li><input type=\"checkbox\" id=\"{id}\"><label for=\"{id}\">");
+        let _ = write!(
+            self.page.out,
+            "<li><input type=\"checkbox\" id=\"{id}\"><label for=\"{id}\">"
+        );
         self.page.put_inline("span", "time", &turn.minutes);
         self.raw("<span class=\"unseen\"> minutes, </span> ");
         self.page.put_inline("b", "", &turn.name);

@@ -5,9 +5,7 @@ use crate::compose::Say;
 use crate::prep::{Slot, alt};
 use notation::Piece;
 use practice::BarSpan;
-use practice::plan::{
-    DayIs, Days, OffBy, PassageKind, Sitting, Turn, TurnKind, cautions,
-};
+use practice::plan::{DayIs, Days, OffBy, PassageKind, Sitting, Turn, TurnKind, cautions};
 use std::collections::BTreeSet;
 
 /// Most spots with their notes.
@@ -154,7 +152,12 @@ pub fn plan_page(shown: &PlanShown, pieces: &[&Piece]) -> PlanPage {
         days,
         how: how(&sittings),
         spots,
-        left: shown.plan.left.iter().map(|left| said::upper(&left.says)).collect(),
+        left: shown
+            .plan
+            .left
+            .iter()
+            .map(|left| said::upper(&left.says))
+            .collect(),
         cautions: cautions::on_page(asked.family, asked.begun, shown.from)
             .into_iter()
             .map(str::to_owned)
@@ -230,7 +233,10 @@ fn how(sittings: &[&Sitting]) -> Vec<How> {
             stop: stop.to_owned(),
         });
     }
-    let tempi = sittings.iter().flat_map(|sitting| &sitting.turns).flat_map(|turn| &turn.tempi);
+    let tempi = sittings
+        .iter()
+        .flat_map(|sitting| &sitting.turns)
+        .flat_map(|turn| &turn.tempi);
     let clicks = said::clicks(tempi);
     if !clicks.is_empty() {
         said.push(How {
@@ -254,7 +260,9 @@ fn spots(shown: &PlanShown, sittings: &[&Sitting], pieces: &[&Piece]) -> (Vec<Sp
     let mut slots = Vec::new();
     for standing in &shown.plan.passages {
         let passage = &standing.passage;
-        let PassageKind::Spot(rank) = passage.kind else { continue };
+        let PassageKind::Spot(rank) = passage.kind else {
+            continue;
+        };
         let known = worked.contains(&(passage.work, passage.span));
         let Some((work, piece)) = shown.asked.works.get(passage.work).zip(pieces.get(passage.work)) else {
             continue;

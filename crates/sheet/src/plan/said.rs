@@ -35,7 +35,13 @@ pub(super) fn clicks<'a>(rungs: impl Iterator<Item = &'a Rung>) -> String {
     let mut said: Vec<(u16, String)> = rungs
         .filter(|rung| rung.click != rung.beat)
         .map(|rung| {
-            let text = format!("{} = {} for {} = {}", rung.click.sign(), rung.click_bpm, rung.beat.sign(), rung.bpm);
+            let text = format!(
+                "{} = {} for {} = {}",
+                rung.click.sign(),
+                rung.click_bpm,
+                rung.beat.sign(),
+                rung.bpm
+            );
             (rung.click_bpm, text)
         })
         .collect();
@@ -59,7 +65,11 @@ pub(super) fn bars(asked: &Asked, turn: &Turn) -> String {
     let said = if whole {
         "all of it".to_owned()
     } else {
-        let joint = if turn.kind == TurnKind::LookAlikes { " and " } else { ", " };
+        let joint = if turn.kind == TurnKind::LookAlikes {
+            " and "
+        } else {
+            ", "
+        };
         let all: Vec<String> = turn.bars.iter().map(|span| work.say(*span)).collect();
         all.join(joint)
     };
@@ -107,7 +117,10 @@ pub(super) fn milestones(asked: &Asked, plan: &Plan) -> Vec<(String, String)> {
         } else {
             ""
         };
-        add("goal tempo", format!("{} by {}{early}", goals.join(" and "), day(by)));
+        add(
+            "goal tempo",
+            format!("{} by {}{early}", goals.join(" and "), day(by)),
+        );
     }
     if !plan.mocks.is_empty() {
         let days: Vec<String> = plan.mocks.iter().map(|date| day(*date)).collect();
@@ -122,7 +135,11 @@ pub(super) fn facts(asked: &Asked) -> Vec<String> {
     vec![
         format!("{} on {}", upper(asked.occasion.words()), long_day(asked.until)),
         format!("{days} day{} to go", if days == 1 { "" } else { "s" }),
-        format!("{} minute{} a day", asked.minutes, if asked.minutes == 1 { "" } else { "s" }),
+        format!(
+            "{} minute{} a day",
+            asked.minutes,
+            if asked.minutes == 1 { "" } else { "s" }
+        ),
     ]
 }
 

@@ -141,7 +141,11 @@ fn what_is_practised_was_read(asked: &Asked, plan: &Plan) -> Result<(), TestCase
             met.extend(bars().map(|bar| (number, bar)));
         } else if turn.kind.plays() && turn.kind != TurnKind::WarmUp {
             for bar in bars().filter(|bar| asked.works[number].notes_in(BarIndex(*bar)) > 0) {
-                prop_assert!(met.contains(&(number, bar)), "{:?} of bar {bar} before it is read", turn.kind);
+                prop_assert!(
+                    met.contains(&(number, bar)),
+                    "{:?} of bar {bar} before it is read",
+                    turn.kind
+                );
             }
         }
     }
