@@ -543,13 +543,7 @@ fn row(bars: &LogBars) -> Vec<String> {
 }
 
 /// Runs of bars with notes that no line tells of.
-fn untouched(
-    piece: &Piece,
-    part: usize,
-    lines: &[Numbered],
-    opened: &Opened,
-    name: &str,
-) -> Vec<String> {
+fn untouched(piece: &Piece, part: usize, lines: &[Numbered], opened: &Opened, name: &str) -> Vec<String> {
     let mut touched = vec![false; piece.bars.len()];
     for entry in lines
         .iter()

@@ -45,19 +45,10 @@ struct Parts {
 
 impl Parts {
     fn in_order(&self, brass: bool, unit: u32) -> Vec<Turn> {
-        let mut fillers = self.fillers.clone();
-        let new = self
-            .main
-            .iter()
-            .filter(|draft| draft.turn.kind == TurnKind::Read)
-            .count();
-        let others = self.main.len() - new + fillers.len();
-        // Between two readings something else: what was read is fingered in silence.
-        for _ in (others + 1)..new {
-            fillers.push(free(plain(TurnKind::Silent, unit, 0)));
-        }
+        // Between two readings, where there is nothing else, what was read is fingered in silence.
+        let between = free(plain(TurnKind::Silent, unit, 0));
         let mut drafts = self.head.clone();
-        drafts.extend(interleaved(self.main.clone(), fillers));
+        drafts.extend(interleaved(self.main.clone(), self.fillers.clone(), &between));
         drafts.extend(self.tail.iter().cloned());
         let mut turns: Vec<Turn> = drafts.into_iter().map(|draft| draft.turn).collect();
         name_silent_bars(&mut turns);

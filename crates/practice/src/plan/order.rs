@@ -61,8 +61,9 @@ impl Draft {
     }
 }
 
-/// Puts turns in order: `main` as far as it goes, a filler wherever two would clash; what can't be placed is left out.
-pub(super) fn interleaved(main: Vec<Draft>, mut fillers: Vec<Draft>) -> Vec<Draft> {
+/// Puts turns in order: `main` as far as it goes, a filler wherever two would clash; what can't be placed is left out, but for new
+/// readings: between those stands `between`.
+pub(super) fn interleaved(main: Vec<Draft>, mut fillers: Vec<Draft>, between: &Draft) -> Vec<Draft> {
     let mut out: Vec<Draft> = Vec::new();
     let mut left = main;
     while !left.is_empty() {
@@ -79,7 +80,8 @@ pub(super) fn interleaved(main: Vec<Draft>, mut fillers: Vec<Draft>) -> Vec<Draf
             .or_else(|| left.iter().position(fits));
         match at {
             Some(at) => out.push(left.remove(at)),
-            None if fillers.is_empty() => break,
+            None if fillers.is_empty() && news == 0 => break,
+            None if fillers.is_empty() => out.push(between.clone()),
             None => out.push(fillers.remove(0)),
         }
     }
