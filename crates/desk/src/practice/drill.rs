@@ -283,12 +283,16 @@ fn opened(drills: &Drills, booklet: Booklet) -> Opened {
 /// All drills as one piece.
 fn bound(drills: &Drills, headed: bool) -> Result<(Booklet, Vec<Finding>), DeskError> {
     with_source(&drills.alone, &drills.shown, |source| {
-        let mut findings = Vec::new();
+        let mut findings: Vec<Finding> = Vec::new();
         let mut made: Vec<Drill> = Vec::new();
         for offer in &drills.offers {
             match drill::make(source, offer) {
                 Ok(drill) => {
-                    findings.extend(drill.findings.iter().cloned());
+                    let new = drill
+                        .findings
+                        .iter()
+                        .filter(|finding| !findings.contains(finding));
+                    findings.extend(new.cloned().collect::<Vec<_>>());
                     made.push(drill);
                 }
                 Err(finding) => findings.push(*finding),
@@ -326,11 +330,11 @@ fn laid(booklet: &Booklet, pages: &DrillPages, printer: &mut Printer) -> Result<
     look.strip = booklet
         .drills
         .iter()
-        .map(|(span, offer)| StripItem {
+        .map(|(span, offer, findings)| StripItem {
             from: span.from,
             to: span.to,
             heading: Some(offer.title.clone()),
-            reason: said(offer),
+            reason: said(offer, findings),
         })
         .collect();
     let printable = engrave::to_job(&booklet.piece, &look);
@@ -350,8 +354,15 @@ const STAFF_MM: f64 = 6.5;
 /// Said on every page. Source: common practice of performing-arts medicine.
 const FOOTER: &str = "Stop at once if anything hurts. If it comes back, ask your teacher and a physician.";
 
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
+}
+
 /// The words over a drill.
-fn said(offer: &Offer) -> String {
+fn said(offer: &Offer, findings: &[Finding]) -> String {
     let times = match offer.at_most {
         1 => "Once a sitting".to_owned(),
         n => format!("At most {n} times a sitting"),
@@ -367,6 +378,13 @@ fn said(offer: &Offer) -> String {
     if !cautions.is_empty() {
         words.push(' ');
         words.push_str(&cautions.join(" "));
+    }
+    // What was changed of the notes must not be found out by ear.
+    for finding in findings
+        .iter()
+        .filter(|finding| finding.kind == "out-of-range" || finding.kind == "keys-left-out")
+    {
+        words.push_str(&format!("\n{}: {}.", capital(&finding.what), finding.advice));
     }
     words
 }

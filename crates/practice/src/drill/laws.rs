@@ -150,7 +150,7 @@ fn written(source: &Source, kind: DrillKind, span: BarSpan) -> Option<Vec<Passag
 
 /// The bars as the drill sees them, in the player's range.
 fn whole(source: &Source, span: BarSpan) -> Option<Passage> {
-    Some(make::in_range(
+    Some(reach::in_range(
         source,
         excerpt(source, span, true)?,
         &mut Vec::new(),

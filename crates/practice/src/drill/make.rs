@@ -2,6 +2,7 @@
 
 use super::draft::{Chapter, DraftBar, Passage, excerpt, write};
 use super::offer::{Booklet, Drill, Matter, Offer, Order};
+use super::reach::in_range;
 use super::{DrillKind, Source, adding, changing, half, keys, leaps, runs, scales, simpler, tempo};
 use crate::BarSpan;
 use notation::{BarIndex, Clef, Finding, Pitch, Rational, Severity, Step};
@@ -14,6 +15,15 @@ pub fn make(source: &Source, offer: &Offer) -> Result<Drill, Box<Finding>> {
     let mut findings = Vec::new();
     let passages = passages(source, offer.kind, offer.span, &offer.matter, &mut findings)
         .ok_or_else(|| Box::new(missing(source, offer)))?;
+    findings.extend(voices(source, offer.span));
+    let mut known: Vec<Finding> = Vec::new();
+    findings.retain(|finding| {
+        let new = !known.contains(finding);
+        if new {
+            known.push(finding.clone());
+        }
+        new
+    });
     let chapter = Chapter {
         passages: &passages,
         heading: None,
@@ -48,11 +58,26 @@ pub fn booklet(source: &Source, drills: &[Drill], title: &str, headed: bool) -> 
         piece: written.piece,
         drills: spans
             .into_iter()
-            .zip(drills.iter().map(|drill| drill.offer.clone()))
+            .zip(drills)
+            .map(|(span, drill)| (span, drill.offer.clone(), drill.findings.clone()))
             .collect(),
         bars: written.bars,
         from: written.from,
     }
+}
+
+/// Of several voices one is drilled.
+fn voices(source: &Source, span: BarSpan) -> Option<Finding> {
+    let voice = &source.survey.metre.as_ref()?.voice;
+    (voice.voices > 1).then(|| {
+        Finding::new(
+            Severity::Note,
+            "one-voice-drilled",
+            "of several voices the one with the most notes is taken",
+            "practise the others as a part of their own",
+        )
+        .at_bar(span.from, source.ctx.label(span.from))
+    })
 }
 
 fn missing(source: &Source, offer: &Offer) -> Finding {
@@ -114,8 +139,8 @@ pub(crate) fn passages(
             };
             return through(source, span, order, findings);
         }
-        (DrillKind::FingeringTrill, _) => return to_and_fro(source, span),
-        (DrillKind::RegisterSlurs, _) => return registers(source, span),
+        (DrillKind::FingeringTrill, _) => return to_and_fro(source, span, findings),
+        (DrillKind::RegisterSlurs, _) => return registers(source, span, findings),
         _ => {}
     }
     let whole = in_range(source, excerpt(source, span, true)?, findings);
@@ -199,6 +224,13 @@ fn scale(source: &Source, span: BarSpan, matter: &Matter) -> Option<Vec<Passage>
     };
     let (figure, mut like) = scales::figure(source, span)?;
     like.key = notation::KeySignature::of_fifths(fifths);
+    // The part's own first clef: a scale goes through all of the range, whatever clef the region's bars have.
+    like.clef = source
+        .ctx
+        .part
+        .clefs
+        .first()
+        .map_or(like.clef, |change| change.value);
     like.clefs.clear();
     like.keys.clear();
     let clefs = usual_clefs(source);
@@ -300,99 +332,28 @@ fn like(source: &Source, span: BarSpan) -> Option<DraftBar> {
     Some(DraftBar::like(bar))
 }
 
-fn to_and_fro(source: &Source, span: BarSpan) -> Option<Vec<Passage>> {
+fn to_and_fro(source: &Source, span: BarSpan, findings: &mut Vec<Finding>) -> Option<Vec<Passage>> {
     let pairs = changing::pairs(source, span);
-    composed(source, changing::to_and_fro(&pairs, &like(source, span)?))
+    composed(
+        source,
+        changing::to_and_fro(&pairs, &like(source, span)?),
+        findings,
+    )
 }
 
-fn registers(source: &Source, span: BarSpan) -> Option<Vec<Passage>> {
+fn registers(source: &Source, span: BarSpan, findings: &mut Vec<Finding>) -> Option<Vec<Passage>> {
     let pairs = changing::crossings(source, span);
-    composed(source, changing::slurred(&pairs, &like(source, span)?))
+    composed(source, changing::slurred(&pairs, &like(source, span)?), findings)
 }
 
 /// What is composed of the piece's own notes stays in the range as a whole.
-fn composed(source: &Source, passages: Vec<Passage>) -> Option<Vec<Passage>> {
-    let mut findings = Vec::new();
+fn composed(source: &Source, passages: Vec<Passage>, findings: &mut Vec<Finding>) -> Option<Vec<Passage>> {
     let all: Vec<Passage> = passages
         .into_iter()
         .filter(|passage| !passage.bars.is_empty())
-        .map(|passage| in_range(source, passage, &mut findings))
+        .map(|passage| in_range(source, passage, findings))
         .collect();
     (!all.is_empty()).then_some(all)
-}
-
-/// The passage in the player's range: by octaves as a whole if that helps, else single notes; what can't be helped is said.
-pub(crate) fn in_range(source: &Source, passage: Passage, findings: &mut Vec<Finding>) -> Passage {
-    let (Some((low, high)), Some((bottom, top))) = (source.range(), passage.compass()) else {
-        return passage;
-    };
-    let inside = |pitch: Pitch| pitch.semitones() >= low.semitones() && pitch.semitones() <= high.semitones();
-    if inside(bottom) && inside(top) {
-        return passage;
-    }
-    let octave = |pitch: Pitch, by: i32| pitch.transposed(7 * by, Rational::whole(12 * i64::from(by)));
-    let at = passage.bars.first().and_then(|bar| bar.from).unwrap_or_default();
-    let mut say = |what: String, advice: &str| {
-        findings.push(
-            Finding::new(Severity::Note, "out-of-range", what, advice).at_bar(at, source.ctx.label(at)),
-        );
-    };
-    let whole = [-1, 1, -2, 2, -3, 3]
-        .into_iter()
-        .find(|by| inside(octave(bottom, *by)) && inside(octave(top, *by)));
-    if let Some(by) = whole {
-        let way = if by < 0 { "lower" } else { "higher" };
-        let count = if by.abs() == 1 {
-            "an octave".to_owned()
-        } else {
-            format!("{} octaves", by.abs())
-        };
-        say(
-            format!(
-                "written {count} {way}: as printed it leaves your range ({} to {})",
-                low.sign(),
-                high.sign()
-            ),
-            "play it as printed when the notes are yours",
-        );
-        return passage.moved(&|pitch| octave(pitch, by));
-    }
-    let fold = |pitch: Pitch| {
-        if inside(pitch) {
-            return Some(pitch);
-        }
-        [-1, 1, -2, 2, -3, 3]
-            .into_iter()
-            .map(|by| octave(pitch, by))
-            .find(|pitch| inside(*pitch))
-    };
-    let outside: Vec<Pitch> = [bottom, top]
-        .into_iter()
-        .filter(|pitch| !inside(*pitch))
-        .collect();
-    let names: Vec<String> = outside.iter().map(|pitch| pitch.sign()).collect();
-    if outside.iter().all(|pitch| fold(*pitch).is_some()) {
-        say(
-            format!(
-                "notes outside your range ({} to {}) are written an octave nearer: {}",
-                low.sign(),
-                high.sign(),
-                names.join(", ")
-            ),
-            "play them as printed when they are yours",
-        );
-    } else {
-        say(
-            format!(
-                "{} can't be brought into your range ({} to {})",
-                names.join(" and "),
-                low.sign(),
-                high.sign()
-            ),
-            "leave these notes out",
-        );
-    }
-    passage.moved(&|pitch| fold(pitch).unwrap_or(pitch))
 }
 
 /// The tempo that an offer starts at, by the metre it is written in.

@@ -17,6 +17,7 @@ mod leaps;
 mod make;
 mod offer;
 mod offers;
+mod reach;
 mod runs;
 mod scales;
 mod simpler;

@@ -124,8 +124,8 @@ pub struct Drill {
 pub struct Booklet {
     /// All of them as one piece, each on a new line.
     pub piece: Piece,
-    /// The bars of each, in order, with what it is.
-    pub drills: Vec<(BarSpan, Offer)>,
+    /// The bars of each, in order, with what it is and what was changed in it.
+    pub drills: Vec<(BarSpan, Offer, Vec<Finding>)>,
     /// For each bar the bar of the source that it was made from.
     pub bars: Vec<Option<BarIndex>>,
     /// For each note that stands in the source the event that it was made from.

@@ -45,7 +45,7 @@ pub(crate) fn excerpt(source: &Source, span: BarSpan, landing: bool) -> Option<P
     if let Some(last) = passage.tones_mut().last() {
         last.tied = false;
     }
-    loosen(&mut passage);
+    passage.loosen();
     Some(passage)
 }
 
@@ -57,20 +57,6 @@ pub(crate) fn whole_voice(source: &Source) -> Vec<DraftBar> {
     (0..source.ctx.piece.bars.len())
         .filter_map(|bar| reader.bar(BarIndex::from_usize(bar), None))
         .collect()
-}
-
-/// A tie to a rest or to other pitches holds nothing.
-fn loosen(passage: &mut Passage) {
-    let tops: Vec<Vec<Sounded>> = passage.tones().map(|tone| tone.heads.clone()).collect();
-    let mut next = tops.iter().skip(1);
-    for tone in passage.tones_mut() {
-        let after = next.next();
-        let held =
-            |head: &Sounded| after.is_some_and(|heads| heads.iter().any(|other| other.note == head.note));
-        if tone.tied && !tone.heads.iter().any(held) {
-            tone.tied = false;
-        }
-    }
 }
 
 /// Whether the bar after `to` is played right after it, from its first beat on.

@@ -322,6 +322,20 @@ impl Passage {
         self
     }
 
+    /// Unties what is tied to a rest or to other pitches.
+    pub fn loosen(&mut self) {
+        let all: Vec<Vec<Sounded>> = self.tones().map(|tone| tone.heads.clone()).collect();
+        let mut next = all.iter().skip(1);
+        for tone in self.tones_mut() {
+            let after = next.next();
+            let held =
+                |head: &Sounded| after.is_some_and(|heads| heads.iter().any(|other| other.note == head.note));
+            if tone.tied && !tone.heads.iter().any(held) {
+                tone.tied = false;
+            }
+        }
+    }
+
     /// True if all of it is silent.
     pub fn is_silent(&self) -> bool {
         !self.tones().any(Tone::is_note)

@@ -40,6 +40,9 @@ pub(crate) fn write(
     for chapter in chapters {
         let first = writer.piece.bars.len();
         let count = chapter.passages.len();
+        if chapter.passages.iter().any(|passage| !passage.bars.is_empty()) {
+            writer.open(BarIndex::from_usize(first), chapter);
+        }
         for (index, passage) in chapter.passages.iter().enumerate() {
             let mut passage = passage.clone();
             passage.spell();
@@ -48,7 +51,9 @@ pub(crate) fn write(
         let end = writer.piece.bars.len();
         if end > first {
             let (from, to) = (BarIndex::from_usize(first), BarIndex::from_usize(end - 1));
-            writer.open(from, chapter);
+            if let Some(bar) = writer.piece.bars.get_mut(first).filter(|_| first > 0) {
+                bar.new_system = true;
+            }
             spans.push(BarSpan::new(from, to));
         }
     }
@@ -132,12 +137,9 @@ impl Writer {
         }
     }
 
-    /// Where a drill begins: a new line, its heading and tempo.
+    /// Where a drill begins: its heading and tempo.
     fn open(&mut self, first: BarIndex, chapter: &Chapter) {
         let place = Place::start_of(first);
-        if let Some(bar) = self.piece.bars.get_mut(first.get()).filter(|_| first.0 > 0) {
-            bar.new_system = true;
-        }
         if let Some(heading) = chapter.heading {
             self.direct(place, Side::Above, DirectionKind::Words(heading.to_owned()));
         }

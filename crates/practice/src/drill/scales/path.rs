@@ -52,7 +52,6 @@ fn paths(
     down: &dyn Fn(i32) -> Pitch,
 ) -> Vec<Path> {
     let rising = within(range, up);
-    let falling = within(range, down);
     let is_tonic = |(index, _): &&(i32, Pitch)| index.rem_euclid(octave) == 0;
     let (Some(low), Some(high)) = (
         rising.iter().find(is_tonic).map(|(index, _)| *index),
@@ -60,9 +59,10 @@ fn paths(
     ) else {
         return Vec::new();
     };
+    // The turns at both ends belong to the way up: melodic minor has no step of three semitones then.
     let (Some(top), Some(bottom)) = (
         rising.last().map(|(index, _)| *index),
-        falling.first().map(|(index, _)| *index),
+        rising.first().map(|(index, _)| *index),
     ) else {
         return Vec::new();
     };
@@ -81,7 +81,6 @@ fn paths(
             last: tonic,
         });
     }
-    // The turn at the top belongs to the way up: in melodic minor the raised note is not struck twice in two forms.
     let bottom = bottom.min(low);
     if top > high || bottom < low {
         let mut legs = vec![Leg {
@@ -92,9 +91,7 @@ fn paths(
         if bottom < low {
             legs.push(Leg { notes: way_down });
             legs.push(Leg {
-                notes: std::iter::once(down(bottom))
-                    .chain((bottom + 1..low).map(up))
-                    .collect(),
+                notes: (bottom..low).map(up).collect(),
             });
         } else {
             legs.push(Leg { notes: way_down });
