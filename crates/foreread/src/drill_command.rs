@@ -6,6 +6,7 @@ use crate::piece::PieceArgs;
 use crate::player::PlayerArgs;
 use clap::{Args, ValueEnum};
 use desk::{Asked, DeskError, DrillAsked, DrillPages, DrillPick, For};
+use std::io::IsTerminal;
 use std::path::PathBuf;
 
 /// Which drills, for whom, where to.
@@ -45,6 +46,9 @@ pub(crate) struct DrillArgs {
     /// How to list them: words for the terminal, or JSON
     #[arg(long = "as", value_enum, default_value_t = As::Text, value_name = "FORM")]
     form: As,
+    /// Columns of the list, instead of the terminal's own
+    #[arg(long, value_name = "COLUMNS")]
+    width: Option<usize>,
     /// Write them for another instrument (sounding the same), by its name: clarinet-bb, "alto saxophone"
     #[arg(long = "for", value_name = "INSTRUMENT")]
     written_for: Option<String>,
@@ -96,7 +100,7 @@ pub(crate) fn run(args: &DrillArgs) -> Result<(), DeskError> {
     let Some(to) = &args.to else {
         say_findings(&drills.alone.findings);
         return match args.form {
-            As::Text => write_out(&drills.text()),
+            As::Text => write_out(&drills.text(columns(args))),
             As::Json => stream_out(|out| desk::write_drills_json(&drills, out)),
         };
     };
@@ -112,6 +116,13 @@ pub(crate) fn run(args: &DrillArgs) -> Result<(), DeskError> {
         say(&format!("written: {}", file.display()));
     }
     Ok(())
+}
+
+/// The terminal's own columns; eighty in a pipe.
+fn columns(args: &DrillArgs) -> usize {
+    let person = std::io::stdout().is_terminal();
+    let window = terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
+    args.width.or(window.filter(|_| person)).unwrap_or(80)
 }
 
 fn pick(args: &DrillArgs) -> DrillPick {

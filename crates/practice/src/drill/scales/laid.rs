@@ -8,7 +8,7 @@ use super::super::leaps::mark;
 use super::super::runs::passage_of;
 use super::figure::Figure;
 use super::path::Path;
-use notation::{Articulation, Clef, Pitch, Quarters, SpanKind};
+use notation::{Articulation, Clef, Pitch, Quarters, Rational, SpanKind};
 
 /// Which notes are held for a whole beat.
 #[derive(Clone, Copy)]
@@ -60,7 +60,7 @@ pub(crate) fn laid(path: &Path, figure: &Figure, like: &DraftBar, clefs: &[Clef]
     // The last note fills its bar.
     let full = like.full();
     let mut room = full - flow.end.modulo(full);
-    if room < pulse.beat() {
+    if room < pulse.beat().min(Rational::ONE) {
         room += full;
     }
     tones.push(Tone::note(path.last, room));
