@@ -132,9 +132,13 @@ def expected(rising: list, falling: list, tonic: str) -> list[list[str]]:
     paths = []
     if last.ps > first.ps:
         paths.append(name(up(first, last)) + name(down(last, first))[1:])
-    # Both turns belong to the way up.
-    top, bottom = rising[-1], rising[0]
+    # Both turns belong to the way up; melodic minor doesn't turn on its raised seventh, which would lead down to the natural sixth.
     place = lambda p: p.diatonicNoteNum
+    below = [p for p in falling if place(p) == place(rising[-1]) - 1]
+    melodic = [p.name for p in rising[:7]] != [p.name for p in falling[:7]]
+    if melodic and below and rising[-1].ps - below[0].ps > 2:
+        rising = rising[:-1]
+    top, bottom = rising[-1], rising[0]
     if place(top) > place(last) or place(bottom) < place(first):
         notes = name(up(first, top))
         notes += name([p for p in reversed(falling) if place(bottom) < place(p) < place(top)])

@@ -4,7 +4,7 @@ use super::draft::{DraftBar, Passage, Tone, fill_bar, silence};
 use notation::{Quarters, Rational};
 
 /// Most steps of one drill. Judgement: more than that is no longer one thought.
-const MOST_STEPS: usize = 10;
+const MOST_STEPS: usize = 12;
 /// Most bars of one drill.
 const MOST_BARS: usize = 28;
 /// Fewest notes that can grow.

@@ -2,7 +2,7 @@
 //! from register to register, by the instrument's own breaks, on brass over neighbouring slots of one fingering.
 
 use super::Source;
-use super::draft::{DraftBar, Passage, Reach, Tone};
+use super::draft::{DraftBar, Passage, Pulse, Reach, Tone};
 use super::leaps::mark;
 use super::offer::Pair;
 use super::runs::passage_of;
@@ -76,38 +76,29 @@ fn words(fingering: &Fingering) -> String {
 }
 
 /// To and fro: in beats, in halves of them, in quarters of them, then held. All slurred.
-pub(crate) fn to_and_fro(pairs: &[Pair], like: &DraftBar) -> Vec<Passage> {
-    pairs.iter().map(|pair| one_pair(pair, like)).collect()
+pub(crate) fn to_and_fro(pairs: &[Pair], like: &DraftBar, slide: bool) -> Vec<Passage> {
+    pairs.iter().map(|pair| one_pair(pair, like, slide)).collect()
 }
 
-fn one_pair(pair: &Pair, like: &DraftBar) -> Passage {
+fn one_pair(pair: &Pair, like: &DraftBar, slide: bool) -> Passage {
     let pulse = like.pulse();
-    let full = pulse.full;
-    let beat = pulse.beat();
-    let divided: Vec<Quarters> = if pulse.compound {
-        vec![beat, beat / Rational::whole(3), beat / Rational::whole(6)]
-    } else {
-        let quick = if beat <= Rational::ONE { 4 } else { 8 };
-        vec![beat, beat / Rational::whole(2), beat / Rational::whole(quick)]
-    };
     let mut flow = Vec::new();
     let mut reaches = Vec::new();
     let mut number = 0_u32;
-    for (index, value) in divided.into_iter().enumerate() {
+    for (index, stage) in stages(&pulse, slide).into_iter().enumerate() {
         let first = number + 1;
-        let mut at = Quarters::ZERO;
-        while at < full && number < 400 {
+        for length in stage {
             let turn = (number + 1 - first).is_multiple_of(2);
-            let mut tone = Tone::note(if turn { pair.from } else { pair.to }, value.min(full - at));
+            let mut tone = Tone::note(if turn { pair.from } else { pair.to }, length);
             number += 1;
             if index == 0 && number <= 2 {
-                tone.words = if turn {
-                    pair.from_fingering.clone()
+                let fingering = if turn {
+                    &pair.from_fingering
                 } else {
-                    pair.to_fingering.clone()
+                    &pair.to_fingering
                 };
+                tone.words.clone_from(fingering);
             }
-            at += tone.length;
             flow.push(tone);
         }
         reaches.push(Reach {
@@ -116,11 +107,44 @@ fn one_pair(pair: &Pair, like: &DraftBar) -> Passage {
             kind: SpanKind::Slur,
         });
     }
+    let full = pulse.full;
     flow.push(Tone::note(pair.from, full));
     mark(&mut flow);
     let mut passage = passage_of(&flow, like, None);
     passage.reaches = reaches;
     passage
+}
+
+/// The lengths of a bar of beats, of a bar of what they divide into, and of a quick one; a slide has no quick one.
+fn stages(pulse: &Pulse, slide: bool) -> Vec<Vec<Quarters>> {
+    let beats: Vec<Quarters> = pulse
+        .beats
+        .windows(2)
+        .filter_map(|pair| Some(*pair.get(1)? - *pair.first()?))
+        .collect();
+    let parts = |beat: Quarters, by: Quarters| -> Vec<Quarters> {
+        let count = usize::try_from((beat / by).floor()).unwrap_or(1).clamp(1, 16);
+        vec![by; count]
+    };
+    let part = |beat: Quarters| {
+        let three = pulse.compound || beat.num() == 3;
+        beat / Rational::whole(if three { 3 } else { 2 })
+    };
+    let quick = |beat: Quarters| {
+        let mut quick = part(beat) / Rational::whole(2);
+        while quick > Rational::new(1, 4) {
+            quick = quick / Rational::whole(2);
+        }
+        quick
+    };
+    let mut stages = vec![
+        beats.clone(),
+        beats.iter().flat_map(|beat| parts(*beat, part(*beat))).collect(),
+    ];
+    if !slide {
+        stages.push(beats.iter().flat_map(|beat| parts(*beat, quick(*beat))).collect());
+    }
+    stages
 }
 
 /// The pairs of notes over a break, or between slots on brass, that the bars cross.

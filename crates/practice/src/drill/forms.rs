@@ -97,9 +97,12 @@ impl Form {
         }
     }
 
-    /// The signature that it is written with: sharps (+) or flats (−).
+    /// The signature that it is written with: sharps (+) or flats (−); none for a chromatic scale.
     #[must_use]
     pub fn signature(self, tonic: (Step, i8)) -> i8 {
+        if self == Self::Chromatic {
+            return 0;
+        }
         let fifths = tonic.0.fifths() + 7 * i32::from(tonic.1) + self.signature_shift();
         i8::try_from(fifths).unwrap_or(0)
     }

@@ -46,6 +46,7 @@ fn doubled_bar(bar: &DraftBar) -> Vec<DraftBar> {
             length,
             lead: Quarters::ZERO,
             metre: bar.metre.clone(),
+            groups: bar.groups.clone(),
             key: key.clone(),
             clef,
             clefs: bar

@@ -217,7 +217,7 @@ fn scale(source: &Source, span: BarSpan, matter: &Matter) -> Option<Vec<Passage>
     let (paths, fifths) = match matter {
         Matter::Scale { tonic, form } => {
             let fifths = form.signature(*tonic);
-            (scales::scale_path(*form, *tonic, fifths, range), fifths)
+            (scales::scale_path(*form, *tonic, range), fifths)
         }
         Matter::Chord { root, chord, fifths } => (scales::chord_path(*chord, *root, range), *fifths),
         _ => return None,
@@ -336,7 +336,7 @@ fn to_and_fro(source: &Source, span: BarSpan, findings: &mut Vec<Finding>) -> Op
     let pairs = changing::pairs(source, span);
     composed(
         source,
-        changing::to_and_fro(&pairs, &like(source, span)?),
+        changing::to_and_fro(&pairs, &like(source, span)?, source.has_slide()),
         findings,
     )
 }

@@ -125,7 +125,7 @@ fn offer(
 ) -> Option<Offer> {
     let passages = passages(source, kind, span, &matter, &mut Vec::new())?;
     let family = source.study.player.instrument.map(|instrument| instrument.family);
-    let mut what_for = words::what_for(kind, family).to_owned();
+    let mut what_for = words::what_for(kind, family, source.has_slide()).to_owned();
     if let Some(because) = because {
         what_for = format!("{what_for} {because}");
     }

@@ -25,6 +25,15 @@ impl Source<'_> {
         self.ctx.piece.bars.len().checked_sub(1).map(BarIndex::from_usize)
     }
 
+    /// Whether notes are found with a slide.
+    pub(crate) fn has_slide(&self) -> bool {
+        use instruments::fingering::Layout;
+        self.study
+            .fingering
+            .chart
+            .is_some_and(|chart| matches!(chart.layout, Layout::Slide))
+    }
+
     /// A span cut to the bars that exist.
     pub(crate) fn within(&self, span: BarSpan) -> Option<BarSpan> {
         let last = self.last_bar()?;

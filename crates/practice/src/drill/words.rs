@@ -24,8 +24,11 @@ pub(crate) const fn at_most(kind: DrillKind) -> u8 {
 }
 
 /// What a drill is for.
-pub(crate) const fn what_for(kind: DrillKind, family: Option<Family>) -> &'static str {
+pub(crate) const fn what_for(kind: DrillKind, family: Option<Family>, slide: bool) -> &'static str {
     match kind {
+        DrillKind::FingeringTrill if slide => {
+            "So that the slide goes straight to its place and stops there, and the air goes on."
+        }
         DrillKind::Scale => "So that the key lies in ear and hand before the piece is read.",
         DrillKind::Arpeggio => "So that the chord's leaps are heard before they are played.",
         DrillKind::Dotted => {
@@ -44,6 +47,9 @@ pub(crate) const fn what_for(kind: DrillKind, family: Option<Family>) -> &'stati
         }
         DrillKind::WithoutOrnaments => {
             "So that pulse and line are sure before the ornaments come back; they must then fit in without moving a beat."
+        }
+        DrillKind::WithoutSlurs if slide => {
+            "So that the slide is there when the tongue begins; then the slurs come back."
         }
         DrillKind::WithoutSlurs => match family {
             Some(Family::String | Family::Plucked) => {

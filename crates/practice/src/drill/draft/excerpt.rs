@@ -135,6 +135,7 @@ impl<'a> Reader<'a> {
                 lead
             },
             metre,
+            groups: self.groups(index),
             key: self.part.key_at(staff, start).cloned().unwrap_or_default(),
             clef: self.part.clef_at(staff, start).unwrap_or(Clef::TREBLE),
             clefs: inside(&self.part.clefs, index, staff),
@@ -174,6 +175,20 @@ impl<'a> Reader<'a> {
         draft.keys.retain(|(at, _)| *at < draft.length);
         fill_bar(&mut draft);
         Some(draft)
+    }
+
+    /// The groups that an uneven bar falls into.
+    fn groups(&self, index: BarIndex) -> Vec<u16> {
+        let grid = self.source.study.grids.get(index.get());
+        let groups = grid.map_or(&[][..], |grid| &grid.groups);
+        let uneven = groups
+            .windows(2)
+            .any(|pair| matches!(pair, [a, b] if a.units != b.units));
+        if uneven && groups.len() < 16 {
+            groups.iter().map(|group| group.units).collect()
+        } else {
+            Vec::new()
+        }
     }
 
     /// The first note of a bar, a beat of it at most.

@@ -77,6 +77,8 @@ pub(crate) struct DraftBar {
     /// Where its first moment stands in the full bar: 0 but for pickups and second halves of split bars.
     pub lead: Quarters,
     pub metre: Option<Metre>,
+    /// Written beats of each group that an uneven bar falls into, where the page shows it; else empty.
+    pub groups: Vec<u16>,
     pub key: KeySignature,
     pub clef: Clef,
     /// Clefs that change inside it, by offset.
@@ -220,6 +222,7 @@ impl DraftBar {
             length: other.full(),
             lead: Quarters::ZERO,
             metre: other.metre.clone(),
+            groups: other.groups.clone(),
             key: other.key.clone(),
             clef: other.clef,
             clefs: Vec::new(),
@@ -260,7 +263,7 @@ impl DraftBar {
     }
 
     pub fn pulse(&self) -> Pulse {
-        Pulse::of(self.metre.as_ref(), self.full())
+        Pulse::grouped(self.metre.as_ref(), &self.groups, self.full())
     }
 }
 

@@ -38,6 +38,24 @@ impl Pulse {
         }
     }
 
+    /// The pulse of a metre whose bars are seen to fall into groups of so many written beats.
+    pub fn grouped(metre: Option<&Metre>, groups: &[u16], length: Quarters) -> Self {
+        match metre {
+            Some(metre) if groups.len() > 1 && metre.parts.len() == 1 => {
+                let mut shown = metre.clone();
+                if let Some(part) = shown
+                    .parts
+                    .first_mut()
+                    .filter(|part| part.beats() == groups.iter().sum::<u16>())
+                {
+                    part.groups = groups.to_vec();
+                }
+                Self::of(Some(&shown), length)
+            }
+            _ => Self::of(metre, length),
+        }
+    }
+
     fn plain(full: Quarters, beats: u16, unit: u16) -> Self {
         let unit_length = Rational::new(4, i64::from(unit.max(1)));
         let compound = beats >= 3 && beats.is_multiple_of(3) && (unit >= 8 || beats > 3);

@@ -68,7 +68,7 @@ fn pieces_of(pulse: &Pulse, at: Quarters, length: Quarters, rest: bool, depth: u
         out.push((length, Some(value)));
         return;
     }
-    let cut = strongest_inside(pulse, at, length);
+    let cut = largest_group(pulse, at, length).or_else(|| strongest_inside(pulse, at, length));
     match cut {
         Some(cut) if depth < DEEPEST => {
             pieces_of(pulse, at, cut - at, rest, depth + 1, out);
@@ -76,6 +76,19 @@ fn pieces_of(pulse: &Pulse, at: Quarters, length: Quarters, rest: bool, depth: u
         }
         _ => out.push((length, plain(length).or_else(|| odd(length)))),
     }
+}
+
+/// From the start of an uneven bar or group: the last group that a plain value reaches.
+fn largest_group(pulse: &Pulse, at: Quarters, length: Quarters) -> Option<Quarters> {
+    let uneven = pulse.halves.len() > 1;
+    let inside = pulse
+        .halves
+        .iter()
+        .rev()
+        .filter(|half| **half > at && **half < at + length);
+    inside
+        .copied()
+        .find(|half| uneven && plain(*half - at).is_some() && pulse.strength(at) <= pulse.strength(*half))
 }
 
 /// Whether one value may stand here.

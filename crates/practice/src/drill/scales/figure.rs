@@ -35,6 +35,16 @@ pub(crate) fn figure(source: &Source, span: BarSpan) -> Option<(Figure, DraftBar
         .or(of_metre.first().copied())
         .cloned()?;
     let here: Vec<&DraftBar> = of_metre.iter().copied().filter(inside).collect();
+    let pulse = like.pulse();
+    let beats: Vec<Quarters> = pulse
+        .beats
+        .windows(2)
+        .filter_map(|pair| Some(*pair.get(1)? - *pair.first()?))
+        .collect();
+    if beats.iter().any(|beat| Some(beat) != beats.first()) {
+        // Beats of unequal length have no one figure.
+        return Some((even(&like), like));
+    }
     let slurs = slurs(source);
     // A few bars don't show a habit: then the whole piece is asked.
     let found = commonest(&here, &slurs).or_else(|| commonest(&of_metre, &slurs));

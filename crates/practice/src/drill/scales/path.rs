@@ -59,12 +59,15 @@ fn paths(
     ) else {
         return Vec::new();
     };
-    // The turns at both ends belong to the way up: melodic minor has no step of three semitones then.
-    let (Some(top), Some(bottom)) = (
-        rising.last().map(|(index, _)| *index),
-        rising.first().map(|(index, _)| *index),
-    ) else {
-        return Vec::new();
+    // The turns at both ends belong to the way up; where the note under the top would be three semitones below it on the way
+    // down only, as under the raised seventh of melodic minor, the turn is one note earlier.
+    let bottom = rising.first().map_or(low, |(index, _)| *index);
+    let top = rising.last().map_or(high, |(index, _)| *index);
+    let under = |way: &dyn Fn(i32) -> Pitch| up(top).semitones() - way(top - 1).semitones();
+    let top = if under(down) > under(up) && under(down) > Rational::whole(2) {
+        top - 1
+    } else {
+        top
     };
     let tonic = up(low);
     let mut all = Vec::new();
@@ -108,11 +111,11 @@ fn root(tonic: (Step, i8)) -> Pitch {
 }
 
 /// A scale over a range.
-pub(crate) fn scale_path(form: Form, tonic: (Step, i8), fifths: i8, range: (Pitch, Pitch)) -> Vec<Path> {
+pub(crate) fn scale_path(form: Form, tonic: (Step, i8), range: (Pitch, Pitch)) -> Vec<Path> {
     let root = root(tonic);
     if form == Form::Chromatic {
-        let up = |index: i32| semitone(root, index, true, fifths);
-        let down = |index: i32| semitone(root, index, false, fifths);
+        let up = |index: i32| semitone(root, index, true);
+        let down = |index: i32| semitone(root, index, false);
         return paths(range, 12, &up, &down);
     }
     let up = |index: i32| form.note(root, index, true);
@@ -128,55 +131,34 @@ pub(crate) fn chord_path(chord: Chord, on: (Step, i8), range: (Pitch, Pitch)) ->
     paths(range, octave, &note, &note)
 }
 
-/// The note so many semitones above a root: sharps going up, flats coming down, the notes of the key as they are.
-/// Source: common practice of scale books.
-fn semitone(root: Pitch, index: i32, up: bool, fifths: i8) -> Pitch {
-    let octave = index.div_euclid(12);
-    let inside = i64::from(index.rem_euclid(12));
-    let key = notation::KeySignature::of_fifths(fifths);
+/// The note so many semitones above a root: sharps going up, flats coming down, the root as it is spelled.
+/// Source: common practice of scale books, which write it without a signature.
+fn semitone(root: Pitch, index: i32, up: bool) -> Pitch {
+    if index.rem_euclid(12) == 0 {
+        let octaves = index.div_euclid(12);
+        return root.transposed(7 * octaves, Rational::whole(i64::from(index)));
+    }
     let target = root.semitones() + Rational::whole(i64::from(index));
-    // The letter that has this note in the key, if one has; else the raised letter under it, or the lowered one above.
-    let near = |letters: i32| {
-        let there = root.transposed(letters + 7 * octave, Rational::ZERO);
-        Pitch {
-            alter: key.alter_of(there.step),
-            ..there
-        }
+    let alter = Rational::whole(if up { 1 } else { -1 });
+    let letters = (root.diatonic() - 60)..(root.diatonic() + 60);
+    let natural = |letter: i32| Pitch::new(Step::C, 0, 0).transposed(letter, Rational::ZERO);
+    let plain = |letter: i32| Pitch {
+        alter: Rational::ZERO,
+        ..natural(letter)
     };
-    let around = letters_near(inside);
-    let plain = around
-        .iter()
-        .map(|letters| near(*letters))
+    let white = letters
+        .clone()
+        .map(plain)
         .find(|pitch| pitch.semitones() == target);
-    plain.unwrap_or_else(|| {
-        let one = Rational::ONE;
-        let wanted = if up { target - one } else { target + one };
-        let from = around
-            .iter()
-            .map(|letters| near(*letters))
-            .find(|pitch| pitch.semitones() == wanted);
-        match from {
-            Some(pitch) => Pitch {
-                alter: pitch.alter + if up { one } else { -one },
-                ..pitch
-            },
-            None => root.transposed(around[1] + 7 * octave, Rational::whole(i64::from(index))),
-        }
-    })
-}
-
-/// Letters above the root that may hold a note so many semitones above it.
-const fn letters_near(semitones: i64) -> [i32; 3] {
-    let middle = match semitones {
-        0 | 1 => 0,
-        2 | 3 => 1,
-        4 => 2,
-        5 | 6 => 3,
-        7 | 8 => 4,
-        9 | 10 => 5,
-        _ => 6,
+    let black = || {
+        letters
+            .clone()
+            .map(plain)
+            .find(|pitch| pitch.semitones() + alter == target)
     };
-    [middle - 1, middle, middle + 1]
+    white
+        .or_else(|| black().map(|pitch| Pitch { alter, ..pitch }))
+        .unwrap_or_else(|| root.transposed(0, Rational::whole(i64::from(index))))
 }
 
 #[cfg(test)]
@@ -202,7 +184,7 @@ mod tests {
 
     #[test]
     fn a_scale_goes_from_tonic_to_tonic_and_then_to_the_ends_of_the_range() {
-        let paths = scale_path(Form::Major, (Step::G, 0), 1, (pitch("E4"), pitch("A5")));
+        let paths = scale_path(Form::Major, (Step::G, 0), (pitch("E4"), pitch("A5")));
         assert_eq!(
             said(&paths),
             [
@@ -214,13 +196,19 @@ mod tests {
 
     #[test]
     fn melodic_minor_comes_down_with_natural_notes() {
-        let paths = scale_path(Form::MelodicMinor, (Step::A, 0), 0, (pitch("A4"), pitch("A5")));
+        let paths = scale_path(Form::MelodicMinor, (Step::A, 0), (pitch("A4"), pitch("A5")));
         assert_eq!(said(&paths), ["A4 B4 C5 D5 E5 F#5 G#5 A5 G5 F5 E5 D5 C5 B4 A4"]);
     }
 
     #[test]
+    fn melodic_minor_turns_before_its_raised_seventh_and_on_its_raised_sixth() {
+        let paths = scale_path(Form::MelodicMinor, (Step::A, 0), (pitch("F#4"), pitch("G#5")));
+        assert_eq!(said(&paths), ["A4 B4 C5 D5 E5 F#5 E5 D5 C5 B4 A4 G4 F#4 G#4 A4"]);
+    }
+
+    #[test]
     fn a_chromatic_scale_has_sharps_up_and_flats_down() {
-        let paths = scale_path(Form::Chromatic, (Step::C, 0), 0, (pitch("C4"), pitch("C5")));
+        let paths = scale_path(Form::Chromatic, (Step::C, 0), (pitch("C4"), pitch("C5")));
         assert_eq!(
             said(&paths),
             ["C4 C#4 D4 D#4 E4 F4 F#4 G4 G#4 A4 A#4 B4 C5 B4 Bb4 A4 Ab4 G4 Gb4 F4 E4 Eb4 D4 Db4 C4"]
