@@ -22,7 +22,7 @@ pub(super) fn composed(
     };
     // Each round takes something away, so that it ends.
     loop {
-        let turns = parts.in_order(brass, unit);
+        let turns = parts.in_order(brass, total, unit);
         let over = turns.iter().map(|turn| turn.secs).sum::<u32>() > total;
         if !over || !parts.give_up(unit) {
             return turns;
@@ -44,7 +44,7 @@ struct Parts {
 }
 
 impl Parts {
-    fn in_order(&self, brass: bool, unit: u32) -> Vec<Turn> {
+    fn in_order(&self, brass: bool, total: u32, unit: u32) -> Vec<Turn> {
         // Between two readings, where there is nothing else, what was read is fingered in silence.
         let between = free(plain(TurnKind::Silent, unit, 0));
         let mut drafts = self.head.clone();
@@ -55,7 +55,7 @@ impl Parts {
         if brass {
             turns = with_lips_rested(turns);
         }
-        with_rests(turns)
+        with_rests(turns, total)
     }
 
     /// Makes it shorter: a minute off the longest turn, then fillers, then the last turn that is not new. False if there is nothing

@@ -311,9 +311,13 @@ impl<'a> Maker<'a> {
             let mut turn = plain(TurnKind::Read, reading.secs, 0);
             turn.work = Some(reading.work);
             turn.bars = vec![reading.span];
+            if self.readings.once {
+                turn.what = "look it over, count a bar, then play it slowly without stopping, on into the next downbeat; mark what surprised you".to_owned();
+                turn.stop = "at its end, right or not".to_owned();
+            }
             turn.tempi = first_rung(work);
             for rung in &mut turn.tempi {
-                rung.times = (2, 2);
+                rung.times = if self.readings.once { (1, 1) } else { (2, 2) };
             }
             today.take(TurnKind::Read, reading.secs);
             today.main.push(free(turn));
@@ -357,7 +361,8 @@ impl<'a> Maker<'a> {
     /// A work played through, or as much of it as fits, from where the last one ended.
     fn run(&mut self, kind: TurnKind, number: usize, today: &Today, most: u32) -> Option<Turn> {
         let work = self.work(number)?;
-        let kept = self.readings.kept.get(number)?.clone();
+        // What is left unpractised is read at sight here.
+        let kept = work.spans.clone();
         if most < today.unit {
             return None;
         }

@@ -83,6 +83,8 @@ pub struct Left {
     pub why: LeftWhy,
     /// The same as a sentence.
     pub says: String,
+    /// The sentence without its bars.
+    pub reason: String,
 }
 
 /// How a passage stands.
@@ -172,7 +174,12 @@ pub fn plan(asked: &Asked) -> Result<Plan, Unplannable> {
         .iter()
         .rfind(|sitting| sitting.turns.iter().any(|turn| turn.kind == TurnKind::Read))
         .map(|sitting| sitting.date);
-    let has_goal = asked.works.iter().any(|work| !work.rungs().is_empty());
+    // A goal that is out of reach has no day.
+    let reached = |(number, work): (usize, &Work)| {
+        let short = |left: &Left| left.why == LeftWhy::Tempo && left.work == number;
+        !work.rungs().is_empty() && !left.iter().any(short)
+    };
+    let has_goal = asked.works.iter().enumerate().any(reached);
     let goal_by = calendar
         .goal_at
         .and_then(|at| calendar.sittings.get(at))
@@ -227,49 +234,39 @@ fn left(asked: &Asked, calendar: &Calendar, maker: &Maker, own: &OwnDays) -> Vec
         let Some(work) = asked.works.get(*number) else {
             continue;
         };
-        let bars = work.say(*span);
-        let says = match why {
-            LeftWhy::Returns => {
-                format!("{bars}: left, since they are earlier bars again; play them as those")
-            }
-            _ => format!(
-                "{bars}: left, since they ask least of you and there is no time to meet every bar; read them at sight when you play through"
-            ),
+        let reason = match why {
+            LeftWhy::Returns => "left, since they are earlier bars again; play them as those",
+            _ => "left, since they ask least of you and there is no time to meet every bar; read them at sight when you play through",
         };
-        left.push(Left {
-            work: *number,
-            span: Some(*span),
-            why: *why,
-            says,
-        });
+        left.push(of_bars(work, *number, *span, *why, reason));
     }
     for passage in &maker.passages {
         let days = own.get(&(passage.work, passage.span)).map_or(0, Vec::len);
         if days >= ENOUGH_DAYS || !matches!(passage.kind, PassageKind::Spot(_)) {
             continue;
         }
-        let Some(work) = asked.works.get(passage.work) else {
-            continue;
-        };
-        let bars = work.say(passage.span);
-        let says = if days == 0 {
-            format!(
-                "{bars}: no turn of their own, since harder spots come first; they are only read and played through"
-            )
+        let Some(work) = asked.works.get(passage.work) else { continue };
+        let reason = if days == 0 {
+            "no turn of their own, since harder spots come first; only read and played through"
         } else {
-            format!("{bars}: one day only, since harder spots come first")
+            "one day only, since harder spots come first"
         };
-        left.push(Left {
-            work: passage.work,
-            span: Some(passage.span),
-            why: LeftWhy::FewTurns,
-            says,
-        });
+        left.push(of_bars(work, passage.work, passage.span, LeftWhy::FewTurns, reason));
     }
     for (number, work) in asked.works.iter().enumerate() {
         left.extend(slower(asked, calendar, maker, number, work));
     }
     left
+}
+
+fn of_bars(work: &Work, number: usize, span: BarSpan, why: LeftWhy, reason: &str) -> Left {
+    Left {
+        work: number,
+        span: Some(span),
+        why,
+        says: format!("{}: {reason}", work.say(span)),
+        reason: reason.to_owned(),
+    }
 }
 
 /// The goal tempo, where there is no time to climb to it.
@@ -283,16 +280,17 @@ fn slower(asked: &Asked, calendar: &Calendar, maker: &Maker, number: usize, work
     } else {
         &maker.climbs.get(number)?.falls_short(work)?
     };
+    let reason = format!(
+        "there is no time to climb to {}; play it at {}, which will be in hand, and ask your teacher",
+        plain_tempo(goal),
+        plain_tempo(in_hand)
+    );
     Some(Left {
         work: number,
         span: None,
         why: LeftWhy::Tempo,
-        says: format!(
-            "{}: there is no time to climb to {}; play it at {}, which will be in hand, and ask your teacher",
-            work.title,
-            plain_tempo(goal),
-            plain_tempo(in_hand)
-        ),
+        says: format!("{}: {reason}", work.title),
+        reason,
     })
 }
 

@@ -110,21 +110,22 @@ pub(super) fn rest() -> Turn {
     }
 }
 
-/// Puts rests in: no more than twenty-five minutes of work go by without one.
-pub(super) fn with_rests(turns: Vec<Turn>) -> Vec<Turn> {
+/// Puts rests in: no more than twenty-five minutes of work go by without one, and the stretches between them are as even as the
+/// turns allow. `total` is how long the sitting may be.
+pub(super) fn with_rests(turns: Vec<Turn>, total: u32) -> Vec<Turn> {
     let whole: u32 = turns.iter().map(|turn| turn.secs).sum();
     if whole <= SHORT_SITTING {
         return turns;
     }
-    // Even stretches are easier than a long one and a short one.
-    let stretches = whole.div_ceil(WORK_SECS).max(1);
-    let even = whole.div_ceil(stretches);
+    let wanted = (rests(total) / REST_SECS).max(1);
+    let even = whole.div_ceil(wanted + 1);
     let mut out = Vec::with_capacity(turns.len() + 4);
-    let mut worked = 0;
+    let (mut worked, mut rested) = (0, 0);
     for turn in turns {
-        let due = worked >= even || worked + turn.secs > WORK_SECS;
-        if due && worked > 0 {
+        let enough = worked + turn.secs / 2 > even && rested < wanted;
+        if worked > 0 && (enough || worked + turn.secs > WORK_SECS) {
             out.push(rest());
+            rested += 1;
             worked = 0;
         }
         worked += turn.secs;

@@ -9,7 +9,9 @@ use std::collections::{BTreeSet, VecDeque};
 /// The longest stretch of new material at a time, in seconds. Source: lib.msu.edu: at most five minutes.
 pub const NEW_SECS: u32 = 300;
 /// A slow reading takes so many times as long as playing it once: looked over, counted, played twice. Ours.
-const TIMES: f64 = 3.0;
+const TWICE: f64 = 3.0;
+/// The same where time is short: a look, and once through.
+const ONCE: f64 = 1.4;
 /// Bars that are left together: a phrase half. Ours.
 const LEFT_TOGETHER: u32 = 4;
 
@@ -59,6 +61,8 @@ pub(super) struct Readings {
     pub kept: Vec<Vec<BarSpan>>,
     /// Runs of bars left, by work, and why.
     pub left: Vec<(usize, BarSpan, LeftWhy)>,
+    /// There is only time to read each bar once.
+    pub once: bool,
 }
 
 /// How much of the reading a sitting takes.
@@ -78,18 +82,15 @@ pub(super) fn readings(works: &[Work], room: Room, met: impl Fn(usize, BarIndex)
         by_sitting: vec![Vec::new(); room.sittings],
         kept: works.iter().map(|work| work.spans.clone()).collect(),
         left: Vec::new(),
+        once: false,
     };
     // A third of a sitting is new where that is enough; more, up to all of it but the warm-up, where it is not.
-    let shares = [0.34, 0.5, 0.75, 1.0];
-    for (at, share) in shares.into_iter().enumerate() {
+    for (share, times) in [(0.34, TWICE), (0.5, TWICE), (0.75, TWICE), (1.0, TWICE), (1.0, ONCE)] {
         let most = steps(f64::from(room.secs) * share, room.unit);
-        match lay_out(works, &done.kept, room, most, &met) {
-            Ok(by_sitting) => {
-                done.by_sitting = by_sitting;
-                return done;
-            }
-            Err(_) if at + 1 < shares.len() => {}
-            Err(_) => break,
+        done.once = times < TWICE;
+        if let Ok(by_sitting) = lay_out(works, &done.kept, room, (most, times), &met) {
+            done.by_sitting = by_sitting;
+            return done;
         }
     }
     leave_some(works, room, &met, &mut done);
@@ -122,7 +123,7 @@ fn leave_some(works: &[Work], room: Room, met: &impl Fn(usize, BarIndex) -> bool
     let try_leaving = |count: usize| {
         let gone = groups.get(..count).unwrap_or_default();
         let kept = without(works, gone);
-        lay_out(works, &kept, room, most, met).map(|by_sitting| (by_sitting, kept))
+        lay_out(works, &kept, room, (most, ONCE), met).map(|by_sitting| (by_sitting, kept))
     };
     while too_many_kept + 1 < fits {
         let middle = usize::midpoint(fits, too_many_kept);
@@ -263,14 +264,14 @@ fn lay_out(
     works: &[Work],
     kept: &[Vec<BarSpan>],
     room: Room,
-    most: u32,
+    (most, times): (u32, f64),
     met: &impl Fn(usize, BarIndex) -> bool,
 ) -> Result<Vec<Vec<Reading>>, Vec<Vec<Reading>>> {
     let mut queues: Vec<Bars> = works
         .iter()
         .zip(kept)
         .enumerate()
-        .map(|(number, (work, runs))| Bars::of(number, work, runs, met))
+        .map(|(number, (work, runs))| Bars::of(number, work, runs, times, met))
         .collect();
     let mut by_sitting = vec![Vec::new(); room.sittings];
     let mut turn = 0;
@@ -315,7 +316,13 @@ struct Bars<'a> {
 }
 
 impl<'a> Bars<'a> {
-    fn of(number: usize, work: &'a Work, runs: &[BarSpan], met: &impl Fn(usize, BarIndex) -> bool) -> Self {
+    fn of(
+        number: usize,
+        work: &'a Work,
+        runs: &[BarSpan],
+        times: f64,
+        met: &impl Fn(usize, BarIndex) -> bool,
+    ) -> Self {
         let speed = work.first_speed();
         let mut queue = VecDeque::new();
         for run in runs {
@@ -329,7 +336,7 @@ impl<'a> Bars<'a> {
                 let secs = if work.notes_in(bar) == 0 {
                     0.0
                 } else {
-                    once * TIMES
+                    once * times
                 };
                 queue.push_back((bar, secs, begins));
                 begins = false;

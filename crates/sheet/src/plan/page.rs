@@ -152,18 +152,48 @@ pub fn plan_page(shown: &PlanShown, pieces: &[&Piece]) -> PlanPage {
         days,
         how: how(&sittings),
         spots,
-        left: shown
-            .plan
-            .left
-            .iter()
-            .map(|left| said::upper(&left.says))
-            .collect(),
+        left: left(shown),
         cautions: cautions::on_page(asked.family, asked.begun, shown.from)
             .into_iter()
             .map(str::to_owned)
             .collect(),
         slots,
     }
+}
+
+/// What there is no time for, bars with the same reason together.
+fn left(shown: &PlanShown) -> Vec<String> {
+    let mut lines: Vec<(usize, &str, Vec<String>)> = Vec::new();
+    for left in &shown.plan.left {
+        let Some((work, span)) = shown.asked.works.get(left.work).zip(left.span) else {
+            lines.push((left.work, &left.says, Vec::new()));
+            continue;
+        };
+        let bars = work.say(span);
+        match lines
+            .iter_mut()
+            .find(|line| line.0 == left.work && line.1 == left.reason && !line.2.is_empty())
+        {
+            Some(line) => line.2.push(bars.trim_start_matches("bars ").trim_start_matches("bar ").to_owned()),
+            None => lines.push((left.work, &left.reason, vec![bars])),
+        }
+    }
+    lines
+        .into_iter()
+        .map(|(work, reason, bars)| {
+            let bars = match bars.split_first() {
+                None => return said::upper(reason),
+                Some((first, [])) => first.clone(),
+                Some((first, more)) => {
+                    let first = first.trim_start_matches("bars ").trim_start_matches("bar ");
+                    format!("bars {first}, {}", more.join(", "))
+                }
+            };
+            let title = shown.asked.works.get(work).filter(|_| shown.asked.works.len() > 1);
+            let title = title.map_or_else(String::new, |work| format!("{}, ", work.title));
+            said::upper(&format!("{title}{bars}: {reason}"))
+        })
+        .collect()
 }
 
 fn day_card(

@@ -26,7 +26,7 @@ pub(super) fn minutes(secs: u32) -> String {
 pub(super) fn tempi(rungs: &[Rung]) -> String {
     let said = rungs
         .iter()
-        .map(|rung| format!("{} at {} = {}", rung.times.0.max(1), rung.beat.sign(), rung.bpm));
+        .map(|rung| format!("{}\u{a0}at\u{a0}{}\u{a0}=\u{a0}{}", rung.times.0.max(1), rung.beat.sign(), rung.bpm));
     said.collect::<Vec<_>>().join(", ")
 }
 

@@ -27,14 +27,15 @@ pub fn plan_sheet(shown: &PlanShown) -> Sheet {
     sections.extend(page.days.iter().map(|day| day_section(day, single)));
     if !single && !page.how.is_empty() {
         let mut how = Section::new("how", "How each goes", String::new());
-        for one in &page.how {
+        let rows = page.how.iter().map(|one| {
             let stop = if one.stop.is_empty() {
                 String::new()
             } else {
                 format!("; stop {}", one.stop)
             };
-            how.line(&one.name, format!("{}{stop}", one.what), Vec::new());
-        }
+            vec![one.name.clone(), format!("{}{stop}", one.what)]
+        });
+        how.table("", &["", ""], rows.collect());
         sections.push(how);
     }
     Sheet {

@@ -88,7 +88,7 @@ fn one_minute_a_day_is_one_turn() {
 
 #[test]
 fn one_day_with_too_little_time_says_what_to_leave() {
-    let mut asked = asked(40, "2027-02-12", "2027-02-13", 5);
+    let mut asked = asked(40, "2027-02-12", "2027-02-13", 2);
     // Bars 9–16 are 1–8 again: they go first.
     asked.works[0].same = (8..16)
         .map(|bar| (notation::BarIndex(bar), notation::BarIndex(bar - 8)))
