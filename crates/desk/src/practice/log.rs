@@ -560,7 +560,10 @@ fn untouched(piece: &Piece, part: usize, lines: &[Numbered], opened: &Opened, na
     }
     let mut sounds = vec![false; piece.bars.len()];
     let events = piece.parts.get(part).map_or(&[][..], |part| &part.events);
-    for event in events.iter().filter(|event| event.pitches().next().is_some()) {
+    for event in events
+        .iter()
+        .filter(|event| !event.cue && event.pitches().next().is_some())
+    {
         if let Some(bar) = sounds.get_mut(event.place.bar.get()) {
             *bar = true;
         }

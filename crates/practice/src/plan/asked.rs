@@ -109,7 +109,7 @@ pub struct Work {
     pub labels: Vec<String>,
     /// How long each bar lasts.
     pub lengths: Vec<Quarters>,
-    /// Notes that begin in each bar.
+    /// Notes that sound in each bar, those held over from the one before among them.
     pub notes: Vec<usize>,
     /// How often each bar is played when it is played through; once where nothing is said.
     pub plays: Vec<usize>,
@@ -154,7 +154,7 @@ impl Work {
             .flat_map(|span| (span.from.0..=span.to.0).map(BarIndex))
     }
 
-    /// Notes that begin in a bar.
+    /// Notes that sound in a bar.
     #[must_use]
     pub fn notes_in(&self, bar: BarIndex) -> usize {
         self.notes.get(bar.get()).copied().unwrap_or(0)

@@ -236,7 +236,9 @@ fn left(asked: &Asked, calendar: &Calendar, maker: &Maker, own: &OwnDays) -> Vec
         };
         let reason = match why {
             LeftWhy::Returns => "left, since they are earlier bars again; play them as those",
-            _ => "left, since they ask least of you and there is no time to meet every bar; read them at sight when you play through",
+            _ => {
+                "left, since they ask least of you and there is no time to meet every bar; read them at sight when you play through"
+            }
         };
         left.push(of_bars(work, *number, *span, *why, reason));
     }
@@ -245,13 +247,21 @@ fn left(asked: &Asked, calendar: &Calendar, maker: &Maker, own: &OwnDays) -> Vec
         if days >= ENOUGH_DAYS || !matches!(passage.kind, PassageKind::Spot(_)) {
             continue;
         }
-        let Some(work) = asked.works.get(passage.work) else { continue };
+        let Some(work) = asked.works.get(passage.work) else {
+            continue;
+        };
         let reason = if days == 0 {
             "no turn of their own, since harder spots come first; only read and played through"
         } else {
             "one day only, since harder spots come first"
         };
-        left.push(of_bars(work, passage.work, passage.span, LeftWhy::FewTurns, reason));
+        left.push(of_bars(
+            work,
+            passage.work,
+            passage.span,
+            LeftWhy::FewTurns,
+            reason,
+        ));
     }
     for (number, work) in asked.works.iter().enumerate() {
         left.extend(slower(asked, calendar, maker, number, work));

@@ -5,7 +5,7 @@ use crate::BarSpan;
 use crate::drill::{self, Source};
 use load::Study;
 use load::alike::How;
-use notation::{BarIndex, Piece};
+use notation::{BarIndex, Event, Piece};
 use survey::{Context, Survey};
 
 /// Most pairs of look-alikes that get turns of their own. Ours.
@@ -19,8 +19,10 @@ impl Work {
         let bars = piece.bars.len();
         let whole = spans.is_empty();
         let spans = joined(spans, bars);
+        // What is held over from the bar before is counted and listened to as well.
         let mut notes = vec![0; bars];
-        for event in ctx.line.iter().filter_map(|note| ctx.event(note)) {
+        let sounding = |event: &&Event| !event.cue && !event.is_grace() && event.pitches().next().is_some();
+        for event in ctx.part.events.iter().filter(sounding) {
             if let Some(count) = notes.get_mut(event.place.bar.get()) {
                 *count += 1;
             }

@@ -85,7 +85,13 @@ pub(super) fn readings(works: &[Work], room: Room, met: impl Fn(usize, BarIndex)
         once: false,
     };
     // A third of a sitting is new where that is enough; more, up to all of it but the warm-up, where it is not.
-    for (share, times) in [(0.34, TWICE), (0.5, TWICE), (0.75, TWICE), (1.0, TWICE), (1.0, ONCE)] {
+    for (share, times) in [
+        (0.34, TWICE),
+        (0.5, TWICE),
+        (0.75, TWICE),
+        (1.0, TWICE),
+        (1.0, ONCE),
+    ] {
         let most = steps(f64::from(room.secs) * share, room.unit);
         done.once = times < TWICE;
         if let Ok(by_sitting) = lay_out(works, &done.kept, room, (most, times), &met) {
@@ -324,27 +330,22 @@ impl<'a> Bars<'a> {
         met: &impl Fn(usize, BarIndex) -> bool,
     ) -> Self {
         let speed = work.first_speed();
+        let sounds = |bar: &BarIndex| work.notes_in(*bar) > 0;
         let mut queue = VecDeque::new();
         for run in runs {
-            let mut begins = true;
-            for bar in (run.from.0..=run.to.0).map(BarIndex) {
-                if met(number, bar) {
-                    begins = true;
+            let bars: Vec<BarIndex> = bars_of(*run).collect();
+            for new in bars.split(|bar| sounds(bar) && met(number, *bar)) {
+                // Rests at either end are no reading.
+                let (Some(from), Some(to)) = (new.iter().position(sounds), new.iter().rposition(sounds))
+                else {
                     continue;
-                }
-                let once = work.secs(BarSpan::new(bar, bar), speed);
-                let secs = if work.notes_in(bar) == 0 {
-                    0.0
-                } else {
-                    once * times
                 };
-                queue.push_back((bar, secs, begins));
-                begins = false;
+                for (at, bar) in new.iter().enumerate().take(to + 1).skip(from) {
+                    let once = work.secs(BarSpan::new(*bar, *bar), speed);
+                    let secs = if sounds(bar) { once * times } else { 0.0 };
+                    queue.push_back((*bar, secs, at == from));
+                }
             }
-        }
-        // Rests at the end are no reading.
-        while queue.back().is_some_and(|(bar, _, _)| work.notes_in(*bar) == 0) {
-            queue.pop_back();
         }
         Self { number, work, queue }
     }

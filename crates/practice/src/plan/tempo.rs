@@ -137,7 +137,12 @@ pub(super) fn first_rung(work: &Work) -> Vec<Rung> {
         return Vec::new();
     };
     let climb = Climb::on(beat, f64::from(bpm), f64::from(bpm));
-    ladder(&climb, Scheme::Straight).rungs
+    // A beat slower than the metronome goes is climbed to in smaller notes: only the first counts here.
+    ladder(&climb, Scheme::Straight)
+        .rungs
+        .into_iter()
+        .take(1)
+        .collect()
 }
 
 /// What keeps a tempo that stands: three times at half, once at the whole.

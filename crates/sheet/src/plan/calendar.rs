@@ -41,7 +41,28 @@ pub fn calendar(shown: &PlanShown, clock: Clock) -> String {
         event.all_day(shown.asked.until);
         calendar.push(event.done());
     }
-    calendar.done().to_string()
+    folded(&calendar.done().to_string())
+}
+
+/// Most octets of a line, its end not counted. Source: RFC 5545, section 3.1.
+const LINE_OCTETS: usize = 75;
+
+/// The same lines, folded anew: the library's last continuation of a long line can be an octet too long.
+fn folded(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 64);
+    for line in text.replace("\r\n ", "").split_terminator("\r\n") {
+        let mut octets = 0;
+        for c in line.chars() {
+            if octets + c.len_utf8() > LINE_OCTETS {
+                out.push_str("\r\n ");
+                octets = 1;
+            }
+            out.push(c);
+            octets += c.len_utf8();
+        }
+        out.push_str("\r\n");
+    }
+    out
 }
 
 fn event(shown: &PlanShown, sitting: &Sitting, clock: Clock, title: &str, first: bool) -> Event {
@@ -110,4 +131,26 @@ fn name_of(asked: &Asked) -> u64 {
         hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
     }
     hash
+}
+
+#[cfg(test)]
+mod tests {
+    use super::folded;
+
+    #[test]
+    fn no_line_is_longer_than_seventy_five_octets() {
+        let long = format!(
+            "DESCRIPTION:{}\r\n {}\r\nEND:VEVENT\r\n",
+            "♩".repeat(40),
+            "x".repeat(149)
+        );
+        let text = folded(&long);
+        assert!(text.split("\r\n").all(|line| line.len() <= 75));
+        assert_eq!(
+            text.replace("\r\n ", ""),
+            long.replace("\r\n ", ""),
+            "and nothing is lost"
+        );
+        assert!(text.ends_with("\r\nEND:VEVENT\r\n"));
+    }
 }

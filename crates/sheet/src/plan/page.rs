@@ -174,7 +174,11 @@ fn left(shown: &PlanShown) -> Vec<String> {
             .iter_mut()
             .find(|line| line.0 == left.work && line.1 == left.reason && !line.2.is_empty())
         {
-            Some(line) => line.2.push(bars.trim_start_matches("bars ").trim_start_matches("bar ").to_owned()),
+            Some(line) => line.2.push(
+                bars.trim_start_matches("bars ")
+                    .trim_start_matches("bar ")
+                    .to_owned(),
+            ),
             None => lines.push((left.work, &left.reason, vec![bars])),
         }
     }
@@ -189,7 +193,11 @@ fn left(shown: &PlanShown) -> Vec<String> {
                     format!("bars {first}, {}", more.join(", "))
                 }
             };
-            let title = shown.asked.works.get(work).filter(|_| shown.asked.works.len() > 1);
+            let title = shown
+                .asked
+                .works
+                .get(work)
+                .filter(|_| shown.asked.works.len() > 1);
             let title = title.map_or_else(String::new, |work| format!("{}, ", work.title));
             said::upper(&format!("{title}{bars}: {reason}"))
         })

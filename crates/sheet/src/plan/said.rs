@@ -1,7 +1,7 @@
 //! How are days, tempi and turns said shortly?
 
 use load::ladder::Rung;
-use practice::plan::{Asked, Date, Plan, Turn, TurnKind, Work};
+use practice::plan::{Asked, Date, LeftWhy, Plan, Turn, TurnKind, Work};
 
 /// `Mon 4 Jan`.
 pub(super) fn day(date: Date) -> String {
@@ -24,9 +24,14 @@ pub(super) fn minutes(secs: u32) -> String {
 
 /// `3 at ♩ = 63, 1 at ♩ = 72`.
 pub(super) fn tempi(rungs: &[Rung]) -> String {
-    let said = rungs
-        .iter()
-        .map(|rung| format!("{}\u{a0}at\u{a0}{}\u{a0}=\u{a0}{}", rung.times.0.max(1), rung.beat.sign(), rung.bpm));
+    let said = rungs.iter().map(|rung| {
+        format!(
+            "{}\u{a0}at\u{a0}{}\u{a0}=\u{a0}{}",
+            rung.times.0.max(1),
+            rung.beat.sign(),
+            rung.bpm
+        )
+    });
     said.collect::<Vec<_>>().join(", ")
 }
 
@@ -103,7 +108,13 @@ pub(super) fn milestones(asked: &Asked, plan: &Plan) -> Vec<(String, String)> {
     let mut said = Vec::new();
     let mut add = |name: &str, text: String| said.push((name.to_owned(), text));
     if let Some(by) = plan.met_by {
-        add("every bar met", format!("by {}", day(by)));
+        let given_up = |left: &practice::plan::Left| matches!(left.why, LeftWhy::Returns | LeftWhy::Easy);
+        let name = if plan.left.iter().any(given_up) {
+            "bars met"
+        } else {
+            "every bar met"
+        };
+        add(name, format!("by {}", day(by)));
     }
     if let Some(by) = plan.goal_by {
         let goals: Vec<String> = asked

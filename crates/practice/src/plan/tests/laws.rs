@@ -139,7 +139,10 @@ fn what_is_practised_was_read(asked: &Asked, plan: &Plan) -> Result<(), TestCase
         let bars = || turn.bars.iter().flat_map(|span| span.from.0..=span.to.0);
         if turn.kind == TurnKind::Read {
             met.extend(bars().map(|bar| (number, bar)));
-        } else if matches!(turn.kind, TurnKind::Spot | TurnKind::Climb | TurnKind::Chain | TurnKind::LookAlikes) {
+        } else if matches!(
+            turn.kind,
+            TurnKind::Spot | TurnKind::Climb | TurnKind::Chain | TurnKind::LookAlikes
+        ) {
             for bar in bars().filter(|bar| asked.works[number].notes_in(BarIndex(*bar)) > 0) {
                 prop_assert!(
                     met.contains(&(number, bar)),
