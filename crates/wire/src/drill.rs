@@ -19,6 +19,8 @@ pub struct DrillsJson {
     /// For whom.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub player: Option<PlayerSaid>,
+    /// Where the cap on repetitions was read.
+    pub at_most_source: String,
     /// The drills: scales first, then spot by spot with those first that meet its trouble, then bars that look alike.
     pub drills: Vec<DrillSaid>,
     /// What the reader of the file, the survey and the study found wrong, guessed or odd.
@@ -138,6 +140,7 @@ pub fn drills_json(what: &DrillsWritten) -> DrillsJson {
         version: crate::VERSION.to_owned(),
         piece: piece(&what.survey),
         player: what.survey.study.map(crate::study::player_of),
+        at_most_source: practice::drill::CAPS_SOURCE.to_owned(),
         drills: what.offers.iter().map(|offer| said(offer, places)).collect(),
         reader_findings: findings(&what.survey),
     }

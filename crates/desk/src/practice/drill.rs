@@ -433,7 +433,11 @@ impl Drills {
                 out.push_str(&format!("{:INDENT$}{line}\n", ""));
             }
         }
-        out.push_str(&format!("\n{FOOTER}\n"));
+        let source = format!("Caps on repetitions and rests: {}.", drill::CAPS_SOURCE);
+        out.push('\n');
+        for line in wrapped(FOOTER, columns).iter().chain(&wrapped(&source, columns)) {
+            out.push_str(&format!("{line}\n"));
+        }
         out
     }
 }

@@ -7,8 +7,8 @@ use super::leaps::mark;
 use super::offer::Pair;
 use super::runs::passage_of;
 use crate::BarSpan;
-use instruments::Family;
 use instruments::fingering::{Fingering, Layout, fingering_words};
+use instruments::{Family, Instrument};
 use load::fingers::Move;
 use notation::{Pitch, Quarters, Rational, SpanKind};
 
@@ -166,8 +166,33 @@ pub(crate) fn crossings(source: &Source, span: BarSpan) -> Vec<Pair> {
             found.push(plain_pair(from, to));
         }
     }
-    found.truncate(MOST);
+    found.truncate(MOST - 1);
+    // First the note over the break out of the one that it is blown over from, on nearly the same fingers.
+    let over = found.iter().map(|pair| pair.from.max(pair.to)).min();
+    let blown = over.and_then(|upper| overblown(source, instrument, upper));
+    if let Some(pair) = blown.filter(|pair| !found.iter().any(|known| same(known, pair.from, pair.to))) {
+        found.insert(0, pair);
+    }
     found
+}
+
+/// A note of the second register with the one that it overblows, if she plays both. Source: common practice: flutes, oboes
+/// and saxophones overblow the octave, clarinets the twelfth.
+fn overblown(source: &Source, instrument: &Instrument, upper: Pitch) -> Option<Pair> {
+    let id = instrument.id;
+    let (letters, semitones) = match instrument.family {
+        Family::Reed if id.contains("clarinet") || id.contains("basset") => (11, 19),
+        Family::Flute => (7, 12),
+        Family::Reed if id.contains("oboe") || id.contains("english-horn") || id.ends_with("sax") => (7, 12),
+        _ => return None,
+    };
+    // Only the second register lies over the first break.
+    let breaks = instrument.register_breaks();
+    let second = upper >= breaks.first()?.1 && breaks.get(1).is_none_or(|(under, _)| upper <= *under);
+    let lower = upper.transposed(-letters, Rational::whole(-semitones));
+    let (low, high) = source.range()?;
+    let plays = lower.semitones() >= low.semitones() && upper.semitones() <= high.semitones();
+    (second && plays).then(|| plain_pair(lower, upper))
 }
 
 fn plain_pair(from: Pitch, to: Pitch) -> Pair {

@@ -33,3 +33,4 @@ pub use make::{booklet, make};
 pub use offer::{Booklet, Drill, Matter, Offer, Order, Pair, StartTempo};
 pub use offers::{for_bars, look_alikes, offers, scales};
 pub use source::Source;
+pub use words::CAPS_SOURCE;

@@ -1,5 +1,6 @@
 //! Which drills make sense? Only those for which the bars hold what is needed, those first that meet the spot's trouble.
 
+use super::draft::excerpt;
 use super::make::{note_name, passages, start};
 use super::offer::{Matter, Offer, Order};
 use super::scales::{Asked, asked};
@@ -64,6 +65,7 @@ pub fn for_bars(source: &Source, span: BarSpan, spot: Option<usize>) -> Vec<Offe
     let Some(span) = source.within(span) else {
         return Vec::new();
     };
+    let span = with_context(source, span);
     let troubles = source.troubles(span);
     let kinds = DrillKind::ALL.into_iter().filter(|kind| {
         !matches!(
@@ -89,6 +91,23 @@ pub fn for_bars(source: &Source, span: BarSpan, spot: Option<usize>) -> Vec<Offe
     // Where two are worth the same, the order of the kinds stays.
     ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
     ranked.into_iter().map(|(_, offer)| offer).collect()
+}
+
+/// Most bars that are taken in before a bar of one note.
+const MOST_BEFORE: u32 = 2;
+
+/// One note alone is no drill: it is practised out of the bars before it. Silence stays what it is.
+fn with_context(source: &Source, span: BarSpan) -> BarSpan {
+    let struck = |span: BarSpan| excerpt(source, span, true).map(|passage| passage.struck().len());
+    if struck(span) != Some(1) {
+        return span;
+    }
+    let wider = (1..=MOST_BEFORE.min(span.from.0))
+        .map(|back| BarSpan::new(notation::BarIndex(span.from.0 - back), span.to));
+    wider
+        .into_iter()
+        .find(|span| struck(*span) > Some(1))
+        .unwrap_or(span)
 }
 
 /// Pairs of bars that look alike and differ.

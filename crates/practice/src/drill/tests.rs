@@ -352,6 +352,27 @@ fn to_and_fro_gets_quicker_and_stops() {
 }
 
 #[test]
+fn slurs_over_the_break_begin_with_the_note_that_is_overblown() {
+    let text = "metre:2/4 A4/e B4/e A4/e B4/e | C5/h |";
+    let clarinet =
+        drill(text, "clarinet-bb", DrillKind::RegisterSlurs, (0, 0)).expect("the clarinet's break");
+    let bars = told(&clarinet.piece);
+    assert_eq!(bars[0], "E3/q B4/q", "a twelfth");
+    assert!(bars.contains(&"A4/q B4/q".to_owned()));
+    let flute = drill(
+        "metre:2/4 C5/e E5/e C5/e E5/e | D5/h |",
+        "flute",
+        DrillKind::RegisterSlurs,
+        (0, 0),
+    );
+    assert_eq!(
+        told(&flute.expect("the flute's break").piece)[0],
+        "E4/q E5/q",
+        "an octave"
+    );
+}
+
+#[test]
 fn brass_slurs_from_slot_to_slot_on_one_fingering() {
     let text = "metre:4/4 C5/h G4/h | C5/h E5/h | G5/w |";
     let drill = drill(text, "trumpet-bb", DrillKind::RegisterSlurs, (0, 1)).expect("slots");
@@ -477,6 +498,20 @@ fn rests_of_a_bar_and_bars_of_one_note_are_no_trouble() {
     assert!(
         kinds(&text, "flute", (0, 0)).is_empty(),
         "a bar of rest has nothing to drill"
+    );
+}
+
+#[test]
+fn a_bar_of_one_note_is_practised_out_of_the_bar_before() {
+    let text = "metre:4/4 C5/q D5/q E5/q F5/q | G5/w~ | G5/w |";
+    let slow = drill(text, "flute", DrillKind::HalfSpeed, (1, 1)).expect("half speed");
+    assert_eq!(
+        (slow.offer.span.from, slow.offer.span.to),
+        (BarIndex(0), BarIndex(1))
+    );
+    assert_eq!(
+        told(&slow.piece),
+        ["C5/h D5/h", "E5/h F5/h", "G5/w~", "G5/w~", "G5/h r/h"]
     );
 }
 

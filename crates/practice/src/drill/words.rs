@@ -5,7 +5,10 @@
 use super::DrillKind;
 use instruments::Family;
 
-/// At most so many times in one sitting. Source: lib.msu.edu, musicians' health pages ("no more than 6 repetitions").
+/// Where the cap on repetitions and the rest for brass players were read.
+pub const CAPS_SOURCE: &str =
+    "lib.msu.edu (musicians' health: at most six repetitions; brass players rest as long as they play)";
+/// At most so many times in one sitting. Source: [`CAPS_SOURCE`].
 pub(crate) const MOST_TIMES: u8 = 6;
 /// Pairs that look alike and drills that are long in themselves: fewer. Judgement under [`MOST_TIMES`].
 const FEW_TIMES: u8 = 3;
