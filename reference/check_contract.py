@@ -116,7 +116,7 @@ def pitches(answer: dict) -> list[str]:
 
 
 def schema() -> dict | None:
-    files = sorted((foreread.HERE.parent / "docs").glob("*.schema.json"))
+    files = sorted((foreread.HERE.parent / "docs").glob("survey.schema.json"))
     return json.loads(files[-1].read_text(encoding="utf-8")) if files else None
 
 

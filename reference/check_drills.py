@@ -6,23 +6,27 @@
    likewise are thirds stacked in music21's scale.
 2. Made from the music: for the demo pieces and a spread of the corpus, the drills of one sitting and of the worst spot are
    written as MusicXML and read back by music21: every bar is as long as its metre (or as the source's own bar), every note in
-   the player's range, none of the notes is spelled with three signs. Half speed has the source's notes (as music21 reads
+   the player's range, none of the notes is spelled with three signs; the list of them fits its published schema. Half speed has the source's notes (as music21 reads
    them from the source) at twice their length; figures through the keys are music21's transpositions of the first.
 
 Source: music21 10.5.1, scale.MajorScale, MinorScale, HarmonicMinorScale, MelodicMinorScale, DorianScale …,
 interval.Interval, meter.TimeSignature.barDuration.
 """
 
+import json
 import sys
 import warnings
 from fractions import Fraction
 from pathlib import Path
+
+import jsonschema
 
 import foreread
 import scores
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "demo" / "pieces"
+SCHEMA = json.loads((ROOT / "docs" / "drills.schema.json").read_text(encoding="utf-8"))
 
 # A spread of the corpus: strings, winds, voices, old and new, with tuplets, pickups, changes of metre and clef.
 CORPUS = [
@@ -186,7 +190,9 @@ def offered(arguments: list[str]) -> dict:
     done = foreread.run(["drill", *arguments, "--as", "json"], limit=120)
     if done.status != 0:
         raise SystemExit(f"no list of drills for {arguments}: {done.err[:300]}")
-    return done.json()
+    answer = done.json()
+    jsonschema.validate(answer, SCHEMA)
+    return answer
 
 
 def split_at_double_bars(score) -> list[list[str]]:
