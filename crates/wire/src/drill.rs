@@ -50,8 +50,7 @@ pub struct DrillSaid {
     /// The broken chord.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub chord: Option<ChordSaid>,
-    /// The notes to go between, for trills and slurs over a break.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
+    /// The notes to go between, for trills and slurs over a break; empty for any other.
     pub pairs: Vec<PairSaid>,
     /// The order of keys, of a figure through them: `fourths` or `semitones`.
     #[serde(skip_serializing_if = "Option::is_none")]

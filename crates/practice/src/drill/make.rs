@@ -3,7 +3,9 @@
 use super::draft::{Chapter, DraftBar, Passage, excerpt, write};
 use super::offer::{Booklet, Drill, Matter, Offer, Order};
 use super::reach::in_range;
-use super::{DrillKind, Source, adding, changing, half, keys, leaps, runs, scales, simpler, tempo};
+use super::{
+    DrillKind, Source, adding, half, keys, leaps, registers, runs, scales, simpler, tempo, to_and_fro,
+};
 use crate::BarSpan;
 use notation::{BarIndex, Clef, Finding, Pitch, Rational, Severity, Step};
 
@@ -333,17 +335,17 @@ fn like(source: &Source, span: BarSpan) -> Option<DraftBar> {
 }
 
 fn to_and_fro(source: &Source, span: BarSpan, findings: &mut Vec<Finding>) -> Option<Vec<Passage>> {
-    let pairs = changing::pairs(source, span);
+    let pairs = to_and_fro::pairs(source, span);
     composed(
         source,
-        changing::to_and_fro(&pairs, &like(source, span)?, source.has_slide()),
+        to_and_fro::to_and_fro(&pairs, &like(source, span)?, source.has_slide()),
         findings,
     )
 }
 
 fn registers(source: &Source, span: BarSpan, findings: &mut Vec<Finding>) -> Option<Vec<Passage>> {
-    let pairs = changing::crossings(source, span);
-    composed(source, changing::slurred(&pairs, &like(source, span)?), findings)
+    let pairs = registers::crossings(source, span);
+    composed(source, registers::slurred(&pairs, &like(source, span)?), findings)
 }
 
 /// What is composed of the piece's own notes stays in the range as a whole.

@@ -5,7 +5,6 @@
 
 mod adding;
 mod alike;
-mod changing;
 mod draft;
 mod forms;
 mod half;
@@ -18,6 +17,7 @@ mod make;
 mod offer;
 mod offers;
 mod reach;
+mod registers;
 mod runs;
 mod scales;
 mod simpler;
@@ -25,6 +25,7 @@ mod source;
 mod tempo;
 #[cfg(test)]
 mod tests;
+mod to_and_fro;
 mod words;
 
 pub use forms::{Chord, Form};

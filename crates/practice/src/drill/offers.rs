@@ -77,8 +77,8 @@ pub fn for_bars(source: &Source, span: BarSpan, spot: Option<usize>) -> Vec<Offe
     for kind in kinds {
         let matter = match kind {
             DrillKind::ThroughKeys => Matter::Through(Order::Fourths),
-            DrillKind::FingeringTrill => Matter::Notes(super::changing::pairs(source, span)),
-            DrillKind::RegisterSlurs => Matter::Notes(super::changing::crossings(source, span)),
+            DrillKind::FingeringTrill => Matter::Notes(super::to_and_fro::pairs(source, span)),
+            DrillKind::RegisterSlurs => Matter::Notes(super::registers::crossings(source, span)),
             _ => Matter::Bars,
         };
         let title = format!("{}, {}", capital(&source.bars_said(span)), kind.words());

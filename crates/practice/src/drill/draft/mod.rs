@@ -6,7 +6,9 @@ mod beams;
 mod excerpt;
 mod page;
 mod pulse;
+mod signs;
 mod spell;
+mod tuplets;
 
 pub(crate) use excerpt::{excerpt, whole_voice};
 pub(crate) use page::{Chapter, write};

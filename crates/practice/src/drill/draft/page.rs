@@ -1,6 +1,8 @@
 //! How do drafted bars become a piece? With fresh ids, printed accidentals, beams, tuplets, bar lines, and a map back.
 
 use super::beams::beam;
+use super::signs::sign_of;
+use super::tuplets::{Valued, brackets};
 use super::{DraftBar, Passage, Small, Sounded, Tone};
 use crate::BarSpan;
 use crate::drill::{Source, StartTempo};
@@ -8,7 +10,7 @@ use notation::{
     Alter, Anchor, Bar, BarIndex, BarSide, Barline, Change, Clef, Direction, DirectionKind, Event, EventKind,
     Grace, Head, HeadNote, Id, IdKind, KeySignature, Metre, MetreSymbol, Metronome, MetronomeValue,
     NoteValue, Part, Piece, Pitch, Place, PrintedAccidental, Quarters, Rational, Repeat, Side, Span,
-    SpanKind, TupletRatio,
+    SpanKind,
 };
 use std::collections::BTreeMap;
 
@@ -226,7 +228,8 @@ impl Writer {
         }
         let mut clefs = draft.clefs.iter().peekable();
         let mut keys = draft.keys.iter().peekable();
-        let mut events: Vec<(Placed, Option<notation::Written>, Quarters)> = Vec::new();
+        let mut events: Vec<Placed> = Vec::new();
+        let mut values: Vec<Valued> = Vec::new();
         for (offset, tone) in draft.placed() {
             let place = Place { offset, ..start };
             while let Some((at, clef)) = clefs.next_if(|(at, _)| *at <= offset) {
@@ -243,7 +246,8 @@ impl Writer {
                 sounds: tone.is_note(),
             };
             placed.push(at);
-            events.push((at, tone.written.clone(), tone.length));
+            events.push(at);
+            values.push((tone.written.clone(), tone.length));
         }
         // Changes after the last note begins.
         for (at, clef) in clefs {
@@ -252,7 +256,17 @@ impl Writer {
         for (at, key) in keys {
             self.set_key(Place { offset: *at, ..start }, key);
         }
-        self.tuplets(&events);
+        for (ratio, from, to) in brackets(&values) {
+            let (Some(first), Some(last)) = (events.get(from), events.get(to)) else {
+                continue;
+            };
+            let kind = SpanKind::Tuplet {
+                actual: ratio.actual,
+                normal: ratio.normal,
+                bracket: true,
+            };
+            self.span(kind, (first.id, first.place), (last.id, last.place));
+        }
     }
 
     fn change<T>(&mut self, place: Place, value: T) -> Change<T> {
@@ -437,41 +451,6 @@ impl Writer {
         }
     }
 
-    /// Brackets over the groups of tuplets in a bar, level by level.
-    fn tuplets(&mut self, events: &[(Placed, Option<notation::Written>, Quarters)]) {
-        let chain = |index: usize| -> &[TupletRatio] {
-            events
-                .get(index)
-                .and_then(|(_, written, _)| written.as_ref())
-                .map_or(&[], |written| &written.tuplets)
-        };
-        let deepest = (0..events.len())
-            .map(|index| chain(index).len())
-            .max()
-            .unwrap_or(0);
-        for level in 0..deepest.min(4) {
-            let mut index = 0;
-            while index < events.len() {
-                let Some(ratio) = chain(index).get(level).copied() else {
-                    index += 1;
-                    continue;
-                };
-                let end = group_end(events, index, level, ratio);
-                if end > index
-                    && let (Some((first, ..)), Some((last, ..))) = (events.get(index), events.get(end))
-                {
-                    let kind = SpanKind::Tuplet {
-                        actual: ratio.actual,
-                        normal: ratio.normal,
-                        bracket: true,
-                    };
-                    self.span(kind, (first.id, first.place), (last.id, last.place));
-                }
-                index = end + 1;
-            }
-        }
-    }
-
     fn finish(mut self, source: &Source, title: &str, words: Vec<String>) -> Written {
         let source = source.ctx;
         let first = self.bars.iter().flatten().next().copied().unwrap_or_default();
@@ -503,43 +482,6 @@ impl Writer {
     }
 }
 
-/// Where a tuplet group that begins at an event ends: where so many notes of one value are full.
-fn group_end(
-    events: &[(Placed, Option<notation::Written>, Quarters)],
-    start: usize,
-    level: usize,
-    ratio: TupletRatio,
-) -> usize {
-    let mut sum = Quarters::ZERO;
-    let mut smallest: Option<Quarters> = None;
-    let mut end = start;
-    for (index, (_, written, length)) in events.iter().enumerate().skip(start) {
-        let Some(written) = written
-            .as_ref()
-            .filter(|written| written.tuplets.get(level) == Some(&ratio))
-        else {
-            break;
-        };
-        let scale = written
-            .tuplets
-            .iter()
-            .take(level + 1)
-            .fold(Rational::ONE, |scale, ratio| {
-                scale * Rational::new(i64::from(ratio.actual), i64::from(ratio.normal))
-            });
-        sum += *length * scale;
-        let base = written.value.quarters();
-        smallest = Some(smallest.map_or(base, |known| known.min(base)));
-        end = index;
-        let unit = sum / Rational::whole(i64::from(ratio.actual.max(1)));
-        let plain = unit.num().count_ones() == 1 && unit.den().count_ones() == 1;
-        if plain && smallest.is_some_and(|smallest| unit >= smallest) {
-            break;
-        }
-    }
-    end
-}
-
 /// A full bar of nothing but rests has one rest.
 fn whole_rest(bar: &mut DraftBar) {
     if bar.is_full() && bar.metre.is_some() && !bar.tones.is_empty() && bar.tones.iter().all(Tone::is_rest) {
@@ -568,23 +510,4 @@ fn plain(id: Id, place: Place, kind: EventKind) -> Event {
         arpeggio: None,
         lyrics: Vec::new(),
     }
-}
-
-/// The usual sign of an alteration. Source: MusicXML 4.0, accidental-value.
-fn sign_of(alter: Alter) -> Option<&'static str> {
-    let halves = alter + alter;
-    Some(match (halves.num(), halves.den()) {
-        (0, 1) => "natural",
-        (1, 1) => "quarter-sharp",
-        (2, 1) => "sharp",
-        (3, 1) => "three-quarters-sharp",
-        (4, 1) => "double-sharp",
-        (6, 1) => "triple-sharp",
-        (-1, 1) => "quarter-flat",
-        (-2, 1) => "flat",
-        (-3, 1) => "three-quarters-flat",
-        (-4, 1) => "flat-flat",
-        (-6, 1) => "triple-flat",
-        _ => return None,
-    })
 }
