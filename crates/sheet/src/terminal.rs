@@ -72,8 +72,18 @@ struct Out {
 }
 
 impl Out {
+    /// In the player's words; signs from a file that would steer the terminal are left out.
+    fn say(&self, text: &str) -> String {
+        let said = self.how.bar_word.say(text);
+        let shown = |c: char| match c {
+            '\n' | '\r' | '\t' => Some(' '),
+            c => (!c.is_control()).then_some(c),
+        };
+        said.chars().filter_map(shown).collect()
+    }
+
     fn bold(&mut self, text: &str) {
-        let text = self.how.bar_word.say(text);
+        let text = self.say(text);
         if self.how.styled {
             self.text.push_str("\x1b[1m");
             self.text.push_str(&text);
@@ -163,8 +173,8 @@ impl Out {
     }
 
     fn hanging(&mut self, label: &str, indent: usize, hang: usize, text: &str) {
-        let label = &self.how.bar_word.say(label);
-        let text = self.how.bar_word.say(text);
+        let label = &self.say(label);
+        let text = self.say(text);
         let lines = wrap(&text, self.width.saturating_sub(hang).max(20));
         for (number, line) in lines.iter().enumerate() {
             if number == 0 && hang > indent {
@@ -191,7 +201,7 @@ impl Out {
                 let cells = std::iter::once(head.get(c)).chain(rows.iter().map(|row| row.get(c)));
                 cells
                     .flatten()
-                    .map(|cell| self.how.bar_word.say(cell).width())
+                    .map(|cell| self.say(cell).width())
                     .max()
                     .unwrap_or(0)
             })
@@ -208,14 +218,11 @@ impl Out {
             }
             let mut line = " ".repeat(4);
             for (cell, width) in row.iter().zip(&widths).take(columns.saturating_sub(1)) {
-                let cell = self.how.bar_word.say(cell);
+                let cell = self.say(cell);
                 line.push_str(&cell);
                 line.push_str(&" ".repeat(width.saturating_sub(cell.width()) + 2));
             }
-            let tail = self
-                .how
-                .bar_word
-                .say(row.get(columns.saturating_sub(1)).map_or("", String::as_str));
+            let tail = self.say(row.get(columns.saturating_sub(1)).map_or("", String::as_str));
             for (number, piece) in wrap(&tail, last).iter().enumerate() {
                 let start = if number == 0 {
                     line.clone()

@@ -11,10 +11,11 @@ use instruments::Experience;
 use load::{Player, Wishes};
 use notation::testing::{self, Palette};
 use notation::{Piece, sketch};
+use practice::plan::{Asked, DaysOff, Occasion, Unplannable, Work};
 use proptest::prelude::*;
 use sheet::{
-    BarWord, Composed, Detail, Excerpts, Handed, LEVELS, Paper, PrepSheet, StudyTime, card, card_typst,
-    prep_html, prep_sheet, prep_typst,
+    BarWord, Composed, Detail, Excerpts, Handed, LEVELS, Paper, PlanShown, PrepSheet, StudyTime, card,
+    card_typst, plan_html, plan_page, plan_sheet, plan_typst, prep_html, prep_sheet, prep_typst,
 };
 use survey::{Context, Options, Question};
 
@@ -140,7 +141,74 @@ proptest! {
         let piece = testing::piece(&bytes, &Palette::default());
         for part in 0..piece.parts.len() {
             with_sheets(&piece, part, studied.then_some(Experience::Student), holds);
+            if studied {
+                with_sheets(&piece, part, Some(Experience::Professional), |what| is_planned(what, "Any Page"));
+            }
         }
+    }
+}
+
+/// The same page, planned and handed out, two days and a month before the date.
+fn is_planned(what: &Composed, title: &str) {
+    let ctx = Context::new(what.piece, what.part).expect("a part");
+    let work = Work::of(&ctx, what.survey, what.study.expect("a study"), title, &[]);
+    for (until, days) in [("2027-01-13", 7), ("2027-02-11", 1)] {
+        let asked = Asked {
+            today: "2027-01-11".parse().unwrap(),
+            begun: "2027-01-11".parse().unwrap(),
+            until: until.parse().unwrap(),
+            occasion: Occasion::Audition,
+            minutes: 35,
+            off: DaysOff::default(),
+            family: None,
+            works: vec![work.clone()],
+            log: Vec::new(),
+        };
+        let plan = match practice::plan::plan(&asked) {
+            Ok(plan) => plan,
+            Err(why) => {
+                assert_eq!(why, Unplannable::Nothing);
+                continue;
+            }
+        };
+        let shown = PlanShown {
+            asked: &asked,
+            plan: &plan,
+            findings: &plan.findings,
+            handed: &Handed {
+                player: title.to_owned(),
+                date: String::new(),
+            },
+            from: asked.today,
+            days,
+        };
+        let page = plan_page(&shown, &[what.piece]);
+        assert!(!page.days.is_empty() && !page.cautions.is_empty());
+        for slot in &page.slots {
+            assert!(slot.slot.from <= slot.slot.to && slot.slot.to.get() < what.piece.bars.len());
+        }
+        let document = plan_typst(&page, &Excerpts::new(), Paper::Letter, BarWord::Measure);
+        literal_only(&document.source, "plan").unwrap();
+        let html = plan_html(&page, &Excerpts::new(), BarWord::Bar);
+        assert!(html.ends_with("</html>\n") && !html.contains("<script") && !html.contains('\u{0}'));
+        assert_eq!(
+            html.matches("<input type=").count(),
+            html.matches("<label for=").count()
+        );
+        let terminal = sheet::Terminal {
+            width: 80,
+            styled: false,
+            bar_word: BarWord::Bar,
+        };
+        let text = sheet::terminal(&plan_sheet(&shown), terminal);
+        assert!(!text.contains('\u{1b}') && !text.contains('\u{0}'));
+        let calendar = sheet::calendar(&shown, None);
+        assert!(calendar.ends_with("END:VCALENDAR\r\n"));
+        assert!(
+            calendar
+                .split("\r\n")
+                .all(|line| line.len() <= 75 && !line.contains(char::is_control))
+        );
     }
 }
 
@@ -178,6 +246,7 @@ fn hostile_words_are_only_words() {
             literal_only(&document.source, "prep").unwrap();
             let page = prep_html(&sheet, &Excerpts::new(), BarWord::Bar);
             assert!(!page.contains("<script") && !page.contains('\u{0}'));
+            is_planned(what, text);
             let cards = [card(what, StudyTime::Thirty)];
             let document = card_typst(&cards, &Excerpts::new(), Paper::A4, BarWord::Bar);
             literal_only(&document.source, "cards").unwrap();

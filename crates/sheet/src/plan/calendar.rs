@@ -52,7 +52,8 @@ fn folded(text: &str) -> String {
     let mut out = String::with_capacity(text.len() + 64);
     for line in text.replace("\r\n ", "").split_terminator("\r\n") {
         let mut octets = 0;
-        for c in line.chars() {
+        // Signs without a shape have no place in a calendar.
+        for c in line.chars().filter(|c| !c.is_control()) {
             if octets + c.len_utf8() > LINE_OCTETS {
                 out.push_str("\r\n ");
                 octets = 1;

@@ -80,8 +80,8 @@ pub(super) fn bars(asked: &Asked, turn: &Turn) -> String {
     };
     match (asked.works.len() > 1, said.is_empty()) {
         (false, _) => said,
-        (true, true) => work.title.clone(),
-        (true, false) => format!("{}, {said}", work.title),
+        (true, true) => plain(&work.title),
+        (true, false) => format!("{}, {said}", plain(&work.title)),
     }
 }
 
@@ -160,6 +160,15 @@ pub(super) fn upper(text: &str) -> String {
 
 /// The titles of all works.
 pub(super) fn title(asked: &Asked) -> String {
-    let titles: Vec<&str> = asked.works.iter().map(|work| work.title.as_str()).collect();
+    let titles: Vec<String> = asked.works.iter().map(|work| plain(&work.title)).collect();
     titles.join(" · ")
+}
+
+/// A title from a file without signs that steer a terminal or end a line.
+fn plain(title: &str) -> String {
+    let words = title.split(|c: char| c.is_whitespace() || c.is_control());
+    words
+        .filter(|word| !word.is_empty())
+        .collect::<Vec<_>>()
+        .join(" ")
 }
