@@ -40,7 +40,7 @@ ASKED = [
     ("2027-02-13", "100", ["--instrument", "trumpet"]),
     ("2028-03-01", "12", ["--instrument", "trumpet", "--for-what", "first-lesson"]),
 ]
-PRACTICE = {"spot", "climb", "look-alikes"}
+PRACTICE = {"spot", "climb", "keep", "look-alikes"}
 
 
 def plan(path: str, until: str, minutes: str, more: list[str], form: str, today=TODAY) -> foreread.Run:

@@ -155,7 +155,7 @@ pub struct PlannedDay {
 /// A turn of a sitting.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct TurnSaid {
-    /// `warm-up`, `look`, `read`, `spot`, `climb`, `chain`, `look-alikes`, `run-through`, `mock-performance`, `sight-reading`,
+    /// `warm-up`, `look`, `read`, `spot`, `climb`, `keep`, `chain`, `look-alikes`, `run-through`, `mock-performance`, `sight-reading`,
     /// `mental`, `sing`, `silent`, `rest`.
     pub kind: String,
     /// The heading.

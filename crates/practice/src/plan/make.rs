@@ -634,7 +634,10 @@ impl<'a> Maker<'a> {
                 == self.progress.get(index).and_then(Progress::last);
         let stuck = self.progress.get(index).is_some_and(|progress| progress.stuck);
         let slowly = today.stage == Stage::DayBefore;
-        let rungs = self.rungs(index, today, slowly, first_since_log);
+        let (rungs, kept) = self.rungs(index, today, slowly, first_since_log);
+        if kept {
+            turn = plain(TurnKind::Keep, secs, visit);
+        }
         let by_drill = match passage.kind {
             PassageKind::Spot(_) => {
                 visit == 0 && (fresh.is_multiple_of(2) || secs < TURN || today.stage == Stage::Meet || stuck)
@@ -683,17 +686,23 @@ impl<'a> Maker<'a> {
         turn
     }
 
-    /// The rungs of a passage on a day.
-    fn rungs(&mut self, index: usize, today: &Today, slowly: bool, first_since_log: bool) -> Vec<Rung> {
+    /// The rungs of a passage on a day, and whether its tempo stands and is only kept.
+    fn rungs(
+        &mut self,
+        index: usize,
+        today: &Today,
+        slowly: bool,
+        first_since_log: bool,
+    ) -> (Vec<Rung>, bool) {
         let Some(passage) = self.passages.get(index) else {
-            return Vec::new();
+            return (Vec::new(), false);
         };
         let number = passage.work;
         let (Some(work), Some(climb)) = (self.work(number), self.climbs.get(number)) else {
-            return Vec::new();
+            return (Vec::new(), false);
         };
         if work.rungs().is_empty() {
-            return first_rung(work);
+            return (first_rung(work), false);
         }
         let target = match today.stage {
             Stage::Meet => 0,
@@ -721,7 +730,7 @@ impl<'a> Maker<'a> {
                 Some(at)
             };
         }
-        rungs
+        (rungs, slowly || done)
     }
 
     /// Why a passage comes as it does, from its log.

@@ -314,7 +314,7 @@ type OwnDays = BTreeMap<(usize, BarSpan), Vec<Date>>;
 fn own_days(sittings: &[Sitting]) -> OwnDays {
     let mut days = OwnDays::new();
     for sitting in sittings {
-        let own = |turn: &&Turn| matches!(turn.kind, TurnKind::Spot | TurnKind::Climb | TurnKind::LookAlikes);
+        let own = |turn: &&Turn| turn.kind.of_passage();
         for turn in sitting.turns.iter().filter(own) {
             if let Some((work, span)) = turn.work.zip(turn.bars.last()) {
                 let own = days.entry((work, *span)).or_default();

@@ -19,6 +19,8 @@ pub enum TurnKind {
     Spot,
     /// A passage up the ladder.
     Climb,
+    /// A passage whose tempo stands, kept by slow ones and one at tempo.
+    Keep,
     /// Chained from the end.
     Chain,
     /// Look-alikes one after the other.
@@ -49,6 +51,7 @@ impl TurnKind {
             Self::Read => "read",
             Self::Spot => "spot",
             Self::Climb => "climb",
+            Self::Keep => "keep",
             Self::Chain => "chain",
             Self::LookAlikes => "look-alikes",
             Self::RunThrough => "run-through",
@@ -70,6 +73,7 @@ impl TurnKind {
             Self::Read => "Read slowly",
             Self::Spot => "Hard spot",
             Self::Climb => "Up the ladder",
+            Self::Keep => "Keep in hand",
             Self::Chain => "From the end",
             Self::LookAlikes => "Look-alikes",
             Self::RunThrough => "Play through",
@@ -86,6 +90,12 @@ impl TurnKind {
     #[must_use]
     pub const fn how(self) -> (&'static str, &'static str) {
         super::words::turn(self, 0)
+    }
+
+    /// Whether it is about one passage, to be got or kept right.
+    #[must_use]
+    pub const fn of_passage(self) -> bool {
+        matches!(self, Self::Spot | Self::Climb | Self::Keep | Self::LookAlikes)
     }
 
     /// Whether lips, breath and hands play. Fingering, singing and listening are rest for the lips.

@@ -32,6 +32,10 @@ pub(super) const fn turn(kind: TurnKind, visit: usize) -> (&'static str, &'stati
                 "after as many tries as are marked",
             ),
         },
+        TurnKind::Keep => (
+            "slow ones first, none left out; then once at tempo, where it is marked; on into the next downbeat",
+            "after that, whatever happened",
+        ),
         TurnKind::Chain => (
             "begin here and play to the end of the stretch, always into what you know",
             "at the end, once",

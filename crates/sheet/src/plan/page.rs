@@ -251,7 +251,7 @@ pub(super) fn line(shown: &PlanShown, turn: &Turn) -> TurnLine {
         what: turn.what.clone(),
         stop: turn.stop.clone(),
         rest: turn.kind == TurnKind::Rest,
-        reached: matches!(turn.kind, TurnKind::Spot | TurnKind::Climb),
+        reached: turn.kind.of_passage() && turn.kind != TurnKind::LookAlikes,
     }
 }
 
@@ -291,7 +291,7 @@ fn spots(shown: &PlanShown, sittings: &[&Sitting], pieces: &[&Piece]) -> (Vec<Sp
     let worked: BTreeSet<(usize, BarSpan)> = sittings
         .iter()
         .flat_map(|sitting| &sitting.turns)
-        .filter(|turn| matches!(turn.kind, TurnKind::Spot | TurnKind::Climb))
+        .filter(|turn| turn.kind.of_passage())
         .filter_map(|turn| Some((turn.work?, *turn.bars.last()?)))
         .collect();
     let mut cards = Vec::new();

@@ -141,7 +141,7 @@ fn what_is_practised_was_read(asked: &Asked, plan: &Plan) -> Result<(), TestCase
             met.extend(bars().map(|bar| (number, bar)));
         } else if matches!(
             turn.kind,
-            TurnKind::Spot | TurnKind::Climb | TurnKind::Chain | TurnKind::LookAlikes
+            TurnKind::Spot | TurnKind::Climb | TurnKind::Keep | TurnKind::Chain | TurnKind::LookAlikes
         ) {
             for bar in bars().filter(|bar| asked.works[number].notes_in(BarIndex(*bar)) > 0) {
                 prop_assert!(
@@ -201,8 +201,12 @@ fn repetition_is_limited(sitting: &Sitting) -> Result<(), TestCaseError> {
         prop_assert!(!turn.what.is_empty());
     }
     for pair in turns.windows(2) {
-        let passage =
-            |turn: &Turn| matches!(turn.kind, TurnKind::Spot | TurnKind::Climb | TurnKind::LookAlikes);
+        let passage = |turn: &Turn| {
+            matches!(
+                turn.kind,
+                TurnKind::Spot | TurnKind::Climb | TurnKind::Keep | TurnKind::LookAlikes
+            )
+        };
         if passage(pair[0]) && passage(pair[1]) {
             let same = pair[0].work == pair[1].work && pair[0].bars == pair[1].bars;
             prop_assert!(!same, "the same bars twice in a row on {}", sitting.date);

@@ -38,7 +38,10 @@ fn next(plan: &Plan) -> &Turn {
     plan.sittings
         .iter()
         .flat_map(|sitting| &sitting.turns)
-        .find(|turn| turn.bars == [span(10, 11)] && matches!(turn.kind, TurnKind::Spot | TurnKind::Climb))
+        .find(|turn| {
+            turn.bars == [span(10, 11)]
+                && matches!(turn.kind, TurnKind::Spot | TurnKind::Climb | TurnKind::Keep)
+        })
         .unwrap()
 }
 
