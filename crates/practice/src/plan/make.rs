@@ -24,6 +24,8 @@ const TURN: u32 = 180;
 const LONG_TURN: u32 = 300;
 /// Days after which something has not been touched lately.
 const LATELY: i64 = 7;
+/// Days by which what went wrong goes before what has only waited.
+const FIRST: i64 = 10_000;
 /// Visits on which a hard spot is still expected to feel hard.
 const HARD_VISITS: usize = 2;
 
@@ -474,7 +476,12 @@ impl<'a> Maker<'a> {
                 continue;
             }
             let mut turn = plain(kind, secs, 0);
-            if kind != TurnKind::SightReading
+            if eve && self.asked.occasion == Occasion::FirstLesson {
+                turn = plain(TurnKind::Look, secs, 0);
+                "with a pencil: mark what is unclear, and write down three questions for the lesson"
+                    .clone_into(&mut turn.what);
+                "after three".clone_into(&mut turn.stop);
+            } else if kind != TurnKind::SightReading
                 && let Some(spot) = self.thought_of(today)
             {
                 turn.work = Some(spot.0);
@@ -558,12 +565,19 @@ impl<'a> Maker<'a> {
             .map(|(index, passage)| {
                 let due = self.memory.get(index).and_then(Memory::due).unwrap_or(date);
                 let stuck = self.progress.get(index).is_some_and(|progress| progress.stuck);
+                // What went wrong last comes before what has only waited.
+                let waited = (date - due).num_days()
+                    + if due <= date && self.went_wrong(index) {
+                        FIRST
+                    } else {
+                        0
+                    };
                 let sort = match passage.kind {
                     PassageKind::Section if !stuck => 1,
                     PassageKind::Pair(_) => 2,
                     _ => 0,
                 };
-                ((date - due).num_days(), sort, passage.asks, index)
+                (waited, sort, passage.asks, index)
             })
             .collect();
         ranked.sort_by(|a, b| b.0.cmp(&a.0).then(b.2.total_cmp(&a.2)).then(a.3.cmp(&b.3)));
@@ -582,6 +596,15 @@ impl<'a> Maker<'a> {
             .collect();
         chosen.extend(again);
         chosen
+    }
+
+    /// Whether the last logged visit went wrong, and no sitting since has come back to it.
+    fn went_wrong(&self, index: usize) -> bool {
+        let Some(progress) = self.progress.get(index) else {
+            return false;
+        };
+        let untouched = self.memory.get(index).and_then(|memory| memory.last) == progress.last();
+        untouched && (progress.stuck || progress.next() == Next::Back)
     }
 
     /// A step of a chain from the end, at the tempo in hand.
@@ -675,7 +698,7 @@ impl<'a> Maker<'a> {
             };
             turn.stop = words::turn(TurnKind::Spot, 0).1.to_owned();
         }
-        if first_since_log {
+        if first_since_log && turn.kind != TurnKind::LookAlikes {
             turn.why = self.since_log(index, today.date).unwrap_or(turn.why);
         }
         let hard = matches!(passage.kind, PassageKind::Spot(_)) && fresh < HARD_VISITS;
@@ -746,8 +769,8 @@ impl<'a> Maker<'a> {
         }
         match progress.next() {
             Next::On => Some(format!("clean on {when}: a rung on")),
-            Next::Again => Some(format!("not yet clean on {when}: the same tempo again")),
-            Next::Back => Some(format!("it stuck on {when}: two rungs back")),
+            Next::Again => Some(format!("not yet clean on {when}")),
+            Next::Back => Some(format!("stuck on {when}: two rungs back")),
             Next::AsPlanned => None,
         }
     }

@@ -243,7 +243,7 @@ fn left(asked: &Asked, calendar: &Calendar, maker: &Maker, own: &OwnDays) -> Vec
         left.push(of_bars(work, *number, *span, *why, reason));
     }
     for passage in &maker.passages {
-        let days = own.get(&(passage.work, passage.span)).map_or(0, Vec::len);
+        let days = own.get(&own_key(passage)).map_or(0, Vec::len);
         if days >= ENOUGH_DAYS || !matches!(passage.kind, PassageKind::Spot(_)) {
             continue;
         }
@@ -308,8 +308,13 @@ fn plain_tempo(rung: &Rung) -> String {
     format!("{} = {}", rung.beat.sign(), rung.bpm)
 }
 
-/// The days on which the bars of passages have a turn of their own, by work and bars.
-type OwnDays = BTreeMap<(usize, BarSpan), Vec<Date>>;
+/// The days on which the bars of passages have a turn of their own, by work and bars; look-alikes apart.
+type OwnDays = BTreeMap<(usize, BarSpan, bool), Vec<Date>>;
+
+fn own_key(passage: &Passage) -> (usize, BarSpan, bool) {
+    let pair = matches!(passage.kind, PassageKind::Pair(_));
+    (passage.work, passage.span, pair)
+}
 
 fn own_days(sittings: &[Sitting]) -> OwnDays {
     let mut days = OwnDays::new();
@@ -317,7 +322,8 @@ fn own_days(sittings: &[Sitting]) -> OwnDays {
         let own = |turn: &&Turn| turn.kind.of_passage();
         for turn in sitting.turns.iter().filter(own) {
             if let Some((work, span)) = turn.work.zip(turn.bars.last()) {
-                let own = days.entry((work, *span)).or_default();
+                let pair = turn.kind == TurnKind::LookAlikes;
+                let own = days.entry((work, *span, pair)).or_default();
                 if own.last() != Some(&sitting.date) {
                     own.push(sitting.date);
                 }
@@ -333,9 +339,7 @@ fn standings(maker: &Maker, days: &OwnDays) -> Vec<Standing> {
         .iter()
         .zip(&maker.progress)
         .map(|(passage, progress)| {
-            let days = days
-                .get(&(passage.work, passage.span))
-                .map_or(&[][..], Vec::as_slice);
+            let days = days.get(&own_key(passage)).map_or(&[][..], Vec::as_slice);
             Standing {
                 passage: passage.clone(),
                 progress: progress.clone(),

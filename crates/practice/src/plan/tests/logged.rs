@@ -140,3 +140,21 @@ fn bars_that_the_log_does_not_know_are_met_first_even_late() {
         .collect();
     assert_eq!(read.first().map(|turn| turn.bars[0].from.0), Some(16));
 }
+
+/// Whatever else has waited longer: what went wrong yesterday is in today's sitting.
+#[test]
+fn what_stuck_yesterday_is_in_today_s_sitting() {
+    let mut asked = asked(24, "2027-01-04", "2027-03-20", 15);
+    asked.today = day("2027-01-14");
+    asked.log = vec![
+        entry("2027-01-04", 0, 23, 63.0, 3, Felt::Steady, None),
+        entry("2027-01-13", 10, 11, 66.0, 0, Felt::Hard, None),
+    ];
+    let plan = plan(&asked).unwrap();
+    assert!(
+        plan.sittings[0]
+            .turns
+            .iter()
+            .any(|turn| turn.bars == [span(10, 11)] && turn.kind.of_passage())
+    );
+}
