@@ -12,7 +12,7 @@ more than a year, for the usual player of the part and for a trumpet, and counts
 5. No passage twice in a row; six times at most in a turn; as many mock performances as are announced, none on the day before.
 6. The answer fits docs/plan.schema.json.
 7. The calendar file reads with the icalendar package without an error, lines end in CRLF and have at most 75 octets, every event has
-   one UID, DTSTAMP, SEQUENCE, DTSTART; a later plan has the same UIDs with a higher SEQUENCE.
+   one UID, DTSTAMP, SEQUENCE, DTSTART, and ends after it begins; a later plan has the same UIDs with a higher SEQUENCE.
 
 Source: RFC 5545 (read by icalendar 7.3.2); Horvath, Playing (Less) Hurt (ten minutes an hour, a day a week); The Musician's Way,
 p. 75 (25 + 5); lib.msu.edu (five minutes of new material, six times); two handbooks (goal tempo two weeks before).
@@ -169,6 +169,8 @@ def wrong_with_calendar(raw: bytes, later: bytes) -> list[str]:
         for event in calendar.walk("VEVENT"):
             if event.errors or not {"UID", "DTSTAMP", "SEQUENCE", "DTSTART", "SUMMARY"} <= event.keys() or str(event["UID"]) in found:
                 wrong.append(f"an event: {event.errors} {event.get('UID')}")
+            if "DTEND" in event and event["DTEND"].dt <= event["DTSTART"].dt:
+                wrong.append(f"an event that ends before it begins: {event['UID']}")
             found[str(event["UID"])] = event
         return found
 
@@ -200,8 +202,9 @@ def main() -> int:
                 if unknown:
                     wrong.append(f"bars neither read nor left: {sorted(unknown)[:5]}")
             if (until, minutes) == ("2027-02-13", "40"):
-                files = [calendar_file(path, until, minutes, more, TODAY + datetime.timedelta(days=later)) for later in (0, 3)]
-                wrong += wrong_with_calendar(*files)
+                for at in ([], ["--at", "17:30"]):
+                    files = [calendar_file(path, until, minutes, more + at, TODAY + datetime.timedelta(days=later)) for later in (0, 3)]
+                    wrong += wrong_with_calendar(*files)
             misses += [(path, until, minutes, text) for text in wrong]
     for path, until, minutes, text in misses if "--misses" in sys.argv else misses[:20]:
         print(f"  {path} until {until}, {minutes} min: {text}")

@@ -38,7 +38,8 @@ pub fn calendar(shown: &PlanShown, clock: Clock) -> String {
     if within(shown.asked.until) {
         let mut event = stamped(shown.asked, shown.asked.until, "date");
         event.summary(&format!("{}: {title}", said::upper(shown.asked.occasion.words())));
-        event.all_day(shown.asked.until);
+        // Without an end it lasts its day. Source: RFC 5545, section 3.6.1.
+        event.starts(shown.asked.until);
         calendar.push(event.done());
     }
     folded(&calendar.done().to_string())
@@ -78,7 +79,7 @@ fn event(shown: &PlanShown, sitting: &Sitting, clock: Clock, title: &str, first:
             event.ends(start + TimeDelta::seconds(i64::from(sitting.secs())));
         }
         None => {
-            event.all_day(sitting.date);
+            event.starts(sitting.date);
             // A reminder of the day doesn't make her busy.
             event.add_property("TRANSP", "TRANSPARENT");
         }
