@@ -1,7 +1,6 @@
 //! How do a few bars look as a small picture?
 
 use crate::boxes;
-use crate::cut;
 use crate::layout::{Content, sized, used_defs};
 use crate::look::Look;
 use crate::pencil::{self, Drawn};
@@ -34,7 +33,7 @@ const BAR_NUMBER: f64 = 324.0;
 #[must_use]
 pub fn excerpt(piece: &Piece, from: BarIndex, to: BarIndex, look: &Look, width_mm: Option<f64>) -> Printable {
     let last = BarIndex(to.0.max(from.0));
-    let mut printable = to_job(&cut::cut(piece, from, last), look);
+    let mut printable = to_job(&notation::excerpt(piece, from, last), look);
     printable.first_bar = from;
     printable.last_bar = last;
     match width_mm {

@@ -7,7 +7,6 @@
 mod again;
 mod boxes;
 mod breaking;
-mod cut;
 mod excerpt;
 mod layout;
 mod look;

@@ -1,7 +1,6 @@
 //! How do the hard bars alone become music? Each passage as a movement of its own, with its clef, key and metre, so that the
 //! engraver writes all of them in one go and announces none before it comes.
 
-use crate::cut;
 use crate::look::{Look, StripItem};
 use crate::printable::{Printable, job};
 use job::Breaks;
@@ -14,7 +13,7 @@ pub(crate) fn to_job(piece: &Piece, look: &Look) -> Printable {
     let mut whole: Option<Printable> = None;
     let mut movements = String::new();
     for item in &items {
-        let one = job(&cut::cut(piece, item.from, item.to), look, Breaks::Flow);
+        let one = job(&notation::excerpt(piece, item.from, item.to), look, Breaks::Flow);
         movements.push_str(movement(&one.mei));
         whole.get_or_insert(one);
     }
@@ -55,7 +54,11 @@ fn movement(mei: &str) -> &str {
 
 fn nothing(piece: &Piece, look: &Look) -> Printable {
     // The engraver needs something; it is not laid out.
-    job(&cut::cut(piece, BarIndex(0), BarIndex(0)), look, Breaks::Flow)
+    job(
+        &notation::excerpt(piece, BarIndex(0), BarIndex(0)),
+        look,
+        Breaks::Flow,
+    )
 }
 
 fn findings(items: usize) -> Vec<Finding> {

@@ -14,6 +14,7 @@ mod bar;
 mod changes;
 mod direction;
 mod event;
+mod excerpt;
 mod finding;
 mod id;
 mod line;
@@ -39,6 +40,7 @@ pub use direction::{Direction, DirectionKind, Metronome, MetronomeValue, SoundHi
 pub use event::{
     Beam, Event, EventKind, Grace, Head, HeadNote, Lyric, NoteValue, PrintedAccidental, TupletRatio, Written,
 };
+pub use excerpt::excerpt;
 pub use finding::{Finding, Severity};
 pub use id::{Id, IdKind, IdSource};
 pub use line::{LineNote, line};

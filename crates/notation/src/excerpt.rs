@@ -1,10 +1,14 @@
 //! How do a few bars become a piece of their own? With what is in force where they begin, and what reaches in from outside cut
 //! at their edges. Ids stay those of the piece.
 
-use notation::{Anchor, BarGroup, BarIndex, Barline, Change, Part, Piece, Place, Span, SpanKind};
+use crate::{
+    Anchor, Bar, BarGroup, BarIndex, Barline, Change, Part, Piece, Place, Provenance, SectionOrders, Span,
+    SpanKind,
+};
 
 /// The bars from..=to of the piece's first part; the first of them is bar 0 of the answer.
-pub(crate) fn cut(piece: &Piece, from: BarIndex, to: BarIndex) -> Piece {
+#[must_use]
+pub fn excerpt(piece: &Piece, from: BarIndex, to: BarIndex) -> Piece {
     let range = Range {
         from: from.0,
         to: to
@@ -12,7 +16,7 @@ pub(crate) fn cut(piece: &Piece, from: BarIndex, to: BarIndex) -> Piece {
             .max(from.0)
             .min(u32::try_from(piece.bars.len().saturating_sub(1)).unwrap_or(u32::MAX)),
     };
-    let mut bars: Vec<notation::Bar> = (range.from..=range.to)
+    let mut bars: Vec<Bar> = (range.from..=range.to)
         .filter_map(|bar| piece.bars.get(BarIndex(bar).get()).cloned())
         .collect();
     for bar in &mut bars {
@@ -38,9 +42,9 @@ pub(crate) fn cut(piece: &Piece, from: BarIndex, to: BarIndex) -> Piece {
             .filter_map(|line| range.barline(line))
             .collect(),
         sound_hints: Vec::new(),
-        section_orders: notation::SectionOrders::default(),
+        section_orders: SectionOrders::default(),
         concert_pitch: piece.concert_pitch,
-        provenance: notation::Provenance::default(),
+        provenance: Provenance::default(),
         ids: piece.ids.clone(),
     }
 }
@@ -170,13 +174,13 @@ impl Range {
 
 #[cfg(test)]
 mod tests {
-    use super::cut;
-    use notation::{BarIndex, Place, sketch};
+    use super::excerpt;
+    use crate::{BarIndex, Place, sketch};
 
     #[test]
     fn bars_take_along_what_is_in_force() {
         let piece = sketch("key:-2 Bb4/q C5/q D5/q Eb5/q | F5/w | D5/h C5/h | Bb4/w |").unwrap();
-        let few = cut(&piece, BarIndex(1), BarIndex(2));
+        let few = excerpt(&piece, BarIndex(1), BarIndex(2));
         assert_eq!(few.bars.len(), 2);
         assert_eq!(few.bars[0].id, piece.bars[1].id);
         let part = &few.parts[0];
@@ -191,7 +195,7 @@ mod tests {
     #[test]
     fn bars_that_are_not_there_make_nothing_of_nothing() {
         let piece = sketch("C4/w | D4/w |").unwrap();
-        assert_eq!(cut(&piece, BarIndex(7), BarIndex(9)).bars.len(), 0);
-        assert_eq!(cut(&piece, BarIndex(1), BarIndex(0)).bars.len(), 1);
+        assert_eq!(excerpt(&piece, BarIndex(7), BarIndex(9)).bars.len(), 0);
+        assert_eq!(excerpt(&piece, BarIndex(1), BarIndex(0)).bars.len(), 1);
     }
 }
