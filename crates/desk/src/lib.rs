@@ -29,8 +29,9 @@ pub use part_of::part_of;
 pub use performance::ornament::Period;
 pub use player::PlayerAsked;
 pub use practice::{
-    DrillAsked, DrillPages, DrillPick, Drills, LogAsked, LogShown, Logged, PlanAsked, Planned, Stretch,
-    default_log, drill_form, drills, log_visit, plan, show_log, write_drills, write_drills_json,
+    CallOpened, CallPieceOpened, CallTo, CutFound, DrillAsked, DrillPages, DrillPick, Drills, LogAsked,
+    LogShown, Logged, PlanAsked, Planned, Stretch, day, default_log, drill_form, drills, log_visit,
+    open_call, plan, show_log, today, write_drills, write_drills_json,
 };
 pub use print::{
     Copy, CopyAsked, For, Form, Made, PrepAsked, Written, card_html, card_pdf, card_text, copy, pdf, picture,

@@ -1,5 +1,6 @@
 //! The command line: thin commands over the desk.
 
+mod call_command;
 mod convert_command;
 mod drill_command;
 mod log_command;
@@ -53,6 +54,8 @@ enum Command {
     Plan(Box<plan_command::PlanArgs>),
     /// Write down what was practised (bars, tempo, how often right, how it felt), or see what was; the plan goes by it
     Log(log_command::LogArgs),
+    /// An audition's requirements: cuts found and timed at both tempi, errata applied, what changed since
+    Call(call_command::CallArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
     Convert(convert_command::ConvertArgs),
 }
@@ -71,6 +74,7 @@ fn main() -> ExitCode {
         Command::Drill(args) => drill_command::run(args),
         Command::Plan(args) => plan_command::run(args),
         Command::Log(args) => log_command::run(args),
+        Command::Call(args) => call_command::run(args),
         Command::Convert(args) => convert_command::run(args),
     };
     match outcome {

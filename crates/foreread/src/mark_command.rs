@@ -124,6 +124,7 @@ fn asked(args: &MarkArgs) -> CopyAsked {
         legend: args.legend.clone(),
         legend_block: args.legend_block,
         most_marks: args.most,
+        added: Vec::new(),
         ornaments: (args.ornaments || args.ornament_rules.any()).then(|| args.ornament_rules.asked()),
         double_sided: args.double_sided,
         written_for: match &args.written_for {

@@ -3,6 +3,7 @@
 mod accidentals;
 mod articulation;
 mod at;
+mod call;
 mod clefs;
 mod counts;
 mod drill;
@@ -23,6 +24,7 @@ mod table;
 mod tempo;
 mod terms;
 
+pub use call::{CallJson, CallPieceWritten, CutWritten, call_json};
 pub use drill::{DrillsJson, DrillsWritten, drills_json, write_drills};
 pub use line::{FailedLine, LineJson, LineOf, SurveyLine, failed_line, survey_line};
 pub use plan::{PLAN_VERSION, PlanJson, PlanWritten, plan_json, plan_schema, plan_text};
@@ -33,6 +35,15 @@ pub use survey::{SurveyJson, VERSION, Written, survey_json, survey_text, write_s
 pub use table::{
     COLUMNS, Cell, Column, ColumnKind, columns_page, csv_header, csv_line, failed_row, survey_row,
 };
+
+/// The JSON Schema of a call, as kept in `docs/call.schema.json`.
+#[must_use]
+pub fn call_schema() -> String {
+    let schema = schemars::schema_for!(CallJson);
+    let mut text = serde_json::to_string_pretty(&schema).unwrap_or_default();
+    text.push('\n');
+    text
+}
 
 /// The JSON Schema of the drills offered, as kept in `docs/drills.schema.json`.
 #[must_use]

@@ -30,6 +30,11 @@ fn the_schema_of_drills_in_docs_is_up_to_date() {
 }
 
 #[test]
+fn the_schema_of_a_call_in_docs_is_up_to_date() {
+    kept_in_docs("call.schema.json", &wire::call_schema());
+}
+
+#[test]
 fn the_columns_of_the_table_are_up_to_date() {
     kept_in_docs("survey-table.md", &wire::columns_page());
 }

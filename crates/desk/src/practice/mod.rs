@@ -1,11 +1,14 @@
 //! What does a person do between the first reading and the date? Drills, the days planned, what was done written down.
 
+mod call;
+mod call_file;
 mod drill;
 mod log;
 mod pages;
 mod plan;
 mod when;
 
+pub use call::{CallOpened, CallPieceOpened, CallTo, CutFound, day, open_call, today};
 pub use drill::{
     DrillAsked, DrillPages, DrillPick, Drills, drill_form, drills, write_drills, write_drills_json,
 };

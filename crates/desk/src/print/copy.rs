@@ -33,6 +33,8 @@ pub struct CopyAsked {
     pub double_sided: bool,
     /// For whom it is written, instead of the part's own player.
     pub written_for: For,
+    /// Marks beside those that the legend asks for.
+    pub added: Vec<PencilMark>,
     /// Ornaments written out in small notes, played by these rules; `None` only if the legend wants them.
     pub ornaments: Option<OrnamentsAsked>,
 }
@@ -78,10 +80,11 @@ pub fn copy(opened: &Opened, asked: &CopyAsked, printer: &mut Printer) -> Result
     if asked.ornaments.is_some() {
         legend = legend.with(Matter::Ornaments);
     }
-    let marks = match asked.edition {
+    let mut marks = match asked.edition {
         Edition::Clean => Vec::new(),
         _ => studied.marks_with(&legend, asked.ornaments.as_ref())?,
     };
+    marks.extend(asked.added.iter().cloned());
     let Studied { alone, shown } = studied;
     let piece = alone.piece;
     let ctx = context(&piece, opened)?;

@@ -51,10 +51,13 @@ impl Erratum {
     pub fn in_words(&self) -> String {
         let at = &self.at.said;
         let done = match &self.change {
+            Change::Note { was: Some(was), now } if was.step != now.step => {
+                format!("{at}: {}, not {}", now.sign(), was.sign())
+            }
             Change::Note { was: Some(was), now } => {
                 format!("{at}: {}, not {}", now.sign_natural(), was.sign_natural())
             }
-            Change::Note { was: None, now } => format!("{at}: {}", now.sign_natural()),
+            Change::Note { was: None, now } => format!("{at}: {}", now.sign()),
             Change::Dynamic(mark) => format!("{at}: {mark}"),
             Change::Tempo(tempo) => format!("{at}: {}", tempo.in_words()),
             Change::Add(kind) => format!("{at}: {} added", kind.mark()),
@@ -90,13 +93,13 @@ pub fn apply(page: &Page, errata: &[Erratum]) -> Corrected {
     };
     for erratum in errata {
         if let Err(finding) = one(page, erratum, &mut corrected) {
-            corrected.findings.push(finding);
+            corrected.findings.push(*finding);
         }
     }
     corrected
 }
 
-fn one(page: &Page, erratum: &Erratum, corrected: &mut Corrected) -> Result<(), Finding> {
+fn one(page: &Page, erratum: &Erratum, corrected: &mut Corrected) -> Result<(), Box<Finding>> {
     let found = super::find::find(page, &erratum.at)
         .map_err(|finding| not_applied(erratum, None, &finding.what, &finding.advice))?;
     let place = found.from;
@@ -153,11 +156,11 @@ fn one(page: &Page, erratum: &Erratum, corrected: &mut Corrected) -> Result<(), 
     Ok(())
 }
 
-fn no_note(refuse: &impl Fn(&str, &str) -> Finding) -> Finding {
+fn no_note(refuse: &impl Fn(&str, &str) -> Box<Finding>) -> Box<Finding> {
     refuse("no note begins there", "look at the bar and beat in the list")
 }
 
-fn not_applied(erratum: &Erratum, at: Option<(&Page, Place)>, what: &str, advice: &str) -> Finding {
+fn not_applied(erratum: &Erratum, at: Option<(&Page, Place)>, what: &str, advice: &str) -> Box<Finding> {
     let mut finding = Finding::new(
         Severity::Problem,
         "call",
@@ -169,7 +172,7 @@ fn not_applied(erratum: &Erratum, at: Option<(&Page, Place)>, what: &str, advice
             .at_bar(place.bar, page.ctx.piece.label(place.bar))
             .at_offset(place.offset);
     }
-    finding
+    Box::new(finding)
 }
 
 fn mark(erratum: &Erratum, place: Place, element: Option<Id>) -> PencilMark {
@@ -221,7 +224,9 @@ fn add_direction(part: &mut Part, id: Id, place: Place, kind: DirectionKind) {
     part.directions.insert(at, direction);
 }
 
-fn metronome(asked: &Asked) -> DirectionKind {
+/// A tempo as it is printed.
+#[must_use]
+pub fn metronome(asked: &Asked) -> DirectionKind {
     let (beat, dots) = match asked.note.map(|note| (note.num(), note.den())) {
         Some((4, 1)) => (NoteValue::Whole, 0),
         Some((3, 1)) => (NoteValue::Half, 1),
@@ -283,7 +288,7 @@ fn pitch(
         HeadNote::Pitch(pitch) => Some(pitch),
         HeadNote::Unpitched(_) => None,
     };
-    let names: Vec<String> = heads.iter().filter_map(said).map(Pitch::sign_natural).collect();
+    let names: Vec<String> = heads.iter().filter_map(said).map(Pitch::sign).collect();
     let head = match was {
         Some(was) => heads.iter_mut().find(|head| said(head) == Some(was)),
         None if heads.len() == 1 => heads.first_mut(),

@@ -1,7 +1,10 @@
 //! How does a cut become a piece of its own? Whole bars first, then what lies before its first note and after its end is taken off.
 
 use super::find::Found;
-use notation::{Anchor, BarIndex, Event, EventKind, Piece, Place, Quarters, SpanKind};
+use super::tempo::Asked;
+use notation::{
+    Anchor, BarIndex, Direction, DirectionKind, Event, EventKind, IdKind, Piece, Place, Quarters, SpanKind,
+};
 
 /// The cut of a piece's first part as a piece: it begins with its first note, and nothing sounds or counts after its end. Bars
 /// keep their printed numbers, events their ids. A bar that is begun late is a pickup, one that ends early is short.
@@ -18,6 +21,52 @@ pub fn excerpt(piece: &Piece, found: &Found) -> Piece {
     for part in &mut cut.parts {
         part.index_bars(bars);
     }
+    cut
+}
+
+/// The same with the tempo that is asked for over its first note, or else the metronome mark that is in force there.
+#[must_use]
+pub fn with_tempo(piece: &Piece, found: &Found, asked: Option<&Asked>) -> Piece {
+    let mut cut = excerpt(piece, found);
+    let Some(part) = cut.parts.first_mut() else {
+        return cut;
+    };
+    let start = Place::start_of(BarIndex(0));
+    let is_mark = |direction: &Direction| matches!(direction.kind, DirectionKind::Metronome(_));
+    let kind = match asked {
+        Some(asked) => {
+            part.directions
+                .retain(|direction| !(is_mark(direction) && direction.place == start));
+            super::errata::metronome(asked)
+        }
+        None => {
+            let before = piece.parts.first().map_or(&[][..], |part| &part.directions);
+            let mut before = before
+                .iter()
+                .filter(|direction| is_mark(direction) && direction.place <= found.from);
+            let stands = part
+                .directions
+                .iter()
+                .any(|direction| is_mark(direction) && direction.place == start);
+            match before.next_back() {
+                Some(last) if !stands => last.kind.clone(),
+                _ => return cut,
+            }
+        }
+    };
+    let id = cut.ids.give(IdKind::Direction);
+    part.directions.insert(
+        0,
+        Direction {
+            id,
+            place: start,
+            staff: None,
+            voice: None,
+            side: None,
+            printed: true,
+            kind,
+        },
+    );
     cut
 }
 

@@ -39,7 +39,7 @@ pub struct Page<'a> {
 ///
 /// # Errors
 /// A finding that says which words lead nowhere in this piece.
-pub fn find(page: &Page, range: &Range) -> Result<Found, Finding> {
+pub fn find(page: &Page, range: &Range) -> Result<Found, Box<Finding>> {
     let piece = page.ctx.piece;
     let mut findings = Vec::new();
     if piece.bars.is_empty() {
@@ -98,8 +98,8 @@ pub fn find(page: &Page, range: &Range) -> Result<Found, Finding> {
     })
 }
 
-fn wrong(what: &str, advice: &str) -> Finding {
-    Finding::new(Severity::Problem, "call", what, advice)
+fn wrong(what: &str, advice: &str) -> Box<Finding> {
+    Box::new(Finding::new(Severity::Problem, "call", what, advice))
 }
 
 fn note(what: &str, advice: &str) -> Finding {
@@ -122,7 +122,7 @@ impl Page<'_> {
     }
 
     /// The bar of a point.
-    fn bar(&self, point: &Point, findings: &mut Vec<Finding>) -> Result<BarIndex, Finding> {
+    fn bar(&self, point: &Point, findings: &mut Vec<Finding>) -> Result<BarIndex, Box<Finding>> {
         let (anchor, letter) = self.anchor(point, findings)?;
         let at = i64::from(anchor.0) + i64::from(point.bars);
         let bar = u32::try_from(at)
@@ -153,7 +153,7 @@ impl Page<'_> {
     }
 
     /// The bar that a point is told by, and whether that is a rehearsal mark.
-    fn anchor(&self, point: &Point, findings: &mut Vec<Finding>) -> Result<(BarIndex, bool), Finding> {
+    fn anchor(&self, point: &Point, findings: &mut Vec<Finding>) -> Result<(BarIndex, bool), Box<Finding>> {
         let missing = |what: String, advice: &str| wrong(&what, advice);
         match &point.by {
             By::Beginning => Ok((BarIndex(0), false)),
@@ -303,7 +303,7 @@ impl Page<'_> {
         bar: BarIndex,
         beat: Option<Rational>,
         findings: &mut Vec<Finding>,
-    ) -> Result<Place, Finding> {
+    ) -> Result<Place, Box<Finding>> {
         let Some(beat) = beat else {
             return Ok(Place::start_of(bar));
         };
@@ -358,7 +358,7 @@ impl Page<'_> {
         bar: BarIndex,
         beat: Option<Rational>,
         findings: &mut Vec<Finding>,
-    ) -> Result<Place, Finding> {
+    ) -> Result<Place, Box<Finding>> {
         let target = self.beat(bar, beat, findings)?;
         let before = self
             .ctx
@@ -408,8 +408,8 @@ impl Page<'_> {
     }
 
     fn phrase_start(&self, earliest: Place, target: Place) -> Option<Place> {
-        let starts = self.phrases.phrases.iter().map(|phrase| phrase.from);
-        starts.filter(|from| *from > earliest && *from < target).last()
+        let mut starts = self.phrases.phrases.iter().map(|phrase| phrase.from);
+        starts.rfind(|from| *from > earliest && *from < target)
     }
 
     /// The first note after the last rest before the target.
@@ -434,12 +434,10 @@ impl Page<'_> {
             target.offset
         };
         let grid = self.grids.get(earliest.bar.get());
-        let starts = grid
+        let mut starts = grid
             .into_iter()
             .flat_map(|grid| grid.felt.iter().map(move |beat| beat.start - grid.lead));
-        let beat = starts
-            .filter(|start| *start >= Quarters::ZERO && *start < end)
-            .last();
+        let beat = starts.rfind(|start| *start >= Quarters::ZERO && *start < end);
         // The first note of that beat, or the last note if it began before.
         let from = Place {
             bar: earliest.bar,
