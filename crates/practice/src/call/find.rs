@@ -53,7 +53,8 @@ pub fn find(page: &Page, range: &Range) -> Result<Found, Box<Finding>> {
     let from = if range.from.pickup {
         page.pickup(first, range.from.beat, &mut findings)?
     } else {
-        page.beat(first, range.from.beat, &mut findings)?
+        let at = page.beat(first, range.from.beat, &mut findings)?;
+        page.begun(at, &mut findings)
     };
     let until = match (range.up_to, range.through.beat) {
         (true, beat) if range.through.pickup => page.pickup(last, beat, &mut findings)?,
@@ -350,6 +351,31 @@ impl Page<'_> {
                 "look at the beat in the list, and whether its edition numbers bars like this file",
             )
         })
+    }
+
+    /// Where the first note or rest at or after a place inside a bar begins: half a note is never begun with.
+    fn begun(&self, at: Place, findings: &mut Vec<Finding>) -> Place {
+        let events = self
+            .ctx
+            .part
+            .events
+            .iter()
+            .filter(|event| !event.is_grace() && !event.cue);
+        let next = events.map(|event| event.place).find(|place| *place >= at);
+        match next {
+            Some(next) if !at.offset.is_zero() && next > at => {
+                findings.push(note(
+                    &format!(
+                        "no note begins on {}: the cut begins with the next, on {}",
+                        self.place_in_words(at),
+                        self.place_in_words(next)
+                    ),
+                    "look at the beat in the list",
+                ));
+                next
+            }
+            _ => at,
+        }
     }
 
     /// Where the notes begin that lead into a bar (or into a beat of it).

@@ -103,6 +103,18 @@ fn after_a_letter_is_counted_from_the_next_bar_and_the_doubt_is_said() {
 }
 
 #[test]
+fn half_a_note_is_never_begun_with() {
+    let piece = sketch("metre:4/4 C4/h D4/h | E4/w |").expect("a sketch");
+    let cut = found(&piece, "beat 2 of 1 to 2");
+    assert_eq!(place(&cut), (0, q(2), 1, q(4)));
+    assert!(
+        cut.findings[0].what.contains("no note begins on beat 2"),
+        "{:?}",
+        cut.findings
+    );
+}
+
+#[test]
 fn what_is_not_there_is_said() {
     let piece = eight();
     assert!(refused(&piece, "C to the end").contains("A, B"));
