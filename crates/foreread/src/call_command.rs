@@ -57,8 +57,12 @@ pub(crate) fn run(args: &CallArgs) -> Result<(), DeskError> {
     let today = args
         .today
         .as_deref()
-        .map_or_else(|| Ok(desk::today()), desk::day)?;
-    let since = args.since.as_deref().map(desk::day).transpose()?;
+        .map_or_else(|| Ok(desk::today()), |day| desk::day("--today", day))?;
+    let since = args
+        .since
+        .as_deref()
+        .map(|day| desk::day("--since", day))
+        .transpose()?;
     let opened = desk::open_call(&args.call)?;
     let Some(to) = &args.to else {
         return match args.form {

@@ -556,16 +556,13 @@ impl CallOpened {
 /// Today, by this machine's clock.
 #[must_use]
 pub fn today() -> NaiveDate {
-    chrono::Local::now().date_naive()
+    super::when::today()
 }
 
-/// `2027-02-13`.
+/// `2027-02-13`, given with an option.
 ///
 /// # Errors
 /// If it is no day.
-pub fn day(text: &str) -> Result<NaiveDate, DeskError> {
-    text.trim().parse().map_err(|_| DeskError::Player {
-        what: format!("“{text}” is no day"),
-        advice: "write it like 2027-02-13".to_owned(),
-    })
+pub fn day(option: &str, text: &str) -> Result<NaiveDate, DeskError> {
+    super::when::date(option, text)
 }
