@@ -12,8 +12,11 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, Args)]
 pub(crate) struct PlanArgs {
     /// The piece, or several: files in MusicXML, MEI, ABC, Humdrum kern or MIDI
-    #[arg(required = true, value_name = "PIECE")]
+    #[arg(required_unless_present = "call", value_name = "PIECE")]
     pieces: Vec<PathBuf>,
+    /// Instead of pieces what a call asks for (the file of foreread call): its cuts with their errata, each at its tempo, to its date
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["pieces", "tune", "part", "bars", "to_tempo"])]
+    call: Option<PathBuf>,
     /// The tune of a tunebook, by its number (the X: line in ABC)
     #[arg(long, value_name = "NUMBER")]
     tune: Option<String>,
@@ -22,12 +25,12 @@ pub(crate) struct PlanArgs {
     part: Option<String>,
     #[command(flatten)]
     player: PlayerArgs,
-    /// The date: year, month, day (2027-02-13)
-    #[arg(long, value_name = "DATE")]
-    until: String,
-    /// What the date is for
-    #[arg(long, value_enum, default_value_t = ForWhat::Recital, value_name = "WHAT")]
-    for_what: ForWhat,
+    /// The date: year, month, day (2027-02-13); a call's own if it is left out
+    #[arg(long, value_name = "DATE", required_unless_present = "call")]
+    until: Option<String>,
+    /// What the date is for: a recital if nothing is said, an audition for a call
+    #[arg(long, value_enum, value_name = "WHAT")]
+    for_what: Option<ForWhat>,
     /// Minutes a day, rests included
     #[arg(long, default_value_t = 30, value_name = "MINUTES")]
     minutes: u32,
@@ -125,18 +128,13 @@ enum As {
 pub(crate) fn run(args: &PlanArgs) -> Result<(), DeskError> {
     let form = form(args)?;
     if let Some(to) = &args.to {
-        for read in args.pieces.iter().chain(&args.log) {
+        for read in args.pieces.iter().chain(&args.log).chain(&args.call) {
             desk::not_over_itself(read, to)?;
         }
     } else if form == As::Pdf {
         return Err(DeskError::NotForTheEyes);
     }
-    let opened = args
-        .pieces
-        .iter()
-        .map(|piece| crate::piece::open(piece, args.tune.as_deref()))
-        .collect::<Result<Vec<_>, _>>()?;
-    let planned = desk::plan(&opened, &asked(args))?;
+    let planned = planned(args)?;
     let bytes = written(args, form, &planned)?;
     match &args.to {
         Some(path) => {
@@ -153,6 +151,24 @@ pub(crate) fn run(args: &PlanArgs) -> Result<(), DeskError> {
         }
     }
     Ok(())
+}
+
+fn planned(args: &PlanArgs) -> Result<Planned, DeskError> {
+    let Some(call) = &args.call else {
+        let opened = args
+            .pieces
+            .iter()
+            .map(|piece| crate::piece::open(piece, args.tune.as_deref()))
+            .collect::<Result<Vec<_>, _>>()?;
+        return desk::plan(&opened, &asked(args, ForWhat::Recital));
+    };
+    let call = desk::open_call(call)?;
+    for piece in call.pieces.iter().filter_map(|piece| piece.corrected.as_ref()) {
+        if let Some(to) = &args.to {
+            desk::not_over_itself(&piece.path, to)?;
+        }
+    }
+    desk::plan_call(&call, &asked(args, ForWhat::Audition))
 }
 
 fn written(args: &PlanArgs, form: As, planned: &Planned) -> Result<Vec<u8>, DeskError> {
@@ -195,7 +211,7 @@ fn not_written(path: &Path, ending: &str) -> DeskError {
     }
 }
 
-fn asked(args: &PlanArgs) -> PlanAsked {
+fn asked(args: &PlanArgs, usual: ForWhat) -> PlanAsked {
     let stretch = match (&args.day, &args.week) {
         (Some(day), _) => Stretch::Day(day.clone()),
         (None, Some(week)) => Stretch::Week(week.clone()),
@@ -217,9 +233,9 @@ fn asked(args: &PlanArgs) -> PlanAsked {
             paper: args.paper.paper(),
             ..CopyAsked::default()
         },
-        until: args.until.clone(),
+        until: args.until.clone().unwrap_or_default(),
         today: args.today.clone(),
-        for_what: Some(args.for_what.id().to_owned()),
+        for_what: Some(args.for_what.unwrap_or(usual).id().to_owned()),
         minutes: args.minutes,
         off: args.off.clone(),
         bars: args.bars.clone(),

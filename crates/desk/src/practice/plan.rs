@@ -74,36 +74,85 @@ pub struct Planned {
     stretch: Option<(Date, u32)>,
 }
 
+/// One thing to be ready: a piece, or a cut of one.
+pub(super) struct Wanted<'a> {
+    /// The piece.
+    pub opened: &'a Opened,
+    /// Its part, instead of the one asked for.
+    pub part: Option<String>,
+    /// What is to be learnt; none for all of it.
+    pub bars: Bars,
+    /// A name for it beside the piece's.
+    pub name: Option<String>,
+    /// The tempo asked for: the note that is counted in quarter notes (`None` for the felt beat), and how many a minute.
+    pub tempo: Option<(Option<f64>, f64)>,
+    /// Whether it is to be played from memory.
+    pub from_memory: bool,
+    /// Scales that are asked for beside it.
+    pub scales: Vec<String>,
+}
+
+/// Which bars.
+pub(super) enum Bars {
+    /// As they are typed, by printed numbers.
+    Typed(Vec<String>),
+    /// As they were found.
+    Found(Vec<BarSpan>),
+}
+
 /// Plans one piece or several.
 ///
 /// # Errors
 /// If a piece, a day, a bar or the player can't be understood, or nothing can be planned.
 pub fn plan(opened: &[Opened], asked: &PlanAsked) -> Result<Planned, DeskError> {
-    let today = match &asked.today {
-        Some(text) => when::date("--today", text)?,
-        None => when::today(),
-    };
-    let until = when::date("--until", &asked.until)?;
-    let occasion = occasion(asked.for_what.as_deref())?;
-    let off = when::days_off(&asked.off)?;
-    let clock = asked.at.as_deref().map(when::clock).transpose()?;
-    let stretch = stretch(&asked.stretch, today, until)?;
     if opened.len() > 1 && !asked.bars.is_empty() {
         return Err(wrong(
             "--bars can't say of which piece, where there are several".to_owned(),
             "plan the cuts of one piece, or several pieces whole",
         ));
     }
-    let mut findings = Vec::new();
+    let wanted: Vec<Wanted> = opened
+        .iter()
+        .map(|opened| Wanted {
+            opened,
+            part: asked.copy.asked.part.clone(),
+            bars: Bars::Typed(asked.bars.clone()),
+            name: None,
+            tempo: None,
+            from_memory: asked.from_memory,
+            scales: Vec::new(),
+        })
+        .collect();
+    plan_of(&wanted, when::date("--until", &asked.until)?, asked, Vec::new())
+}
+
+/// Plans what is wanted until a day.
+pub(super) fn plan_of(
+    wanted: &[Wanted],
+    until: Date,
+    asked: &PlanAsked,
+    mut findings: Vec<Finding>,
+) -> Result<Planned, DeskError> {
+    let today = match &asked.today {
+        Some(text) => when::date("--today", text)?,
+        None => when::today(),
+    };
+    let occasion = occasion(asked.for_what.as_deref())?;
+    let off = when::days_off(&asked.off)?;
+    let clock = asked.at.as_deref().map(when::clock).transpose()?;
+    let stretch = stretch(&asked.stretch, today, until)?;
     let mut works = Vec::new();
     let mut log = Vec::new();
     let mut studied_all = Vec::new();
-    for (number, one) in opened.iter().enumerate() {
-        let studied = study_alone(one, &asked.copy)?;
-        findings.extend(studied.findings());
-        let spans = spans(&studied, asked)?;
-        let work = work(&studied, one, &spans, asked)?;
-        let (entries, found) = logged(&studied, one, asked, &work, today)?;
+    for (number, one) in wanted.iter().enumerate() {
+        let studied = studied(one, asked)?;
+        for finding in studied.findings() {
+            if !findings.contains(&finding) {
+                findings.push(finding);
+            }
+        }
+        let work = work(&studied, one)?;
+        let (entries, found) = logged(&studied, one.opened, asked, &work, today)?;
         findings.extend(found);
         log.extend(entries.into_iter().map(|entry| (number, entry)));
         works.push(work);
@@ -136,6 +185,23 @@ pub fn plan(opened: &[Opened], asked: &PlanAsked) -> Result<Planned, DeskError> 
         clock,
         stretch,
     })
+}
+
+/// The part alone with its study; with the tempo asked for as the one to climb to.
+fn studied(wanted: &Wanted, asked: &PlanAsked) -> Result<Studied, DeskError> {
+    let mut copy = asked.copy.clone();
+    copy.asked.part.clone_from(&wanted.part);
+    let studied = study_alone(wanted.opened, &copy)?;
+    let felt = studied.shown.study.as_ref().and_then(|study| {
+        let goal = study.goal.as_ref().map(|goal| goal.beat);
+        goal.or_else(|| study.first.as_ref().map(|first| first.beat))
+    });
+    let Some(((note, bpm), beat)) = wanted.tempo.zip(felt) else {
+        return Ok(studied);
+    };
+    let quarters = beat.quarters().to_f64();
+    copy.asked.study.to = Some(note.map_or(bpm, |note| bpm * note / quarters));
+    study_alone(wanted.opened, &copy)
 }
 
 fn occasion(name: Option<&str>) -> Result<Occasion, DeskError> {
@@ -173,25 +239,33 @@ fn stretch(stretch: &Stretch, today: Date, until: Date) -> Result<Option<(Date, 
     Ok(Some((from, days)))
 }
 
-fn spans(studied: &Studied, asked: &PlanAsked) -> Result<Vec<BarSpan>, DeskError> {
-    asked
-        .bars
-        .iter()
-        .flat_map(|text| text.split(','))
-        .filter(|text| !text.trim().is_empty())
-        .map(|text| span(&studied.alone.piece, text))
-        .collect()
+fn spans(studied: &Studied, bars: &Bars) -> Result<Vec<BarSpan>, DeskError> {
+    match bars {
+        Bars::Found(spans) => Ok(spans.clone()),
+        Bars::Typed(texts) => texts
+            .iter()
+            .flat_map(|text| text.split(','))
+            .filter(|text| !text.trim().is_empty())
+            .map(|text| span(&studied.alone.piece, text))
+            .collect(),
+    }
 }
 
-fn work(studied: &Studied, opened: &Opened, spans: &[BarSpan], asked: &PlanAsked) -> Result<Work, DeskError> {
+fn work(studied: &Studied, wanted: &Wanted) -> Result<Work, DeskError> {
     let none = || DeskError::NoParts {
-        path: opened.path.clone(),
+        path: wanted.opened.path.clone(),
     };
     let ctx = Context::new(&studied.alone.piece, 0).ok_or_else(none)?;
     let study = studied.shown.study.as_ref().ok_or_else(none)?;
-    let title = title(&studied.alone.piece, &studied.alone);
-    let mut work = Work::of(&ctx, &studied.shown.survey, study, &title, spans);
-    work.from_memory = asked.from_memory;
+    let mut title = title(&studied.alone.piece, &studied.alone);
+    if let Some(name) = &wanted.name {
+        title = format!("{title}, {name}");
+    }
+    let spans = spans(studied, &wanted.bars)?;
+    let mut work = Work::of(&ctx, &studied.shown.survey, study, &title, &spans);
+    work.from_memory = wanted.from_memory;
+    let asked_for = |scale: &String| (scale.clone(), "asked for".to_owned());
+    work.scales.splice(..0, wanted.scales.iter().map(asked_for));
     Ok(work)
 }
 
