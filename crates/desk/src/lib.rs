@@ -31,7 +31,7 @@ pub use player::PlayerAsked;
 pub use practice::{
     CallOpened, CallPieceOpened, CallTo, CutFound, DrillAsked, DrillPages, DrillPick, Drills, LogAsked,
     LogShown, Logged, PlanAsked, Planned, Stretch, day, default_log, drill_form, drills, log_visit,
-    open_call, plan, show_log, today, write_drills, write_drills_json,
+    open_call, plan, plan_call, show_log, today, write_drills, write_drills_json,
 };
 pub use print::{
     Copy, CopyAsked, For, Form, Made, PrepAsked, Written, card_html, card_pdf, card_text, copy, pdf, picture,

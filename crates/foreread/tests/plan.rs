@@ -253,3 +253,57 @@ fn an_empty_log_is_no_log_and_another_piece_s_is_said() {
     assert_eq!(status, Some(0));
     assert!(shown.contains("0 visits"), "{shown}");
 }
+
+#[test]
+fn what_a_call_asks_for_is_planned_to_its_date() {
+    let call = demo("../calls/harbour.toml");
+    let (status, out, error) = foreread(&[
+        "plan",
+        "--call",
+        call.to_str().unwrap(),
+        "--today",
+        "2026-11-26",
+        "--minutes",
+        "45",
+        "--as",
+        "json",
+    ]);
+    assert_eq!(status, Some(0), "{error}");
+    let plan: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(
+        (&plan["until"], &plan["for_what"]),
+        (&"2027-02-20".into(), &"audition".into())
+    );
+    let pieces = plan["pieces"].as_array().unwrap();
+    assert_eq!(pieces.len(), 4, "each cut at its own tempo");
+    assert_eq!(
+        pieces[0]["goal_tempo"]["bpm"], 69,
+        "the middle of what is asked for"
+    );
+    let within = |turn: &Value| {
+        let Some(piece) = turn["piece"].as_u64() else {
+            return true;
+        };
+        let cuts = pieces[usize::try_from(piece).unwrap() - 1]["bars"]
+            .as_array()
+            .unwrap();
+        let bar = |bars: &Value, key: &str| bars[key].as_u64().unwrap();
+        turn["bars"].as_array().unwrap().iter().all(|bars| {
+            cuts.iter().any(|cut| {
+                bar(cut, "from_bar_index") <= bar(bars, "from_bar_index")
+                    && bar(bars, "to_bar_index") <= bar(cut, "to_bar_index")
+            })
+        })
+    };
+    let turns = plan["days"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|day| day["turns"].as_array().unwrap());
+    assert!(
+        turns.into_iter().all(within),
+        "nothing outside the cuts is practised"
+    );
+    let (status, _, error) = foreread(&["plan", "--minutes", "45"]);
+    assert_eq!(status, Some(2), "{error}");
+}

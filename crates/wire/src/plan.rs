@@ -162,6 +162,8 @@ pub struct TurnSaid {
     pub name: String,
     /// The number of the piece, from 1; null if it is about none.
     pub piece: Option<usize>,
+    /// What it is about where that is no bars: the scale of a warm-up.
+    pub about: Option<String>,
     /// Its bars; of look-alikes both stretches.
     pub bars: Vec<BarsSaid>,
     /// Its tempi in order.
@@ -395,6 +397,7 @@ fn turn(asked: &Asked, turn: &Turn) -> TurnSaid {
         kind: turn.kind.id().to_owned(),
         name: turn.kind.words().to_owned(),
         piece: turn.work.map(|work| work + 1),
+        about: said(&turn.about),
         bars: work.map_or_else(Vec::new, |work| {
             turn.bars.iter().map(|span| bars(work, *span)).collect()
         }),

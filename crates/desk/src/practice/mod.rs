@@ -6,6 +6,7 @@ mod drill;
 mod log;
 mod pages;
 mod plan;
+mod plan_call;
 mod when;
 
 pub use call::{CallOpened, CallPieceOpened, CallTo, CutFound, day, open_call, today};
@@ -14,3 +15,4 @@ pub use drill::{
 };
 pub use log::{LogAsked, LogShown, Logged, default_log, log_visit, show_log};
 pub use plan::{PlanAsked, Planned, Stretch, plan};
+pub use plan_call::plan_call;

@@ -264,7 +264,7 @@ fn work(studied: &Studied, wanted: &Wanted) -> Result<Work, DeskError> {
     let spans = spans(studied, &wanted.bars)?;
     let mut work = Work::of(&ctx, &studied.shown.survey, study, &title, &spans);
     work.from_memory = wanted.from_memory;
-    let asked_for = |scale: &String| (scale.clone(), "asked for".to_owned());
+    let asked_for = |scale: &String| (scale.clone(), practice::plan::ASKED_FOR.to_owned());
     work.scales.splice(..0, wanted.scales.iter().map(asked_for));
     Ok(work)
 }

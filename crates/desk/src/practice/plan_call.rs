@@ -64,9 +64,13 @@ fn of_piece<'a>(listed: &CallPiece, piece: &'a CallPieceOpened) -> Vec<Wanted<'a
         from_memory: listed.memorised,
         scales: Vec::new(),
     };
-    let timed = found()
-        .filter(|cut| cut.cut.tempo.is_some())
-        .map(|cut| wanted(vec![cut], Some(format!("cut {}", cut.cut.name)), cut.cut.tempo.as_ref()));
+    let timed = found().filter(|cut| cut.cut.tempo.is_some()).map(|cut| {
+        wanted(
+            vec![cut],
+            Some(format!("cut {}", cut.cut.name)),
+            cut.cut.tempo.as_ref(),
+        )
+    });
     let mut all: Vec<Wanted> = timed.collect();
     let untimed: Vec<&CutFound> = found().filter(|cut| cut.cut.tempo.is_none()).collect();
     if !untimed.is_empty() {

@@ -11,7 +11,7 @@ use super::review::{Memory, Scheduler};
 use super::tempo::{WorkClimb, first_rung, fitted, keeping};
 use super::turn::{Sitting, Turn, TurnKind};
 use super::ways::Ways;
-use super::{asked, words};
+use super::{ASKED_FOR, asked, words};
 use crate::BarSpan;
 use load::ladder::Rung;
 use notation::BarIndex;
@@ -282,7 +282,9 @@ impl<'a> Maker<'a> {
             let scale = scales.get(today.number % scales.len().max(1));
             let mut turn = plain(TurnKind::WarmUp, secs, 0);
             if let Some((number, (name, why))) = scale {
-                turn.work = Some(*number);
+                // What a call asks for belongs to no piece.
+                turn.work = Some(*number).filter(|_| why != ASKED_FOR);
+                turn.about.clone_from(name);
                 turn.what = format!(
                     "long tones, softly; then the {name}, slurred and tongued, even from note to note"
                 );
@@ -892,6 +894,7 @@ pub(super) fn plain(kind: TurnKind, secs: u32, visit: usize) -> Turn {
     Turn {
         kind,
         work: None,
+        about: String::new(),
         bars: Vec::new(),
         tempi: Vec::new(),
         secs,

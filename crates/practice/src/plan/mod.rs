@@ -44,6 +44,8 @@ use make::Maker;
 use notation::{Finding, Severity};
 use std::collections::BTreeMap;
 
+/// Why a scale is warmed up on that no piece but a call asks for.
+pub const ASKED_FOR: &str = "asked for";
 /// Most minutes a day that are planned.
 pub const MOST_MINUTES: u32 = 600;
 /// Visits on different days below which a hard spot is said to come too short. Ours.

@@ -100,6 +100,7 @@ pub(super) fn rest() -> Turn {
     Turn {
         kind: TurnKind::Rest,
         work: None,
+        about: String::new(),
         bars: Vec::new(),
         tempi: Vec::new(),
         secs: REST_SECS,

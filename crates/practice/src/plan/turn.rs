@@ -115,6 +115,8 @@ pub struct Turn {
     pub kind: TurnKind,
     /// Of which work, by its number; `None` if of none.
     pub work: Option<usize>,
+    /// What it is about where that is no bars: the scale of a warm-up; may be empty.
+    pub about: String,
     /// The bars; two stretches of look-alikes, none if it is about no bars.
     pub bars: Vec<BarSpan>,
     /// Tempi with how often, in order; empty if it has none.

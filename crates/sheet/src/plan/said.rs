@@ -91,13 +91,7 @@ pub(super) fn how(turn: &Turn) -> String {
         TurnKind::Spot => turn
             .drill
             .map_or_else(String::new, |kind| kind.words().to_owned()),
-        TurnKind::WarmUp => turn
-            .what
-            .split("then the ")
-            .nth(1)
-            .and_then(|rest| rest.split(", slurred").next())
-            .unwrap_or_default()
-            .to_owned(),
+        TurnKind::WarmUp => plain(&turn.about),
         TurnKind::LookAlikes => turn.why.clone(),
         _ => String::new(),
     }
@@ -158,10 +152,28 @@ pub(super) fn upper(text: &str) -> String {
     crate::html::capital(text)
 }
 
-/// The titles of all works.
+/// The titles of all works; cuts of one piece together: `Kite Weather, cut A, cut B`.
 pub(super) fn title(asked: &Asked) -> String {
-    let titles: Vec<String> = asked.works.iter().map(|work| plain(&work.title)).collect();
-    titles.join(" · ")
+    const CUT: &str = ", cut ";
+    let mut out = String::new();
+    let mut piece = String::new();
+    for work in &asked.works {
+        let title = plain(&work.title);
+        match title.rsplit_once(CUT) {
+            Some((of, cut)) if !out.is_empty() && of == piece => {
+                out.push_str(CUT);
+                out.push_str(cut);
+            }
+            split => {
+                if !out.is_empty() {
+                    out.push_str(" · ");
+                }
+                out.push_str(&title);
+                split.map_or("", |(of, _)| of).clone_into(&mut piece);
+            }
+        }
+    }
+    out
 }
 
 /// A title from a file without signs that steer a terminal or end a line.
