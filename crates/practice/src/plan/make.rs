@@ -727,7 +727,7 @@ impl<'a> Maker<'a> {
             return (Vec::new(), false);
         };
         if work.rungs().is_empty() {
-            return (first_rung(work), false);
+            return (first_rung(work), true);
         }
         let target = match today.stage {
             Stage::Meet => 0,

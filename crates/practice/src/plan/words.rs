@@ -65,7 +65,7 @@ pub(super) const fn turn(kind: TurnKind, visit: usize) -> (&'static str, &'stati
             "when it sings by itself",
         ),
         TurnKind::Silent => (
-            "lips off: finger what comes next in rhythm and hear it",
+            "without a sound: finger it in rhythm, and hear it",
             "when the fingers are together",
         ),
         TurnKind::Rest => ("put the instrument down", ""),

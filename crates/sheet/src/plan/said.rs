@@ -127,6 +127,12 @@ pub(super) fn milestones(asked: &Asked, plan: &Plan) -> Vec<(String, String)> {
             format!("{} by {}{early}", goals.join(" and "), day(by)),
         );
     }
+    if asked.works.iter().all(|work| work.rungs().is_empty()) {
+        add(
+            "goal tempo",
+            "none is marked: ask your teacher for one".to_owned(),
+        );
+    }
     if !plan.mocks.is_empty() {
         let days: Vec<String> = plan.mocks.iter().map(|date| day(*date)).collect();
         add("mock performances", days.join(", "));
