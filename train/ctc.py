@@ -71,7 +71,7 @@ def lattice_gpu(x, skip, lengths):
     al, be = torch.empty_like(x), torch.empty_like(x)
     sk = skip.to(torch.uint8).contiguous()
     ln = lengths.contiguous()
-    with cupy.cuda.ExternalStream(torch.cuda.current_stream().cuda_stream):
+    with cupy.cuda.Device(x.device.index or 0), cupy.cuda.ExternalStream(torch.cuda.current_stream().cuda_stream):
         _KERNEL((2 * B,), (-(-S // 32) * 32,), (x.data_ptr(), sk.data_ptr(), ln.data_ptr(), al.data_ptr(), be.data_ptr(),
                                                cupy.int32(B), cupy.int32(T), cupy.int32(S)), shared_mem=8 * (S + 2))
     return al, be

@@ -35,6 +35,13 @@ def line_for(rng, feats=None, nbars=None):
     """A random or a corpus line."""
     from music import Gen
     g = Gen(rng, rng.random() ** 1.3, feats)
+    # Harder than the held-out pages are: dense chords full of accidentals, many small signs.
+    if rng.random() < .08:
+        g.p_chord, g.p_chrom = rng.choice([.3, .7]), max(g.p_chrom, .3)
+    if rng.random() < .1:
+        g.p_orn = .25
+    if rng.random() < .06:
+        g.p_grace = .35
     if rng.random() < .2:
         import corpus
         line = corpus.line(rng, g)
@@ -52,7 +59,8 @@ def own_systems(rng, fonts=None):
 def verovio_systems(rng, fonts=VEROVIO_FONTS):
     import mei
     import svg
-    return svg.generate(rng, line_for(rng, mei.OFF_FEATURES, rng.randrange(16, 44)), rng.choices(fonts, [1 if f != "Petaluma" else .4 for f in fonts])[0])
+    return svg.generate(rng, line_for(rng, mei.OFF_FEATURES, rng.randrange(16, 44)), rng.choices(fonts, [1 if f != "Petaluma" else .4 for f in fonts])[0],
+                        swap=True)
 
 
 def vexflow_systems(rng, fonts=("Bravura", "Gonville", "Petaluma")):

@@ -32,9 +32,13 @@ class Degrade:
         b, _, h, w = x.shape
         on = self.on(b, p)
         sx = 1 + on * self.u(b, -scale, scale)
+        dx = on * self.u(b, -6, 10)
+        if xs:
+            # The last event stays in the picture: a label for something cut off teaches inventing.
+            last = xs[0].max(1).values.view(b, 1, 1, 1)
+            sx = torch.minimum(sx, (w - 5 - dx) / last.clamp(min=1))
         sy = sx * (1 + on * self.u(b, -.03, .03))
         dy = on * self.u(b, -shift, shift)
-        dx = on * self.u(b, -6, 10)
         rot = on * self.u(b, -tilt, tilt)
         amp = on * self.u(b, -bend, bend)
         ph, fr = self.u(b, 0, 6.28), self.u(b, .3, 1.6)

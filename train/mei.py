@@ -169,6 +169,21 @@ class Writer:
                 out.append("</tuplet>" if sp[2] == 0 else "</beam>")
         return "".join(out)
 
+    def furniture(self, k):
+        """Words, tempo and rehearsal letters: there to be passed over."""
+        rng, out = self.rng, []
+        if rng.random() < (.5 if k == 0 else .04):
+            note = rng.choice(["\ue1d5", "\ue1d5", "\ue1d7", "\ue1d3"]) + rng.choice(["", "", "\ue1e7"])
+            lead = rng.choice(["", "Allegro ", "Andante ", "Lento ", "Vivace ", "Moderato "])
+            out.append(f'<tempo tstamp="1" staff="1" place="above">{lead}<rend fontfam="smufl">{note}</rend> = {rng.randrange(40, 200)}</tempo>')
+        if rng.random() < .06:
+            out.append(f'<dir tstamp="{rng.choice([1, 1, 2])}" staff="1" place="{rng.choice(["above", "below", "below"])}">'
+                       + rng.choice(["dolce", "espress.", "cresc.", "dim.", "rit.", "a tempo", "legato", "pizz.", "arco", "cantabile", "Fine", "D.C. al Fine",
+                                     "sempre", "Solo", "simile", "leggiero", "D.S. al Coda", "molto rit.", "marcato"]) + "</dir>")
+        if rng.random() < .03:
+            out.append(f'<reh tstamp="1" staff="1" place="above">{rng.choice("ABCDEFGH")}</reh>')
+        return out
+
     def grace(self, e, m):
         if not e.graces:
             return []
@@ -200,6 +215,8 @@ class Writer:
             nxt = line.bars[k + 1] if k + 1 < len(line.bars) else None
             if nxt is not None and nxt.clef:
                 layers[0] += clef_xml(nxt.clef, f' xml:id="{self.new("k")}"')
+            if getattr(self, "words", False):
+                m += self.furniture(k)
             if b.road:
                 ts = "1" if self.rng.random() < .75 else "0"
                 c = self.control("road", name=b.road)

@@ -50,8 +50,9 @@ class Style:
         self.stacc_style = c(["staccatissimo", "staccatissimo", "wedge", "stroke"])
         self.slur_t = u(.12, .28)
         self.slur_end_t = u(.02, .1)
-        self.slur_gap = u(.25, .75)
-        self.slur_h = u(.7, 1.4)
+        self.slur_gap = u(.2, .8) if rng.random() < .8 else u(.8, 1.4)
+        self.slur_h = u(.6, 1.6)
+        self.slur_dx = u(-.5, .5) if rng.random() < .4 else 0
         self.slur_dash = rng.random() < .02
         self.slur_stem = rng.random() < .12
         self.bracket_t = u(.07, .18)
@@ -59,15 +60,33 @@ class Style:
         self.tup_paren = rng.random() < .04
         self.tup_bracket = c(["auto", "auto", "always", "slur", "never"])
         self.road_on_note = rng.random() < .35
-        self.dyn_far = u(0, 3.5) if rng.random() < .12 else 0
+        self.dyn_far = u(0, 5) if rng.random() < .3 else 0
+        self.dot_r = u(.14, .3) if rng.random() < .45 else 0
+        self.dot_gap = u(0, 1.0) if rng.random() < .3 else 0
+        self.wiggle = rng.random() < .5
+        self.wig_t, self.wig_thin = u(.16, .42), u(.07, .16)
+        self.wig_w, self.wig_h = u(.42, .8), u(.28, .6)
+        self.wig_bar = u(.9, 1.6)
+        self.wig_round = rng.random() < .3
+        self.digits = c(["own", "own", "other", "text"])
+        self.digit_font = c(MUSIC_FONTS)
+        self.digit_text = c(["LiberationSerif-Bold", "academico-bold", "edwin-bold", "C059-Roman", "P052-Roman", "DejaVuSerif"])
+        self.digit_sx = u(.75, 1.2)
+        self.bare_beamed = rng.random() < .35
+        self.comma = c(["music", "music", "text", "tick"])
+        self.comma_font = c(TEXT_FONTS)
+        self.comma_size = u(.7, 1.7)
+        self.grace_stem = u(.75, 1.15)
+        self.grace_flag = c(["own", "own", "stroke"])
+        self.marks = u(0, .12) if rng.random() < .4 else 0
         self.tup_head_side = rng.random() < .1
-        self.grace = u(.5, .78)
+        self.grace = u(.45, .78)
         self.slash_t = u(.07, .16)
         self.dyn_scale = u(.8, 1.15)
         self.dyn_above = rng.random() < .04
         self.dyn_shift = u(-.8, .6)
-        self.hair_t = u(.09, .18)
-        self.hair_h = u(.7, 1.4)
+        self.hair_t = u(.06, .2)
+        self.hair_h = u(.6, 1.4) if rng.random() < .75 else u(1.4, 2.6)
         self.clef_scale = u(.66, .85)
         self.volta_h = u(1.4, 2.2)
         self.volta_hook_open = rng.random() < .5
@@ -109,6 +128,8 @@ class System:
 
     # -- small helpers ------------------------------------------------
     def g(self, code):
+        if isinstance(code, tuple):
+            return code
         code = G[code] if isinstance(code, str) else code
         r = self.f.glyph(code)
         return r if r is not None else self.fb.glyph(code)
@@ -262,8 +283,23 @@ class System:
     def metre_item(self, m):
         k = self.s.metre_scale
 
+        sx = self.s.digit_sx if self.s.digits == "other" else 1.0
+
         def digits(n):
-            return [self.g(0xE080 + int(c)) for c in str(n)]
+            if self.s.digits == "text":
+                # Figures of a text font, two spaces high.
+                f = font(self.s.digit_text)
+                out = []
+                for c in str(n):
+                    polys, x0, y0, x1, y1, adv = f.glyph(ord(c))
+                    q = 1.95 / (y1 - y0)
+                    mid = (y0 + y1) / 2
+                    m = np.array([q * self.s.digit_sx, q])
+                    out.append(([(p - (0, mid)) * m for p in polys], x0 * m[0], -.98, x1 * m[0], .98, adv * m[0]))
+                return out
+            f = font(self.s.digit_font) if self.s.digits == "other" else self.f
+            gls = [f.glyph(0xE080 + int(c)) or self.g(0xE080 + int(c)) for c in str(n)]
+            return [([p * (sx, 1) for p in g[0]], g[1] * sx, g[2], g[3] * sx, g[4], g[5] * sx) for g in gls]
         if isinstance(m, str):
             gl = self.g("common" if m == "C" else "cut")
             w = gl[3] * k

@@ -6,7 +6,7 @@ import numpy as np
 
 import labels as L
 from canvas import Canvas
-from glyphs import ACC, ARTIC, DYN_LETTER, RESTS, TEXT_FONTS
+from glyphs import ACC, ARTIC, DYN_LETTER, RESTS, TEXT_FONTS, font
 from own import WORDS, beam_groups
 
 
@@ -121,6 +121,8 @@ def draw_event(sy, e):
         if getattr(e, "stem_end", None) is None:
             ln = s.stem_len * k
             n = int(e.type)
+            if e.grace:
+                ln *= s.grace_stem
             if n >= 32:
                 ln += .75 * (math.log2(n) - 4) * k
             e.stem_end = e.y0 - ln if e.up else e.y1 + ln
@@ -128,7 +130,14 @@ def draw_event(sy, e):
                 e.stem_end = min(e.stem_end, 0) if e.up else max(e.stem_end, 0)
             if n >= 8:
                 code = 0xE240 + 2 * int(math.log2(n) - 3) + (0 if e.up else 1)
-                sy.put(code, x - s.stem_t / 2, e.stem_end, k)
+                if e.grace and s.grace_flag == "stroke":
+                    sg = 1 if e.up else -1
+                    for q in range(int(math.log2(n)) - 2):
+                        y = e.stem_end + sg * q * .7 * k
+                        cv.line(x, y, x + .75 * k, y + sg * 1.0 * k, .2 * k + .04)
+                        cv.line(x + .75 * k, y + sg * 1.0 * k, x + .6 * k, y + sg * 1.7 * k, .12 * k + .04)
+                else:
+                    sy.put(code, x - s.stem_t / 2, e.stem_end, k)
         start = e.y1 if e.up else e.y0
         cv.rect(x - s.stem_t / 2 * (k + .3) / 1.3, min(start, e.stem_end), x + s.stem_t / 2, max(start, e.stem_end))
         sy.mark(x - .1, min(start, e.stem_end), x + .1, max(start, e.stem_end))
@@ -253,14 +262,50 @@ def articulations(sy, e):
                 p = e.pos[-1] + 2 if side else e.pos[0] - 2
                 if 0 <= p <= 8 and p % 2 == 0:
                     p += 1 if side else -1
-                y = y_of(p)
-                gl = sy.g(code)
+                y = y_of(p) + (-s.dot_gap if side else s.dot_gap) * (abs(y_of(p)) > 2)
+                gl = dot_glyph(s.dot_r) if m == "staccato" and s.dot_r else sy.g(code)
                 if not (sy_overlap(sy, e, y, side)):
                     sy.cv.glyph(gl, xx - (gl[1] + gl[3]) / 2, y - (gl[2] + gl[4]) / 2)
                     e.art_y = y
                     sy.mark(xx - .3, y - .25, xx + .3, y + .25)
                     continue
-            sy.stack(code, xx, side, s.art_gap)
+            sy.stack(dot_glyph(s.dot_r) if m == "staccato" and s.dot_r else code, xx, side, s.art_gap)
+
+
+def dot_glyph(r):
+    a = np.linspace(0, 2 * math.pi, 13)[:-1]
+    return ([np.stack([r * np.cos(a), r * np.sin(a)], 1)], -r, -r, r, r, 2 * r)
+
+
+def wave_glyph(s, n, bar):
+    """A drawn zigzag of n waves, thick falling and thin rising strokes, with or without the stroke through it."""
+    w, h = s.wig_w, s.wig_h / 2
+    polys = []
+
+    def stroke(x0, y0, x1, y1, t):
+        d = np.array([x1 - x0, y1 - y0])
+        q = np.array([-d[1], d[0]]) / np.hypot(*d) * t / 2
+        a, b = np.array([x0, y0]), np.array([x1, y1])
+        polys.append(np.array([a + q, b + q, b - q, a - q]))
+    x = -n * w / 2
+    stroke(x - .25 * w, h * .2, x, -h, s.wig_thin)
+    for i in range(n):
+        if s.wig_round:
+            t = np.linspace(0, math.pi, 7)
+            p = np.stack([x + w * .5 * t / math.pi, -h * np.cos(t)], 1)
+            q = np.stack([x + w * .5 + w * .5 * t / math.pi, h * np.cos(t)], 1)
+            for a, b in list(zip(p, p[1:])) + (list(zip(q, q[1:])) if i + 1 < n else []):
+                stroke(*a, *b, (s.wig_t + s.wig_thin) / 2)
+        else:
+            stroke(x, -h, x + w * .5, h, s.wig_t)
+            if i + 1 < n:
+                stroke(x + w * .5, h, x + w, -h, s.wig_thin)
+        x += w
+    stroke(x - w * .5, h, x - .2 * w, -h * .4, s.wig_thin)
+    if bar:
+        stroke(0, -s.wig_bar * .75, 0.001, s.wig_bar * .75, s.wig_thin)
+    a = np.concatenate(polys)
+    return (polys, *a.min(0), *a.max(0), a[:, 0].max() - a[:, 0].min())
 
 
 def sy_overlap(sy, e, y, side):
@@ -382,7 +427,7 @@ def slur(sy, a, b, seq):
                 near = (e.y0 - .5 - s.slur_gap) if up else (e.y1 + .5 + s.slur_gap)
                 if not e.rest and e.up != up and not (e.marks & {"staccato", "tenuto", "accent", "marcato", "staccatissimo"}):
                     y = near
-        return x + rng.uniform(-.15, .15), y
+        return x + rng.uniform(-.15, .15) + (s.slur_dx if left else -s.slur_dx), y
     if a is not None:
         x0, y0 = end(a, True)
     if b is not None:
@@ -440,7 +485,8 @@ def tuplets(sy):
                     up = not up
                 beamed = v[i].beam is not None and all(e.beam == v[i].beam for e in v[i:j + 1]) and not (
                     i and v[i - 1].beam == v[i].beam) and not (j + 1 < len(v) and v[j + 1].beam == v[i].beam)
-                bracket = s.tup_bracket == "always" or not beamed and s.tup_bracket != "never" or t.label == "?"
+                one_beam = v[i].beam is not None and all(e.beam == v[i].beam for e in v[i:j + 1])
+                bracket = s.tup_bracket == "always" or not beamed and s.tup_bracket != "never" and not (one_beam and s.bare_beamed) or t.label == "?"
                 if not beamed and s.tup_bracket == "never" and rng.random() < .4:
                     bracket = True
                 x0 = v[i].x - .2
@@ -503,8 +549,11 @@ def above_marks(sy, evs):
                     w = sy.text_width(str(h.finger), size, s.text)
                     sy.text(str(h.finger), x - w / 2, y + hh / 2, size)
             elif o == "orn" and e.orn:
-                y = sy.stack(e.orn, x, up, .35)
                 gl = sy.g(e.orn)
+                if s.wiggle and e.orn in ("mordent", "shorttrill"):
+                    gl = wave_glyph(s, 2 if rng.random() < .8 else 3, e.orn == "mordent")
+                k = rng.choice([1, 1, .85, 1.15])
+                y = sy.stack(gl, x, up, .35, k)
                 if e.ornacc:
                     k = rng.uniform(.55, .8)
                     a = sy.g(ACC[e.ornacc])
@@ -521,7 +570,7 @@ def above_marks(sy, evs):
                     end = min(nx + [sy.width_total]) - .3
                     cx = x + (gl[3] - gl[1]) / 2 + .2 + (.9 if e.ornacc else 0)
                     n = 0
-                    while (cx + w[5] < end or n < 2) and n < 60:
+                    while (cx + w[5] < end or n < 1) and n < 60:
                         sy.cv.glyph(w, cx, y)
                         cx += w[5] or 1
                         n += 1
@@ -619,8 +668,16 @@ def stream_b(sy, main):
             bars = [it.x for it in sy.items if it.x > e.x + e.hw]
             nx = min([nx] + bars)
             gl = sy.g("comma" if e.breath == "breath" else "caesura")
+            if e.breath == "breath" and s.comma == "text":
+                g = font(s.comma_font).glyph(ord(rng.choice(",\u2019")))
+                if g:
+                    q = s.comma_size
+                    gl = ([(p - (0, g[4])) * q for p in g[0]], g[1] * q, (g[2] - g[4]) * q, g[3] * q, 0.0, g[5] * q)
+            elif e.breath == "breath" and s.comma == "tick":
+                h = s.comma_size
+                gl = ([np.array([(-.3 * h, -h), (0, -.1), (.45 * h, -1.3 * h), (.1, .1), (-.1, .1)])], -.3 * h, -1.3 * h, .45 * h, .1, h)
             x = max(e.x + e.hw + .3, (e.x + e.hw + nx) / 2) if nx - e.x > 2.5 else nx - .5
-            y = -2 - (rng.uniform(-.4, 1.2) if e.breath == "breath" else 0)
+            y = -2 - (rng.uniform(-.5, 2.2) if e.breath == "breath" else 0)
             if e.breath == "breath" and rng.random() < .3:
                 y = min(y, sy.top[slice(*sy.span(x - .3, x + 1))].min() - .7)
             sy.put(gl, x, y)
@@ -740,12 +797,44 @@ def furniture(sy):
                     sy.cv.line(x - .4, y + size * 3.2, x + wd + .4, y + size * 3.2, .12)
                     sy.cv.line(x - .4, y - .2, x - .4, y + size * 3.2, .12)
                     sy.cv.line(x + wd + .4, y - .2, x + wd + .4, y + size * 3.2, .12)
+    if s.marks:
+        for it in sy.items:
+            if rng.random() < s.marks:
+                metronome(sy, it.x)
     if s.lyrics:
         y = max(3.5, sy.bot.max() + .5 if rng.random() < .5 else 4)
         for e in sy.order:
             if not e.grace and not e.rest and not e.voice2:
                 w = rng.choice(["la", "do", "the", "and", "-", "light", "ri", "ver", "A", "men", "sing"])
                 sy.text(w, e.x, min(y + 2, 9), .45)
+
+
+def metronome(sy, x):
+    """A tempo's note and figure above the staff: no note of the line."""
+    s, rng = sy.s, sy.rng
+    k = rng.uniform(.5, .85)
+    size = rng.uniform(.4, .6)
+    t = rng.choice(["= {}", "={}", "= c. {}", "= {}\u2013{}"]).format(rng.randrange(40, 200), rng.randrange(60, 200))
+    w = 2.6 * k + sy.text_width(t, size, s.text)
+    lead = ""
+    if rng.random() < .6:
+        lead = rng.choice(["Allegro", "Andante", "Adagio", "Presto", "Moderato", "Lento", "Vivace"]) + " "
+    lw = sy.text_width(lead, size, s.text)
+    if x + lw + w > sy.width_total:
+        return
+    y = sy.above(x, x + lw + w, 3.4 * k, .4) + 3.2 * k
+    x = sy.text(lead, x, y, size) if lead else x
+    half, eighth = rng.random() < .25, rng.random() < .2
+    gl = sy.g("half" if half else "black")
+    sy.cv.glyph(gl, x, y - .4 * k, k)
+    sx = x + gl[3] * k - .06
+    sy.cv.rect(sx - .06, y - 3.2 * k, sx + .06, y - .5 * k)
+    if eighth and not half:
+        sy.cv.glyph(sy.g(0xE240), sx, y - 3.2 * k, k)
+    if rng.random() < .3:
+        sy.dot(x + gl[3] * k + .5 * k, y - .5 * k, .2 * k)
+        x += .5 * k
+    sy.text(t, x + 2.3 * k, y, size)
 
 
 def render(sy):

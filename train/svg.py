@@ -36,19 +36,24 @@ def outline(fontname, code, d):
 
 
 class Page:
-    def __init__(self, svg, fontname, writer, textfont, lyr=None):
-        self.w, self.font, self.text = writer, fontname, textfont
+    def __init__(self, svg, fontname, writer, textfont, other=None):
+        """`other`: a font whose outlines stand in for the engraver's own, code point by code point."""
+        self.w, self.font, self.text, self.other = writer, fontname, textfont, other
         root = etree.fromstring(svg.encode())
         ns = "{http://www.w3.org/2000/svg}"
         self.defs = {}
         for g in root.iter(ns + "g"):
             i = g.get("id", "")
             if re.match(r"^[EF][0-9A-F]{3}-", i):
-                self.defs[i[:4]] = outline(fontname, i[:4], g[0].get("d"))
+                self.defs[i[:4]] = self.swapped(i[:4]) or outline(fontname, i[:4], g[0].get("d"))
         self.systems = [g for g in root.iter(ns + "g") if g.get("class", "").split(" ")[0] == "system"]
         for e in root.iter():
             if isinstance(e.tag, str):
                 e.tag = e.tag.replace(ns, "")
+
+    def swapped(self, code):
+        g = font(self.other).glyph(int(code, 16)) if self.other else None
+        return g[0] if g and g[0] else None
 
     def drawn_ids(self, g):
         return {i for i in map(ident, g.iter("g")) if i}
@@ -77,6 +82,7 @@ class Drawer:
         self.margin = rng.uniform(.6, 4)
         self.cv = Canvas((self.x1 - self.x0) / UNIT + self.margin + rng.uniform(.6, 4), x0=-self.margin)
         self.box = [1e9, -1e9]
+        self.turn = None
 
     def pt(self, x, y):
         return (x - self.x0) / UNIT, (y - self.y0) / UNIT
@@ -91,8 +97,11 @@ class Drawer:
             c = e.get("class", "")
             if "placeholder" in c or "mNum" == c and False:
                 return
+            turn = e.get("transform", "")
+            save, self.turn = self.turn, NUM.findall(turn) if turn.startswith("rotate(-90") else self.turn
             for k in e:
                 self.draw(k)
+            self.turn = save
         elif t == "use":
             self.use(e)
         elif t == "path":
@@ -126,6 +135,10 @@ class Drawer:
         x, y = self.pt(v[0], v[1])
         s = v[2] / .72
         polys = [q * s + (x, y) for q in self.p.defs[code]]
+        if self.turn:
+            # A quarter turn about a point: the wave of a broken chord stands upright.
+            cx, cy = self.pt(float(self.turn[1]), float(self.turn[2]))
+            polys = [np.stack([cx + q[:, 1] - cy, cy - q[:, 0] + cx], 1) for q in polys]
         self.cv.fill(polys)
         if polys:
             self.grow(min(q[:, 0].min() for q in polys), max(q[:, 0].max() for q in polys))
@@ -306,7 +319,9 @@ def one(page, g, rng, clef, seen):
             return
         if "placeholder" in e.get("class", ""):
             return
-        if cls == "clef":
+        if cls in ("tempo", "dir", "reh"):
+            boxed(e)
+        elif cls == "clef":
             c = clef_of(e, d.y0)
             b = boxed(e)
             if c:
@@ -423,6 +438,8 @@ def one(page, g, rng, clef, seen):
 
 
 _TK = None
+# Held-out fonts never stand in.
+SWAP = ["gonville", "finalemaestro", "sebastian", "finaleash", "bravura", "leipzig", "gootville"]
 
 
 def options(rng, fontname):
@@ -439,7 +456,7 @@ def options(rng, fontname):
     return o
 
 
-def generate(rng, line, fontname):
+def generate(rng, line, fontname, swap=False):
     """All systems of a line; None where drawing and reckoning disagree."""
     global _TK
     import verovio
@@ -448,12 +465,14 @@ def generate(rng, line, fontname):
         verovio.enableLog(verovio.LOG_OFF)
         _TK = verovio.toolkit()
     w = Writer(rng)
+    w.words = swap
+    other = rng.choice(SWAP) if swap and rng.random() < .55 else None
     xml = w.document(line)
     _TK.setOptions(options(rng, fontname))
     _TK.loadData(xml)
     out = []
     for p in range(1, _TK.getPageCount() + 1):
-        page = Page(_TK.renderToSVG(p), fontname, w, rng.choice(["LiberationSerif-Regular", "edwin-roman", "academico", "C059-Roman", "edwin-bold"]))
+        page = Page(_TK.renderToSVG(p), fontname, w, rng.choice(["LiberationSerif-Regular", "edwin-roman", "academico", "C059-Roman", "edwin-bold"]), other)
         page.clef, page.unsure = line.clef, []
         out += systems(page, rng)
         generate.unsure = page.unsure

@@ -1,7 +1,10 @@
 """How is the reader trained? One run: generators feed a pool, the GPU degrades and learns, and the
 model's running average is written out from time to time.
 
-    python train.py --minutes 22 --out OUT [--workers 14] [--seed 20261126] [--resume model.pt]
+    python train.py --minutes 22 --out OUT [--workers 14] [--seed 20261126] [--resume model.pt] [--gpus 2]
+
+With several GPUs each has generators and a pool of its own, and gradients are averaged at every step.
+A checkpoint of a smaller network may be resumed: what is new starts as a layer that changes nothing.
 """
 
 import argparse
@@ -15,13 +18,14 @@ import threading
 import time
 
 import torch
+import torch.distributed as dist
 
 import ctc
 import data
 import net
 from degrade import Degrade
 
-MODEL = dict(widths=(32, 48, 96, 160), blocks=(1, 2, 2), d=256, layers=5, block="mix")
+MODEL = dict(widths=(32, 48, 96, 160), blocks=(2, 3, 3), d=256, layers=6, block="mix")
 
 
 def to_device(batch, dev):
@@ -91,6 +95,26 @@ def listen(errq, log):
         log("generator", errq.get())
 
 
+def grow(model, old):
+    """Loads a checkpoint; blocks that it lacks are silenced, so that the larger network begins as the smaller one."""
+    own = model.state_dict()
+    fresh = [k for k in own if k not in old]
+    model.load_state_dict({k: (old[k].float() if old[k].dtype.is_floating_point else old[k]) for k in own if k in old}, strict=False)
+    for k, v in model.named_parameters():
+        if k in fresh and (k.endswith(("o.weight", "o.bias", "p2.weight", "p2.bias", "f2.weight", "f2.bias", "bn2.weight", "bn2.bias"))):
+            v.data.zero_()
+    return fresh
+
+
+def average(params, world):
+    """Gradients of all GPUs, averaged in one message."""
+    gs = [q.grad for q in params if q.grad is not None]
+    flat = torch._utils._flatten_dense_tensors(gs)
+    dist.all_reduce(flat)
+    flat.div_(world)
+    torch._foreach_copy_(gs, torch._utils._unflatten_dense_tensors(flat, gs))
+
+
 def main():
     p = argparse.ArgumentParser()
     p.add_argument("--minutes", type=float, default=20)
@@ -103,21 +127,42 @@ def main():
     p.add_argument("--cpu", action="store_true")
     p.add_argument("--resume")
     p.add_argument("--sources", default="")
+    p.add_argument("--gpus", type=int, default=1)
     a = p.parse_args()
+    if a.gpus == 1:
+        return run(a, 0)
+    kids = [mp.Process(target=run, args=(a, k)) for k in range(a.gpus)]
+    for k in kids:
+        k.start()
+    for k in kids:
+        k.join()
+
+
+def run(a, rank):
     os.makedirs(a.out, exist_ok=True)
-    lf = open(os.path.join(a.out, "train.log"), "a")
+    lf = open(os.path.join(a.out, f"train{rank or ''}.log"), "a")
+    world = a.gpus
+    if world > 1:
+        os.environ.update(MASTER_ADDR="127.0.0.1", MASTER_PORT="29511", RANK=str(rank), WORLD_SIZE=str(world))
 
     def log(*s):
+        if rank and not str(s[0]).startswith("generator"):
+            return
         line = time.strftime("%H:%M:%S ") + " ".join(str(x) for x in s)
         print(line, flush=True)
         print(line, file=lf, flush=True)
     errq = mp.Queue()
     pool = data.Pool(a.pool)
     mix = [(n, w) for n, _, w in data.SOURCES if not a.sources or n in a.sources.split(",")]
-    procs = [mp.Process(target=data.worker, args=(a.seed + 1000 * k, pool, errq, mix), daemon=True) for k in range(a.workers)]
+    procs = [mp.Process(target=data.worker, args=(a.seed + 1000 * k + 500 * rank, pool, errq, mix), daemon=True)
+             for k in range(a.workers)]
     for q in procs:
         q.start()
-    dev = "cpu" if a.cpu else "cuda"
+    dev = "cpu" if a.cpu else f"cuda:{rank}"
+    if not a.cpu:
+        torch.cuda.set_device(rank)
+    if world > 1:
+        dist.init_process_group("gloo" if a.cpu else "nccl")
     torch.manual_seed(a.seed)
     torch.set_num_threads(3)
     torch.backends.cuda.matmul.allow_tf32 = True
@@ -126,30 +171,42 @@ def main():
     threading.Thread(target=listen, args=(errq, log), daemon=True).start()
     bq = queue.Queue(maxsize=6)
     for k in range(1 if a.cpu else 2):
-        threading.Thread(target=feeder, args=(pool, bq, a.seed + k, a.batch, not a.cpu), daemon=True).start()
+        threading.Thread(target=feeder, args=(pool, bq, a.seed + k + 70 * rank, a.batch, not a.cpu), daemon=True).start()
     model = net.Reader(**MODEL).to(dev)
     if not a.cpu:
         model = model.to(memory_format=torch.channels_last)
     if a.resume:
-        model.load_state_dict({k: v.float() if v.dtype.is_floating_point else v for k, v in torch.load(a.resume, map_location=dev)["model"].items()})
+        log("new in the network", len(grow(model, torch.load(a.resume, map_location=dev)["model"])))
     log("parameters", sum(q.numel() for q in model.parameters()))
     decay, plain = [], []
     for n, q in model.named_parameters():
         (decay if q.dim() > 1 else plain).append(q)
     opt = torch.optim.AdamW([{"params": decay, "weight_decay": .03}, {"params": plain, "weight_decay": 0}], lr=a.lr, betas=(.9, .98), fused=not a.cpu)
     ema = Ema(model)
-    deg = Degrade(dev, a.seed)
+    deg = Degrade(dev, a.seed + 7 * rank)
+    params = list(model.parameters())
+    if not a.cpu:
+        torch.manual_seed(a.seed + rank)
+    first = bq.get()
+    if world > 1:
+        dist.barrier()
     start, step, seen = time.time(), 0, 0
     total = a.minutes * 60
     last, lsum, bsum, k = time.time(), 0.0, 0.0, 0
     while True:
         t = (time.time() - start) / total
-        if t >= 1:
+        if world > 1 and step % 10 == 0:
+            # All stop at the same step: the first one's clock counts.
+            clock = torch.tensor([t], device=dev)
+            dist.broadcast(clock, 0)
+            t = float(clock)
+        if (t >= 1) if world == 1 else (step % 10 == 0 and t >= 1):
             break
         lr = a.lr * min(1, (step + 1) / 400) * (.02 + .98 * .5 * (1 + math.cos(math.pi * min(1, t))))
         for g in opt.param_groups:
             g["lr"] = lr
-        im, rows, ax, bc, bx, lens = to_device(bq.get(), dev)
+        im, rows, ax, bc, bx, lens = to_device(first if first is not None else bq.get(), dev)
+        first = None
         with torch.no_grad():
             x = im.unsqueeze(1).float() / 255
             # The last stretch sees gentler pages as well.
@@ -160,13 +217,15 @@ def main():
         loss = A + .5 * BC
         opt.zero_grad(set_to_none=True)
         loss.backward()
+        if world > 1:
+            average(params, world)
         gn = torch.nn.utils.clip_grad_norm_(model.parameters(), 2.0)
         if not a.cpu:
             # The fused step skips itself where a gradient is not finite, without waiting for the GPU.
             opt.found_inf = (~torch.isfinite(gn)).float()
         opt.step()
         step += 1
-        seen += len(im)
+        seen += len(im) * world
         ema.step(model, min(.9995, (1 + step) / (20 + step)))
         if step % 50 == 0:
             lsum, bsum, k = lsum + float(A.detach()), bsum + float(BC.detach()), k + 1
@@ -174,10 +233,11 @@ def main():
             log(f"step {step} t {t:.3f} A {lsum / max(k, 1):.4f} BC {bsum / max(k, 1):.4f} samples {seen} {seen / (time.time() - start):.0f}/s pool {pool.n()} {pool.counts()} lr {lr:.2e} queue {bq.qsize()}")
             lsum = bsum = 0.0
             k = 0
-        if time.time() - last > 120:
+        if rank == 0 and time.time() - last > 60:
             last = time.time()
             save(a, ema, step, seen, pool)
-    save(a, ema, step, seen, pool)
+    if rank == 0:
+        save(a, ema, step, seen, pool)
     log("done", step, seen)
     for q in procs:
         q.terminate()
