@@ -11,7 +11,8 @@ import numpy as np
 import labels as L
 from canvas import HEIGHT
 
-BUCKETS = [768, 1024, 1216, 1536]
+# A short last stage may ask for fewer widths: each costs the GPU a while to prepare for.
+BUCKETS = [int(w) for w in os.environ.get("PAGE_WIDTHS", "768,1024,1216,1536").split(",")]
 MAX_A, MAX_BC = 192, 32
 VEROVIO_FONTS = ["Bravura", "Leipzig", "Gootville", "Petaluma"]
 
@@ -100,7 +101,7 @@ def worker(seed, pool, errq, mix=None):
             pool.put(it, rng)
 
 
-SHARE = {768: .2, 1024: .32, 1216: .3, 1536: .18}
+SHARE = {768: .2, 1024: .32, 1216: .3, 1536: .18} if len(BUCKETS) == 4 else {b: 1 / len(BUCKETS) for b in BUCKETS}
 
 
 class Pool:

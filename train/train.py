@@ -128,6 +128,7 @@ def main():
     p.add_argument("--resume")
     p.add_argument("--sources", default="")
     p.add_argument("--gpus", type=int, default=1)
+    p.add_argument("--warm", type=int, default=400, help="steps until the rate is reached")
     a = p.parse_args()
     if a.gpus == 1:
         return run(a, 0)
@@ -202,7 +203,7 @@ def run(a, rank):
             t = float(clock)
         if (t >= 1) if world == 1 else (step % 10 == 0 and t >= 1):
             break
-        lr = a.lr * min(1, (step + 1) / 400) * (.02 + .98 * .5 * (1 + math.cos(math.pi * min(1, t))))
+        lr = a.lr * min(1, (step + 1) / a.warm) * (.02 + .98 * .5 * (1 + math.cos(math.pi * min(1, t))))
         for g in opt.param_groups:
             g["lr"] = lr
         im, rows, ax, bc, bx, lens = to_device(first if first is not None else bq.get(), dev)
