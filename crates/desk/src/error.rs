@@ -50,6 +50,11 @@ pub enum DeskError {
     #[error("a Parquet table is not for the eyes — write it to a file with --to")]
     NotForTheEyes,
     #[error("{path}: {source}")]
+    Scan {
+        path: PathBuf,
+        source: pageread::ScanError,
+    },
+    #[error("{path}: {source}")]
     Format { path: PathBuf, source: FormatError },
     #[error("{path}: no part is called “{asked}” — its parts are {parts}; ask by number or name with --part")]
     NoSuchPart {
@@ -123,9 +128,11 @@ impl DeskError {
             | Self::Profile { .. }
             | Self::Player { .. }
             | Self::NoSuchQuestion { .. } => Status::Request,
-            Self::NotAFile { .. } | Self::TooLarge { .. } | Self::Format { .. } | Self::NoParts { .. } => {
-                Status::File
-            }
+            Self::NotAFile { .. }
+            | Self::TooLarge { .. }
+            | Self::Format { .. }
+            | Self::Scan { .. }
+            | Self::NoParts { .. } => Status::File,
             Self::Unreadable { .. }
             | Self::Unwritable { .. }
             | Self::Press(_)

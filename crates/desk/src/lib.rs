@@ -12,6 +12,7 @@ mod part_of;
 mod player;
 mod practice;
 mod print;
+mod scan;
 mod section;
 mod small_file;
 mod study;
@@ -38,6 +39,7 @@ pub use print::{
     prep_html, prep_pdf, write_copy,
 };
 pub use printer::Printer;
+pub use scan::{Scanned, musicxml, scan};
 pub use section::{Section, write_section_json};
 pub use sound::{Reminder, reminder};
 pub use study::StudyAsked;

@@ -13,6 +13,7 @@ mod piece;
 mod plan_command;
 mod play_command;
 mod player;
+mod scan_command;
 mod sheet_command;
 mod study_commands;
 mod survey_command;
@@ -56,6 +57,8 @@ enum Command {
     Log(log_command::LogArgs),
     /// An audition's requirements: cuts found and timed at both tempi, errata applied, what changed since
     Call(call_command::CallArgs),
+    /// Read printed pages (PNG, JPEG, TIFF, PDF) into a MusicXML file, and say how sure it is and where to look
+    Scan(scan_command::ScanArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
     Convert(convert_command::ConvertArgs),
 }
@@ -75,6 +78,7 @@ fn main() -> ExitCode {
         Command::Plan(args) => plan_command::run(args),
         Command::Log(args) => log_command::run(args),
         Command::Call(args) => call_command::run(args),
+        Command::Scan(args) => scan_command::run(args),
         Command::Convert(args) => convert_command::run(args),
     };
     match outcome {

@@ -1,0 +1,74 @@
+//! How do signs become a Piece? Bars cut at their lines, values that add up, pitches by clef, key and accidentals, signs that reach
+//! over several notes paired across systems, and for every sign how sure it is.
+
+mod builder;
+mod event;
+mod lengths;
+mod over;
+mod told;
+
+use crate::crop::Crop;
+use crate::page_bars::page_bars;
+use crate::signs::Seen;
+use notation::{Finding, Piece};
+
+/// One system as it was read.
+#[derive(Clone, Debug)]
+pub struct System {
+    /// The page, from 0.
+    pub page: usize,
+    /// What the reader saw.
+    pub seen: Seen,
+    /// x in the file of the picture's left edge.
+    pub left: f32,
+    /// Pixels of the file for one of the picture.
+    pub scale: f32,
+    /// y in the file of the middle line, left and right.
+    pub middle: (f32, f32),
+    /// Pixels of the picture.
+    pub width: f32,
+}
+
+impl System {
+    /// What was seen of a system cut from a page.
+    #[must_use]
+    #[expect(
+        clippy::cast_precision_loss,
+        reason = "a picture is a few thousand pixels wide"
+    )]
+    pub fn new(page: usize, crop: &Crop, seen: Seen) -> Self {
+        Self {
+            page,
+            seen,
+            left: crop.left,
+            scale: crop.scale,
+            middle: crop.middle,
+            width: crop.grey.width as f32,
+        }
+    }
+}
+
+/// A piece read from pages.
+#[derive(Clone, Debug)]
+pub struct Read {
+    /// The piece; confidence and place on the page of every element are in its provenance.
+    pub piece: Piece,
+    /// What doesn't add up, what is doubtful, what was not read; what is to be looked at first comes first.
+    pub findings: Vec<Finding>,
+    /// Signs read.
+    pub signs: usize,
+    /// Signs of which the reader is less than nine tenths sure.
+    pub doubtful: usize,
+    /// Printed bars, and those that don't add up.
+    pub bars: usize,
+    /// Bars that fill neither their metre nor make a pickup or a split bar.
+    pub bars_off: usize,
+}
+
+/// Makes a piece of what was seen, system by system in the order of the pages.
+#[must_use]
+pub fn assemble(systems: &[System]) -> Read {
+    let bars = page_bars(systems);
+    let lengths = lengths::lengths(systems, &bars);
+    builder::Builder::new(systems).build(&bars, &lengths)
+}

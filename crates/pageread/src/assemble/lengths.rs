@@ -1,0 +1,232 @@
+//! How long is each bar? Values that add up under the metre in force, pickups, bars split by a repeat.
+
+use super::System;
+use crate::bars::{Chosen, Fit, Timed, fit};
+use crate::page_bars::{At, Item, PageBar};
+use crate::vocabulary::{Ask, DENOMINATORS, Flag, Main, NUMERATORS};
+use notation::{Metre, MetrePart, MetreSymbol, NoteValue, Quarters};
+use std::collections::BTreeMap;
+
+/// Units of log-probability that a reading may be behind the likeliest, to make an inner bar add up …
+const MOST: f32 = 16.0;
+/// … and one that may rightly be short: the first, the last, those at a double bar.
+const MOST_AT_EDGE: f32 = 4.0;
+
+/// What a bar comes to.
+#[derive(Clone, PartialEq, Debug)]
+pub(super) struct Length {
+    /// The values of its notes and rests, grace notes left out, in order.
+    pub chosen: Vec<Chosen>,
+    /// A rest that fills it whatever its value.
+    pub whole_rest: bool,
+    /// In quarter notes.
+    pub actual: Quarters,
+    /// What the metre asks for.
+    pub full: Option<Quarters>,
+    /// Another reading than the likeliest was taken because it adds up.
+    pub mended: bool,
+    /// What it is where it isn't full.
+    pub short: Short,
+}
+
+/// A bar that doesn't fill its metre.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Short {
+    /// It does.
+    No,
+    /// The pickup.
+    Pickup,
+    /// The second half of a split bar, or the last bar that a pickup completes.
+    Rest,
+    /// The first half.
+    Begun,
+    /// It does not add up.
+    Off,
+}
+
+/// The metre that a sign says; `None` where its numbers make none.
+pub(super) fn metre_of(systems: &[System], at: At) -> Option<Metre> {
+    let sign = systems.get(at.system)?.seen.signs.get(at.sign)?;
+    let (above, below) = (
+        NUMERATORS.get(sign.answer(Ask::Numerator))?,
+        DENOMINATORS.get(sign.answer(Ask::Denominator))?,
+    );
+    let (symbol, beats, beat_type) = match *above {
+        "C" => (MetreSymbol::Common, 4, 4),
+        "cut" => (MetreSymbol::Cut, 2, 2),
+        number => (MetreSymbol::Numbers, number.parse().ok()?, below.parse().ok()?),
+    };
+    Some(Metre {
+        parts: vec![MetrePart {
+            groups: vec![beats],
+            beat_type,
+        }],
+        symbol,
+    })
+}
+
+/// The length of every bar.
+pub(super) fn lengths(systems: &[System], bars: &[PageBar]) -> Vec<Length> {
+    let mut full = None;
+    let mut metres: Vec<Option<Quarters>> = Vec::with_capacity(bars.len());
+    for bar in bars {
+        for item in &bar.items {
+            if let Item::Metre(at) = item {
+                full = metre_of(systems, *at).and_then(|metre| metre.length()).or(full);
+            }
+        }
+        metres.push(full);
+    }
+    // Before the first metre that was read: what most bars come to.
+    if metres.first().is_some_and(Option::is_none) {
+        let usual = usual(systems, bars);
+        for metre in metres.iter_mut().take_while(|metre| metre.is_none()) {
+            *metre = usual;
+        }
+    }
+    let mut out: Vec<Length> = bars
+        .iter()
+        .enumerate()
+        .map(|(n, bar)| length(systems, bar, metres[n], at_edge(bars, n)))
+        .collect();
+    shorts(bars, &mut out);
+    out
+}
+
+fn usual(systems: &[System], bars: &[PageBar]) -> Option<Quarters> {
+    let mut sums: BTreeMap<Quarters, usize> = BTreeMap::new();
+    for bar in bars {
+        let total = length(systems, bar, None, false).actual;
+        *sums.entry(total).or_default() += 1;
+    }
+    sums.into_iter()
+        .filter(|(total, _)| total.is_positive())
+        .max_by_key(|(_, count)| *count)
+        .map(|(total, _)| total)
+}
+
+fn heavy(bar: Option<&PageBar>) -> bool {
+    bar.and_then(|bar| bar.right)
+        .is_some_and(|line| !matches!(line.kind, "single" | "dashed"))
+}
+
+fn at_edge(bars: &[PageBar], n: usize) -> bool {
+    n == 0
+        || n + 1 == bars.len()
+        || heavy(bars.get(n))
+        || n.checked_sub(1).is_some_and(|before| heavy(bars.get(before)))
+        || bars[n].left.is_some()
+        || bars.get(n + 1).is_some_and(|next| next.left.is_some())
+}
+
+fn length(systems: &[System], bar: &PageBar, full: Option<Quarters>, edge: bool) -> Length {
+    let timed = timed(systems, bar);
+    let whole = Length {
+        chosen: Vec::new(),
+        whole_rest: false,
+        actual: full.unwrap_or(Quarters::ZERO),
+        full,
+        mended: false,
+        short: Short::No,
+    };
+    if bar.rest_bars.is_some() || bar.repeat.is_some() {
+        return whole;
+    }
+    let Fit {
+        chosen,
+        total,
+        mended,
+    } = fit(&timed, full, if edge { MOST_AT_EDGE } else { MOST });
+    // A whole rest alone fills its bar, whatever the metre. Source: common practice.
+    let alone = match (timed.as_slice(), chosen.as_slice()) {
+        ([one], [read]) => {
+            one.rest && read.dots == 0 && matches!(read.value, NoteValue::Whole | NoteValue::Breve)
+        }
+        _ => false,
+    };
+    // A pickup is seldom a rest alone, so a rest that is the bar's only sign and was bent to fill it fills it too.
+    if alone && full.is_some() {
+        return Length {
+            chosen,
+            whole_rest: true,
+            ..whole
+        };
+    }
+    Length {
+        chosen,
+        whole_rest: false,
+        actual: total,
+        full,
+        mended,
+        short: Short::No,
+    }
+}
+
+/// The notes and rests of the first voice that take time.
+fn timed(systems: &[System], bar: &PageBar) -> Vec<Timed> {
+    let mut out = Vec::new();
+    for heads in bar.events() {
+        let Some(sign) = heads
+            .first()
+            .and_then(|at| systems.get(at.system)?.seen.signs.get(at.sign))
+        else {
+            continue;
+        };
+        if sign.is(Flag::Grace) || sign.is(Flag::SecondVoice) {
+            continue;
+        }
+        let number = |ask| match sign.answer(ask) {
+            0 => None,
+            answer => u16::try_from(answer).ok().map(|n| if n < 2 { 0 } else { n }),
+        };
+        let starts = if sign.is(Flag::TupletStart) {
+            [Some(number(Ask::Tuplet).unwrap_or(0)), number(Ask::InnerTuplet)]
+                .into_iter()
+                .flatten()
+                .collect()
+        } else {
+            Vec::new()
+        };
+        out.push(Timed {
+            values: sign.values,
+            dots: sign.dots,
+            starts,
+            ends: sign.is(Flag::TupletEnd),
+            rest: sign.main == Main::Rest,
+        });
+    }
+    out
+}
+
+/// Which short bars are short by right.
+fn shorts(bars: &[PageBar], lengths: &mut [Length]) {
+    let count = lengths.len();
+    for n in 0..count {
+        let (actual, full) = (lengths[n].actual, lengths[n].full);
+        let Some(full) = full.filter(|full| *full != actual) else {
+            continue;
+        };
+        let before = n.checked_sub(1).map(|b| (lengths[b].actual, lengths[b].short));
+        lengths[n].short = if actual > full || actual.is_zero() {
+            Short::Off
+        } else if n == 0 {
+            Short::Pickup
+        } else if before.is_some_and(|(length, short)| short == Short::Begun && length + actual == full) {
+            Short::Rest
+        } else if lengths
+            .first()
+            .is_some_and(|first| first.short == Short::Pickup && first.actual + actual == full)
+            && (n + 1 == count || heavy(bars.get(n)))
+        {
+            Short::Rest
+        } else if at_edge(bars, n)
+            && lengths
+                .get(n + 1)
+                .is_some_and(|next| next.actual + actual == full)
+        {
+            Short::Begun
+        } else {
+            Short::Off
+        };
+    }
+}

@@ -1,0 +1,114 @@
+//! How is one system handed to the reader? Straightened: 240 rows, ten pixels a staff space, middle line at row 112, ink 1.
+//!
+//! The same as training does (`train/degrade.py`, `level`): paper to 0, the darkest ink to 1.
+
+#![expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_precision_loss,
+    reason = "pixel arithmetic: sizes are held under MOST_PIXELS, coordinates are clamped before they are used"
+)]
+
+use crate::grey::{Grey, cell_at};
+use crate::staves::{SPACE, Staff};
+
+/// Rows of a system's picture.
+pub const ROWS: usize = 240;
+/// Row of the middle line.
+pub const MIDDLE_ROW: f32 = 112.0;
+/// The widest system that is read at once, in pixels.
+pub const WIDEST: usize = 2304;
+/// What is shown left and right of the staff, in pixels.
+const BESIDE: f32 = 14.0;
+
+/// One straightened system and where it was cut from.
+#[derive(Clone, Debug)]
+pub struct Crop {
+    /// The picture, [`ROWS`] rows.
+    pub grey: Grey,
+    /// x on the page (in pixels of the file) of the left edge, and pixels of the file for one of the picture.
+    pub left: f32,
+    /// Pixels of the file for one pixel here.
+    pub scale: f32,
+    /// y in the file of the middle line at the left and the right end.
+    pub middle: (f32, f32),
+}
+
+/// Cuts a staff out of a page that was brought to size; `scale` is the size here over the size in the file.
+#[must_use]
+pub fn crop(page: &Grey, staff: &Staff, scale: f32) -> Crop {
+    let mean = staff.along.iter().map(|p| p.2).sum::<f32>() / staff.along.len().max(1) as f32;
+    let step = mean / SPACE;
+    let left = staff.left - BESIDE * step;
+    let width = (((staff.right - staff.left) / step + 2.0 * BESIDE) as usize).clamp(64, WIDEST);
+    let mut grey = Grey::blank(width, ROWS);
+    for u in 0..width {
+        let x = left + u as f32 * step;
+        let (middle, space) = staff.middle(x);
+        let (before, after) = (staff.middle(x - 30.0).0, staff.middle(x + 30.0).0);
+        let slope = ((after - before) / 60.0).clamp(-0.2, 0.2);
+        for v in 0..ROWS {
+            let t = (v as f32 - MIDDLE_ROW) * space / SPACE;
+            // Straight up from the staff, not from the page.
+            grey.ink[v * width + u] = page.between(x - t * slope, middle + t);
+        }
+    }
+    Crop {
+        grey: level(&grey),
+        left: left / scale,
+        scale: step / scale,
+        middle: (staff.middle(left).0 / scale, staff.middle(staff.right).0 / scale),
+    }
+}
+
+/// Paper to 0, ink to 1, as in training.
+fn level(grey: &Grey) -> Grey {
+    const HIGH: usize = 30;
+    const WIDE: usize = 40;
+    // Whole cells, as the training's pooling takes them.
+    let (across, down) = ((grey.width / WIDE).max(1), (grey.height / HIGH).max(1));
+    let mut cells = vec![0.0; across * down];
+    for cy in 0..down {
+        for cx in 0..across {
+            let (mut sum, mut count) = (0.0, 0.0_f32);
+            for y in cy * HIGH..((cy + 1) * HIGH).min(grey.height) {
+                for x in cx * WIDE..((cx + 1) * WIDE).min(grey.width) {
+                    sum += grey.ink[y * grey.width + x];
+                    count += 1.0;
+                }
+            }
+            cells[cy * across + cx] = sum / count.max(1.0);
+        }
+    }
+    let mut least = cells.clone();
+    for cy in 0..down {
+        for cx in 0..across {
+            for ny in cy.saturating_sub(1)..(cy + 2).min(down) {
+                for nx in cx.saturating_sub(1)..(cx + 2).min(across) {
+                    let here = &mut least[cy * across + cx];
+                    *here = here.min(cells[ny * across + nx]);
+                }
+            }
+        }
+    }
+    let mut out = grey.clone();
+    for y in 0..grey.height {
+        for x in 0..grey.width {
+            let (cx, cy) = (
+                (x as f32 + 0.5) / grey.width as f32,
+                (y as f32 + 0.5) / grey.height as f32,
+            );
+            let paper = cell_at(&least, across, down, cx * across as f32, cy * down as f32);
+            let ink = &mut out.ink[y * grey.width + x];
+            *ink = (*ink - paper).max(0.0);
+        }
+    }
+    let mut sample: Vec<f32> = out.ink.iter().step_by(37).copied().collect();
+    let take = (sample.len() / 200).max(1);
+    sample.sort_by(|a, b| b.total_cmp(a));
+    let top = sample.get(take - 1).copied().unwrap_or(1.0).max(0.15);
+    for ink in &mut out.ink {
+        *ink = (*ink / top).clamp(0.0, 1.0);
+    }
+    out
+}
