@@ -64,6 +64,29 @@ pub(crate) struct Fit {
 
 /// The likeliest reading that fills `full`, or the likeliest of all if none within `most` units of it does.
 pub(crate) fn fit(timed: &[Timed], full: Option<Quarters>, most: f32) -> Fit {
+    let read = fit_as_marked(timed, full, most);
+    if full.is_none_or(|full| full == read.total) || timed.iter().all(|note| note.starts.is_empty()) {
+        return read;
+    }
+    // An end of a tuplet may be overlooked, or seen a note too far: then its number of notes ends it.
+    let counted: Vec<Timed> = timed
+        .iter()
+        .map(|note| Timed {
+            ends: false,
+            ..note.clone()
+        })
+        .collect();
+    let other = fit_as_marked(&counted, full, most);
+    if Some(other.total) == full {
+        return Fit {
+            mended: true,
+            ..other
+        };
+    }
+    read
+}
+
+fn fit_as_marked(timed: &[Timed], full: Option<Quarters>, most: f32) -> Fit {
     let nodes = parse(timed, 0, timed.len(), 0);
     let sums = search(timed, &nodes);
     let best = sums.iter().max_by(|a, b| a.1.log.total_cmp(&b.1.log));
@@ -74,10 +97,10 @@ pub(crate) fn fit(timed: &[Timed], full: Option<Quarters>, most: f32) -> Fit {
             mended: false,
         };
     };
-    if let Some(full) = full
-        && full != *best_total
-        && let Some(way) = sums.get(&full).filter(|way| way.log >= best.log - most)
-    {
+    let filling = full
+        .filter(|full| full != best_total)
+        .and_then(|full| Some((full, sums.get(&full)?)));
+    if let Some((full, way)) = filling.filter(|(_, way)| way.log >= best.log - most) {
         return Fit {
             chosen: way.chosen.clone(),
             total: full,

@@ -86,8 +86,8 @@ pub fn decode(scores: &[f32]) -> Seen {
         t = end;
     }
     let roads = MAIN + ATTRIBUTES.iter().sum::<usize>() + FLAGS.len();
-    seen.roads = beside(&frames, roads, &ROADS);
-    seen.dynamics = beside(&frames, roads + ROADS.len(), &DYNAMICS);
+    seen.roads = paired(&frames, roads, &ROADS, &ROAD_ENDS);
+    seen.dynamics = paired(&frames, roads + ROADS.len(), &DYNAMICS, &HAIRPIN_ENDS);
     seen
 }
 
@@ -127,25 +127,110 @@ fn sign(frame: &[f32], main: Main, first: f32, x: f32) -> Sign {
     out
 }
 
-fn beside(frames: &[&[f32]], from: usize, names: &'static [&'static str]) -> Vec<Beside> {
-    let mut out: Vec<Beside> = Vec::new();
+/// What begins, and what ends it.
+const HAIRPIN_ENDS: [(&str, &str); 2] = [("cresc", "cresc_end"), ("dim", "dim_end")];
+/// The same of the line above.
+const ROAD_ENDS: [(&str, &str); 11] = [
+    ("8va", "ott_end"),
+    ("8vb", "ott_end"),
+    ("15ma", "ott_end"),
+    ("15mb", "ott_end"),
+    ("v1", "vend"),
+    ("v2", "vend"),
+    ("v3", "vend"),
+    ("v4", "vend"),
+    ("v12", "vend"),
+    ("v123", "vend"),
+    ("v34", "vend"),
+];
+/// The other end of what has one end is taken from this probability on, though blank be likelier.
+const OTHER_END: f32 = 0.03;
+
+/// The signs of one line; where something begins and nothing ends it (or the reverse), the likeliest place for the other end in
+/// between is taken, if it is likely at all.
+fn paired(
+    frames: &[&[f32]],
+    from: usize,
+    names: &'static [&'static str],
+    ends: &[(&str, &str)],
+) -> Vec<Beside> {
+    let logs: Vec<Vec<f32>> = frames
+        .iter()
+        .map(|frame| log_softmax(&frame[from..from + names.len()]))
+        .collect();
+    let mut found = beside(&logs, names);
+    let mut more = Vec::new();
+    let is_end = |name: &str| ends.iter().any(|(_, end)| *end == name);
+    let starts = |name: &str| ends.iter().any(|(start, _)| *start == name);
+    for (at, (frame, sign)) in found.iter().enumerate() {
+        if let Some((_, end)) = ends.iter().find(|(start, _)| *start == sign.name) {
+            let next = found[at + 1..]
+                .iter()
+                .find(|(_, other)| starts(other.name) || is_end(other.name));
+            if next.is_some_and(|(_, other)| other.name == *end) {
+                continue;
+            }
+            let until = next.map_or(logs.len(), |(frame, _)| *frame);
+            more.extend(likeliest(&logs, names, end, frame + 2, until));
+        } else if is_end(sign.name) {
+            let before = found[..at]
+                .iter()
+                .rev()
+                .find(|(_, other)| starts(other.name) || is_end(other.name));
+            if before.is_some_and(|(_, other)| starts(other.name)) {
+                continue;
+            }
+            let since = before.map_or(0, |(frame, _)| frame + 1);
+            let starts = ends.iter().filter(|(_, end)| *end == sign.name);
+            let best = starts
+                .filter_map(|(start, _)| likeliest(&logs, names, start, since, frame.saturating_sub(1)));
+            more.extend(best.max_by(|a, b| a.1.sure.total_cmp(&b.1.sure)));
+        }
+    }
+    found.append(&mut more);
+    found.sort_by_key(|(frame, _)| *frame);
+    found.into_iter().map(|(_, sign)| sign).collect()
+}
+
+/// The likeliest frame for a sign in a stretch, if it is likely at all.
+fn likeliest(
+    logs: &[Vec<f32>],
+    names: &'static [&'static str],
+    name: &str,
+    from: usize,
+    to: usize,
+) -> Option<(usize, Beside)> {
+    let answer = names.iter().position(|known| *known == name)?;
+    let frame = (from..to.min(logs.len())).max_by(|a, b| logs[*a][answer].total_cmp(&logs[*b][answer]))?;
+    let sure = logs[frame][answer].exp();
+    (sure > OTHER_END).then(|| {
+        let sign = Beside {
+            x: x_of(frame),
+            name: names[answer],
+            sure,
+        };
+        (frame, sign)
+    })
+}
+
+fn beside(logs: &[Vec<f32>], names: &'static [&'static str]) -> Vec<(usize, Beside)> {
+    let mut out: Vec<(usize, Beside)> = Vec::new();
     let mut last = 0;
-    for (t, frame) in frames.iter().enumerate() {
-        let logs = log_softmax(&frame[from..from + names.len()]);
-        let answer = top(&logs);
+    for (t, logs) in logs.iter().enumerate() {
+        let answer = top(logs);
         let sure = logs[answer].exp();
+        let sign = Beside {
+            x: x_of(t),
+            name: names[answer],
+            sure,
+        };
         if answer != 0 && answer != last {
-            out.push(Beside {
-                x: x_of(t),
-                name: names[answer],
-                sure,
-            });
+            out.push((t, sign));
         } else if answer != 0
             && let Some(open) = out.last_mut()
-            && sure > open.sure
+            && sure > open.1.sure
         {
-            open.sure = sure;
-            open.x = x_of(t);
+            *open = (t, sign);
         }
         last = answer;
     }

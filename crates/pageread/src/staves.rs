@@ -19,8 +19,8 @@ use crate::grey::Grey;
 pub const SPACE: f32 = 10.0;
 /// Width of a strip in pixels.
 const STRIP: usize = 24;
-/// Ink from which a pixel is dark.
-const DARK: f32 = 0.35;
+/// Ink of three rows together from which a line may be there.
+const LINE: f32 = 0.5;
 /// Distances of lines that a comb tries, in pixels.
 const COMBS: [f32; 7] = [9.1, 9.4, 9.7, 10.0, 10.3, 10.6, 10.9];
 /// Strips that may be missing in a staff (a thick cluster of notes, a fold).
@@ -151,34 +151,33 @@ fn miss(chain: &[Tooth], tooth: Tooth) -> Option<f32> {
 fn teeth(page: &Grey, strip: usize) -> Vec<Tooth> {
     let from = strip * STRIP;
     let mut dark = vec![0.0_f32; page.height];
-    for (y, share) in dark.iter_mut().enumerate() {
-        let row = &page.ink[y * page.width + from..y * page.width + from + STRIP];
-        let count = row.iter().filter(|ink| **ink > DARK).count();
-        *share = count as f32 / STRIP as f32;
+    let mut mean = vec![0.0_f32; page.height];
+    for y in 1..page.height.saturating_sub(1) {
+        let row = |y: usize| &page.ink[y * page.width + from..y * page.width + from + STRIP];
+        let (above, here, below) = (row(y - 1), row(y), row(y + 1));
+        // A thin line may lie between two rows, and climbs within the strip: three rows together.
+        let count = (0..STRIP)
+            .filter(|x| above[*x] + here[*x] + below[*x] > LINE)
+            .count();
+        dark[y] = count as f32 / STRIP as f32;
+        mean[y] = here.iter().sum::<f32>() / STRIP as f32;
     }
-    // A line may lie between two rows, and climbs within the strip.
-    let line: Vec<f32> = (0..dark.len())
-        .map(|y| {
-            let around = y.saturating_sub(1)..(y + 2).min(dark.len());
-            dark[around].iter().copied().fold(0.0, f32::max)
-        })
-        .collect();
     let at = |values: &[f32], y: f32| values.get(y.round().max(0.0) as usize).copied().unwrap_or(0.0);
     let mut found: Vec<(f32, Tooth)> = Vec::new();
     let reach = (2.0 * SPACE * 1.1) as usize + 2;
     for y in reach..page.height.saturating_sub(reach) {
-        if line[y] < 0.5 {
+        if dark[y] < 0.5 {
             continue;
         }
         let y = y as f32;
         let best = COMBS
             .iter()
             .filter_map(|space| {
-                let lines = [-2.0, -1.0, 0.0, 1.0, 2.0].map(|k| at(&line, y + k * space));
+                let lines = [-2.0, -1.0, 0.0, 1.0, 2.0].map(|k| at(&dark, y + k * space));
                 let least = lines.iter().copied().fold(1.0, f32::min);
                 let exact: f32 = [-2.0, -1.0, 0.0, 1.0, 2.0]
                     .iter()
-                    .map(|k| at(&dark, y + k * space))
+                    .map(|k| at(&mean, y + k * space))
                     .sum::<f32>()
                     / 5.0;
                 let between: f32 = [-1.5, -0.5, 0.5, 1.5]
@@ -186,7 +185,7 @@ fn teeth(page: &Grey, strip: usize) -> Vec<Tooth> {
                     .map(|k| at(&dark, y + k * space))
                     .sum::<f32>()
                     / 4.0;
-                let score = lines.iter().sum::<f32>() / 5.0 + exact * 0.3 - between * 0.8;
+                let score = lines.iter().sum::<f32>() / 5.0 + exact * 0.5 - between * 0.8;
                 (least > 0.45 && score > 0.5).then_some((score, *space))
             })
             .max_by(|a, b| a.0.total_cmp(&b.0));
@@ -294,9 +293,11 @@ fn end_of_lines(page: &Grey, staff: &Staff, from: f32, step: f32) -> f32 {
             .iter()
             .filter(|k| {
                 let y = middle + **k * space;
-                [-1.5, -0.5, 0.5, 1.5]
+                [-1.0, 0.0, 1.0]
                     .iter()
-                    .any(|d| page.between(x, y + d) > DARK * 0.8)
+                    .map(|d| page.between(x, y + d))
+                    .sum::<f32>()
+                    > LINE * 0.8
             })
             .count();
         if there >= 4 {

@@ -33,7 +33,7 @@ pub(super) fn ottavas(systems: &[System]) -> Vec<Vec<(f32, f32, i8)>> {
         for road in &system.seen.roads {
             if let Some(kind) = octaves(road.name) {
                 if open.is_none() {
-                    from = road.x - 2.0 * NEAR;
+                    from = road.x - NEAR * 0.8;
                 }
                 open = Some(kind);
             } else if road.name == "ott_end"
@@ -298,6 +298,11 @@ impl Builder<'_> {
             }
             name => {
                 self.direction(system, mark, spot.place, DirectionKind::Dynamic(name.to_owned()));
+                // A hairpin whose end was not seen leads to the next dynamic. Source: common practice.
+                if let Some((kind, start, ..)) = hairpin.take_if(|(_, start, ..)| *start < spot.place) {
+                    self.told.open(start, "hairpin", false);
+                    self.span(kind, Some(free(start)), Some(free(spot.place)));
+                }
                 return;
             }
         };
@@ -418,7 +423,15 @@ impl Builder<'_> {
             let line = &mut self.piece.barlines[at];
             let bar = line.place.bar;
             let Some(ending) = &mut line.ending else { continue };
-            if ending.kind == EndingKind::Start {
+            let goes_on = open.as_ref().is_some_and(|(number, from)| {
+                *number == ending.number
+                    && *from < bar
+                    && self.piece.bars.get(bar.get()).is_some_and(|bar| bar.new_system)
+            });
+            if ending.kind == EndingKind::Start && goes_on {
+                // The bracket goes on in the next system and is numbered again.
+                line.ending = None;
+            } else if ending.kind == EndingKind::Start {
                 if let Some((number, from)) = open.take() {
                     missing.push((from, number));
                 }
