@@ -12,6 +12,9 @@ const MOST: f32 = 16.0;
 /// … and one that may rightly be short: the first, the last, those at a double bar.
 const MOST_AT_EDGE: f32 = 4.0;
 
+/// A metre less sure than this is something else that looks like figures.
+const TRUSTED_METRE: f32 = 0.4;
+
 /// What a bar comes to.
 #[derive(Clone, PartialEq, Debug)]
 pub(super) struct Length {
@@ -47,6 +50,9 @@ pub(super) enum Short {
 /// The metre that a sign says; `None` where its numbers make none.
 pub(super) fn metre_of(systems: &[System], at: At) -> Option<Metre> {
     let sign = systems.get(at.system)?.seen.signs.get(at.sign)?;
+    if sign.sure() < TRUSTED_METRE {
+        return None;
+    }
     let (above, below) = (
         NUMERATORS.get(sign.answer(Ask::Numerator))?,
         DENOMINATORS.get(sign.answer(Ask::Denominator))?,
