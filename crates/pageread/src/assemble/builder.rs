@@ -27,6 +27,9 @@ pub(super) struct Spot {
     pub grace: bool,
 }
 
+/// Where ties start (steps and alterations) and where they arrive (steps).
+type Ties<'a> = (&'a mut Vec<(i32, notation::Alter)>, &'a mut Vec<i32>);
+
 /// A printed bar with its place in the picture.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct BarSpot {
@@ -331,11 +334,7 @@ impl<'a> Builder<'a> {
     }
 
     /// Heads from the bottom up, and how sure the least sure is; where ties start and where they arrive.
-    fn heads(
-        &mut self,
-        heads: &[At],
-        mut ties: Option<(&mut Vec<(i32, notation::Alter)>, &mut Vec<i32>)>,
-    ) -> (Vec<Head>, f32) {
+    fn heads(&mut self, heads: &[At], mut ties: Option<Ties<'_>>) -> (Vec<Head>, f32) {
         let mut out = Vec::new();
         let mut least = 1.0_f32;
         for at in heads {

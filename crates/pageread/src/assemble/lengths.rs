@@ -212,18 +212,18 @@ fn shorts(bars: &[PageBar], lengths: &mut [Length]) {
         let Some(full) = full.filter(|full| *full != actual) else {
             continue;
         };
-        let before = n.checked_sub(1).map(|b| (lengths[b].actual, lengths[b].short));
+        let begun = n
+            .checked_sub(1)
+            .is_some_and(|b| lengths[b].short == Short::Begun && lengths[b].actual + actual == full);
+        let pickup = lengths
+            .first()
+            .is_some_and(|first| first.short == Short::Pickup && first.actual + actual == full);
+        let completes = begun || pickup && (n + 1 == count || heavy(bars.get(n)));
         lengths[n].short = if actual > full || actual.is_zero() {
             Short::Off
         } else if n == 0 {
             Short::Pickup
-        } else if before.is_some_and(|(length, short)| short == Short::Begun && length + actual == full) {
-            Short::Rest
-        } else if lengths
-            .first()
-            .is_some_and(|first| first.short == Short::Pickup && first.actual + actual == full)
-            && (n + 1 == count || heavy(bars.get(n)))
-        {
+        } else if completes {
             Short::Rest
         } else if at_edge(bars, n)
             && lengths

@@ -39,7 +39,7 @@ pub(super) fn ottavas(systems: &[System]) -> Vec<Vec<(f32, f32, i8)>> {
             } else if road.name == "ott_end"
                 && let Some(kind) = open.take()
             {
-                ranges.push((from, road.x + NEAR * 0.2, kind));
+                ranges.push((from, road.x - 2.0, kind));
             }
         }
         if let Some(kind) = open {
