@@ -195,3 +195,84 @@ fn several_works_share_the_sittings() {
         );
     }
 }
+
+/// Source: leonardgarrison.com/practice-2, up three and down two from 63 to 126 (the sequence itself is held in `load::ladder`):
+/// every climbing turn is one of its pairs, three times the slower and once the faster, and they come in its order.
+#[test]
+fn climbing_turns_are_the_published_pairs_in_order() {
+    let pairs = [
+        (63, 72),
+        (66, 76),
+        (69, 80),
+        (72, 84),
+        (76, 88),
+        (80, 92),
+        (84, 96),
+        (88, 100),
+        (92, 104),
+        (96, 108),
+        (100, 112),
+        (104, 116),
+        (108, 120),
+        (112, 126),
+        (116, 126),
+        (120, 126),
+    ];
+    let plan = plan(&asked(24, "2026-11-26", "2027-02-13", 40)).unwrap();
+    let mut last = 0;
+    let mut seen = 0;
+    for turn in plan.sittings.iter().flat_map(|sitting| &sitting.turns) {
+        let [slow, fast] = turn.tempi.as_slice() else {
+            continue;
+        };
+        if turn.kind != TurnKind::Climb || turn.bars != [span(0, 1)] {
+            continue;
+        }
+        assert_eq!((slow.times.0, fast.times.0), (3, 1));
+        let at = pairs
+            .iter()
+            .position(|pair| *pair == (slow.bpm, fast.bpm))
+            .unwrap();
+        assert!(at >= last, "never back without a reason");
+        (last, seen) = (at, seen + 1);
+    }
+    assert!(seen > 4 && last >= 14, "{seen} turns, to pair {last}");
+}
+
+/// Source: maintenance at three to one: three times at half the tempo, once at the whole.
+#[test]
+fn what_stands_is_kept_at_three_to_one() {
+    let plan = plan(&asked(24, "2026-11-26", "2027-02-13", 40)).unwrap();
+    let kept: Vec<_> = plan
+        .sittings
+        .iter()
+        .filter(|sitting| sitting.stage == Stage::Settle)
+        .flat_map(|sitting| &sitting.turns)
+        .filter(|turn| turn.kind == TurnKind::Keep && turn.bars == [span(0, 1)])
+        .map(|turn| {
+            turn.tempi
+                .iter()
+                .map(|rung| (rung.bpm, rung.times.0))
+                .collect::<Vec<_>>()
+        })
+        .collect();
+    assert!(
+        !kept.is_empty() && kept.iter().all(|tempi| tempi == &[(63, 3), (126, 1)]),
+        "{kept:?}"
+    );
+}
+
+/// Source: Carter & Grahn 2016, Front. Psychol. 7:1251: turns of three minutes with other things between, not blocks of twelve.
+#[test]
+fn passages_come_in_short_turns() {
+    let plan = plan(&asked(60, "2026-11-26", "2027-02-13", 50)).unwrap();
+    let of_passage = plan
+        .sittings
+        .iter()
+        .flat_map(|sitting| &sitting.turns)
+        .filter(|turn| turn.kind.of_passage());
+    let secs: Vec<u32> = of_passage.map(|turn| turn.secs).collect();
+    assert!(secs.iter().all(|secs| *secs <= 300));
+    let usual = secs.iter().filter(|secs| **secs == 180).count();
+    assert!(usual * 4 > secs.len() * 3, "{usual} of {}", secs.len());
+}
