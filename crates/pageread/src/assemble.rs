@@ -69,6 +69,6 @@ pub struct Read {
 #[must_use]
 pub fn assemble(systems: &[System]) -> Read {
     let bars = page_bars(systems);
-    let lengths = lengths::lengths(systems, &bars);
-    builder::Builder::new(systems).build(&bars, &lengths)
+    let (lengths, refused) = lengths::lengths(systems, &bars);
+    builder::Builder::new(systems, refused).build(&bars, &lengths)
 }

@@ -56,10 +56,12 @@ pub(super) struct Builder<'a> {
     /// The event from which a tie leads on.
     tie_from: Option<usize>,
     second_voice: Option<BarIndex>,
+    /// Metres that were not believed.
+    refused: Vec<At>,
 }
 
 impl<'a> Builder<'a> {
-    pub(super) fn new(systems: &'a [System]) -> Self {
+    pub(super) fn new(systems: &'a [System], refused: Vec<At>) -> Self {
         let mut piece = Piece::default();
         let mut part = Part::new(piece.ids.give(IdKind::Part), String::new());
         part.voices.push("1".to_owned());
@@ -78,6 +80,7 @@ impl<'a> Builder<'a> {
             metre: None,
             tie_from: None,
             second_voice: None,
+            refused,
         }
     }
 
@@ -489,6 +492,7 @@ impl<'a> Builder<'a> {
                     self.key = key;
                 }
             }
+            Item::Metre(at) if self.refused.contains(at) => {}
             Item::Metre(at) => {
                 let Some(metre) = metre_of(self.systems, *at) else {
                     return;

@@ -71,21 +71,30 @@ pub(super) fn metre_of(systems: &[System], at: At) -> Option<Metre> {
     })
 }
 
-/// The length of every bar.
-pub(super) fn lengths(systems: &[System], bars: &[PageBar]) -> Vec<Length> {
+/// The length of every bar, and the metres that were not believed.
+pub(super) fn lengths(systems: &[System], bars: &[PageBar]) -> (Vec<Length>, Vec<At>) {
+    let plain: Vec<Quarters> = bars
+        .iter()
+        .map(|bar| length(systems, bar, None, false).actual)
+        .collect();
     let mut full = None;
+    let mut refused = Vec::new();
     let mut metres: Vec<Option<Quarters>> = Vec::with_capacity(bars.len());
-    for bar in bars {
+    for (n, bar) in bars.iter().enumerate() {
         for item in &bar.items {
-            if let Item::Metre(at) = item {
-                full = metre_of(systems, *at).and_then(|metre| metre.length()).or(full);
+            let Item::Metre(at) = item else { continue };
+            let new = metre_of(systems, *at).and_then(|metre| metre.length());
+            if believed(systems, *at, full, new, &plain[n..]) {
+                full = new.or(full);
+            } else {
+                refused.push(*at);
             }
         }
         metres.push(full);
     }
     // Before the first metre that was read: what most bars come to.
     if metres.first().is_some_and(Option::is_none) {
-        let usual = usual(systems, bars);
+        let usual = usual(&plain);
         for metre in metres.iter_mut().take_while(|metre| metre.is_none()) {
             *metre = usual;
         }
@@ -96,17 +105,33 @@ pub(super) fn lengths(systems: &[System], bars: &[PageBar]) -> Vec<Length> {
         .map(|(n, bar)| length(systems, bar, metres[n], at_edge(bars, n)))
         .collect();
     shorts(bars, &mut out);
-    out
+    (out, refused)
 }
 
-fn usual(systems: &[System], bars: &[PageBar]) -> Option<Quarters> {
+/// A metre that is not quite sure is believed unless more of the next bars fill the old one.
+fn believed(
+    systems: &[System],
+    at: At,
+    old: Option<Quarters>,
+    new: Option<Quarters>,
+    next: &[Quarters],
+) -> bool {
+    let sign = systems
+        .get(at.system)
+        .and_then(|system| system.seen.signs.get(at.sign));
+    let (Some(old), Some(new)) = (old, new) else {
+        return new.is_some();
+    };
+    let count = |full| next.iter().take(4).filter(|actual| **actual == full).count();
+    sign.is_none_or(|sign| sign.sure() >= 0.9) || count(old) <= count(new)
+}
+
+fn usual(plain: &[Quarters]) -> Option<Quarters> {
     let mut sums: BTreeMap<Quarters, usize> = BTreeMap::new();
-    for bar in bars {
-        let total = length(systems, bar, None, false).actual;
-        *sums.entry(total).or_default() += 1;
+    for total in plain.iter().filter(|total| total.is_positive()) {
+        *sums.entry(*total).or_default() += 1;
     }
     sums.into_iter()
-        .filter(|(total, _)| total.is_positive())
         .max_by_key(|(_, count)| *count)
         .map(|(total, _)| total)
 }

@@ -6,7 +6,7 @@ use super::builder::{Builder, Spot};
 use super::event::sign_at;
 use crate::page_bars::At;
 use crate::signs::Beside;
-use crate::vocabulary::Flag;
+use crate::vocabulary::{Flag, Main};
 use notation::{
     Anchor, Articulation, ArticulationKind, BarIndex, BarSide, Direction, DirectionKind, Ending, EndingKind,
     Id, IdKind, Origin, Place, Quarters, Span, SpanKind,
@@ -33,7 +33,14 @@ pub(super) fn ottavas(systems: &[System]) -> Vec<Vec<(f32, f32, i8)>> {
         for road in &system.seen.roads {
             if let Some(kind) = octaves(road.name) {
                 if open.is_none() {
-                    from = road.x - NEAR * 0.8;
+                    // A bar line just here comes before the first note under it.
+                    let bar = system
+                        .seen
+                        .signs
+                        .iter()
+                        .filter(|sign| matches!(sign.main, Main::Bar(_)));
+                    let bar = bar.map(|sign| sign.x).filter(|x| (x - road.x).abs() < NEAR);
+                    from = bar.fold(road.x - NEAR * 0.8, f32::max);
                 }
                 open = Some(kind);
             } else if road.name == "ott_end"

@@ -1,0 +1,125 @@
+//! From a page to a piece, whole: two systems of a demo piece as our press engraves them, straight, tilted and shaded.
+//! What is expected was read off the picture by eye.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_precision_loss
+)]
+
+use notation::{EventKind, Piece, SpanKind};
+use pageread::{Grey, Read, Reader, System, assemble, pages, systems};
+
+const PAGE: &[u8] = include_bytes!("../fixtures/two-systems.png");
+const EXPECTED: [&str; 8] = [
+    "D4/3/2 F#4/1 A4/1/2 D5/3",
+    "C#5/1 B4/1/2 A4/1 G4/1/2 F#4/3",
+    "B3/3/2 D4/1 F#4/1/2 B4/3",
+    "A4/1 G4/1/2 F#4/1 D#4/1/2 E4/3/2 r/3/2",
+    "D4/3/2 F#4/1 A4/1/2 D5/3",
+    "E5/1 D5/1/2 C#5/1 B4/1/2 A#4/3~",
+    "A#4/3/2 B4/1 A4/1/2 G4/1 E4/1/2 C#4/1 E4/1/2",
+    "D4/3~ D4/3/2 r/3/2",
+];
+
+fn read(page: &Grey) -> Read {
+    let crops = systems(page);
+    let widest = crops.iter().map(|crop| crop.grey.width).max().unwrap_or(0);
+    let reader = Reader::for_width(widest).unwrap();
+    let seen: Vec<System> = crops
+        .iter()
+        .map(|crop| System::new(0, crop, reader.read(crop).unwrap()))
+        .collect();
+    assemble(&seen)
+}
+
+/// Each bar in words: notes with their length in quarter notes, `~` a tie.
+fn said(piece: &Piece) -> Vec<String> {
+    let bars = 0..piece.bars.len();
+    bars.map(|bar| {
+        let events = piece.parts[0]
+            .events
+            .iter()
+            .filter(|event| event.place.bar.get() == bar);
+        let words: Vec<String> = events
+            .map(|event| match &event.kind {
+                EventKind::Chord(heads) => {
+                    let names: Vec<String> = heads
+                        .iter()
+                        .map(|head| head.pitch().unwrap().to_string())
+                        .collect();
+                    let tie = if heads.iter().any(|head| head.tie_start) {
+                        "~"
+                    } else {
+                        ""
+                    };
+                    format!("{}/{}{tie}", names.join("+"), event.duration)
+                }
+                _ => format!("r/{}", event.duration),
+            })
+            .collect();
+        words.join(" ")
+    })
+    .collect()
+}
+
+#[test]
+fn a_page_of_two_systems_is_read_as_it_stands() {
+    let read = read(&pages(PAGE).unwrap()[0]);
+    assert_eq!(said(&read.piece), EXPECTED);
+    let part = &read.piece.parts[0];
+    assert_eq!(part.clefs[0].value.name(), "treble");
+    assert_eq!(part.metres[0].value.name(), "12/8");
+    assert_eq!(
+        part.metres.len(),
+        1,
+        "the courtesy metre at the end belongs to a bar that is not here"
+    );
+    assert_eq!(
+        part.spans
+            .iter()
+            .filter(|span| span.kind == SpanKind::Slur)
+            .count(),
+        12
+    );
+    assert_eq!((read.bars, read.bars_off), (8, 0));
+    assert!(read.piece.bars[4].new_system && !read.piece.bars[3].new_system);
+    // Every note knows where it stood and how sure it is.
+    for event in &part.events {
+        let origin = read.piece.provenance.origins.get(&event.id).unwrap();
+        assert!(origin.confidence.is_some_and(|sure| (0.0..=1.0).contains(&sure)));
+        let (page, [left, top, width, height]) = origin.page_box.unwrap();
+        assert!(page == 0 && left >= 0.0 && top >= 0.0 && left + width < 1240.0 && top + height < 500.0);
+    }
+    assert!(
+        read.findings
+            .iter()
+            .any(|finding| finding.kind == "words-not-read")
+    );
+}
+
+#[test]
+fn a_tilted_and_shaded_page_is_read_as_well() {
+    let page = &pages(PAGE).unwrap()[0];
+    let (width, height) = (page.width, page.height);
+    let mut tilted = Grey::blank(width, height + 60);
+    for y in 0..height + 60 {
+        for x in 0..width {
+            let ink = page.between(x as f32, y as f32 - 30.0 - 0.02 * (x as f32 - 620.0));
+            let shade = 0.25 * x as f32 / width as f32;
+            tilted.ink[y * width + x] = (ink * 0.7 + shade).min(1.0);
+        }
+    }
+    assert_eq!(said(&read(&tilted).piece), EXPECTED);
+}
+
+#[test]
+fn what_is_no_page_is_refused_or_empty() {
+    assert!(pages(b"no picture").is_err());
+    assert!(pages(&PAGE[..200]).is_err());
+    assert!(pages(b"%PDF-1.7 and nothing more").is_err());
+    assert!(systems(&Grey::blank(400, 300)).is_empty());
+    let read = assemble(&[]);
+    assert!(read.piece.bars.is_empty() && read.signs == 0);
+}
