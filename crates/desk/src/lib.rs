@@ -31,8 +31,9 @@ pub use performance::ornament::Period;
 pub use player::PlayerAsked;
 pub use practice::{
     CallOpened, CallPieceOpened, CallTo, CutFound, DrillAsked, DrillPages, DrillPick, Drills, LogAsked,
-    LogShown, Logged, PlanAsked, Planned, Stretch, day, default_log, drill_form, drills, log_visit,
-    open_call, plan, plan_call, show_log, today, write_drills, write_drills_json,
+    LogShown, Logged, PlanAsked, Planned, Readings, ReadingsAsked, ReadingsTo, Stretch, day, default_log,
+    drill_form, drills, level_tables_json, level_tables_text, log_visit, open_call, plan, plan_call,
+    readings, readings_json, readings_text, show_log, today, write_drills, write_drills_json, write_readings,
 };
 pub use print::{
     Copy, CopyAsked, For, Form, Made, PrepAsked, Written, card_html, card_pdf, card_text, copy, pdf, picture,

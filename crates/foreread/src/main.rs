@@ -13,6 +13,7 @@ mod piece;
 mod plan_command;
 mod play_command;
 mod player;
+mod reading_command;
 mod scan_command;
 mod sheet_command;
 mod study_commands;
@@ -59,6 +60,8 @@ enum Command {
     Call(call_command::CallArgs),
     /// Read printed pages (PNG, JPEG, TIFF, PDF) into a MusicXML file, and say how sure it is and where to look
     Scan(scan_command::ScanArgs),
+    /// Fresh pieces to read at sight: by a published level table or like a given piece, checked feature by feature
+    Reading(reading_command::ReadingArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
     Convert(convert_command::ConvertArgs),
 }
@@ -79,6 +82,7 @@ fn main() -> ExitCode {
         Command::Log(args) => log_command::run(args),
         Command::Call(args) => call_command::run(args),
         Command::Scan(args) => scan_command::run(args),
+        Command::Reading(args) => reading_command::run(args),
         Command::Convert(args) => convert_command::run(args),
     };
     match outcome {

@@ -15,6 +15,7 @@ mod ornaments;
 mod plan;
 mod practice_log;
 mod range;
+mod reading;
 mod rhythm;
 mod road_map;
 mod say;
@@ -30,6 +31,9 @@ pub use line::{FailedLine, LineJson, LineOf, SurveyLine, failed_line, survey_lin
 pub use plan::{PLAN_VERSION, PlanJson, PlanWritten, plan_json, plan_schema, plan_text};
 pub use practice_log::{
     LogBars, LogLine, LogSummary, log_line, log_schema, log_summary_schema, log_summary_text, read_log_line,
+};
+pub use reading::{
+    LevelsJson, ReadingsJson, ReadingsWritten, levels_schema, levels_text, readings_schema, readings_text,
 };
 pub use survey::{SurveyJson, VERSION, Written, survey_json, survey_text, write_survey, write_survey_fields};
 pub use table::{

@@ -45,3 +45,9 @@ fn the_schemas_of_plan_and_log_are_up_to_date() {
     kept_in_docs("practice-log.schema.json", &wire::log_schema());
     kept_in_docs("practice-log-bars.schema.json", &wire::log_summary_schema());
 }
+
+#[test]
+fn the_schemas_of_reading_pieces_and_level_tables_are_up_to_date() {
+    kept_in_docs("reading.schema.json", &wire::readings_schema());
+    kept_in_docs("levels.schema.json", &wire::levels_schema());
+}

@@ -1,4 +1,4 @@
-//! What does a person do between the first reading and the date? Drills, the days planned, what was done written down.
+//! What does a person do between the first reading and the date? Drills, fresh pieces, the days planned, what was done written down.
 
 mod call;
 mod call_file;
@@ -7,6 +7,7 @@ mod log;
 mod pages;
 mod plan;
 mod plan_call;
+mod reading;
 mod when;
 
 pub use call::{CallOpened, CallPieceOpened, CallTo, CutFound, day, open_call, today};
@@ -16,3 +17,7 @@ pub use drill::{
 pub use log::{LogAsked, LogShown, Logged, default_log, log_visit, show_log};
 pub use plan::{PlanAsked, Planned, Stretch, plan};
 pub use plan_call::plan_call;
+pub use reading::{
+    Readings, ReadingsAsked, ReadingsTo, level_tables_json, level_tables_text, readings, readings_json,
+    readings_text, write_readings,
+};

@@ -15,6 +15,13 @@ pub(super) fn judge(level: &Level, page: &Page) -> Vec<Criterion> {
     criteria.extend(length(level, page));
     criteria.extend(leaps(level, page));
     criteria.extend(accidentals(level, page));
+    criteria.extend(marks("dynamics", level.dynamics, &page.dynamics, "dynamics"));
+    criteria.extend(marks(
+        "articulation",
+        level.articulation,
+        &page.articulation,
+        "slurs or marks",
+    ));
     criteria
 }
 
@@ -249,4 +256,25 @@ fn accidentals(level: &Level, page: &Page) -> Option<Criterion> {
         allowed || page.altered == 0,
         format!("{} notes are altered from the signature", page.altered),
     ))
+}
+
+/// Marks that are printed against those that the table has.
+fn marks(name: &'static str, allowed: Option<&[&str]>, printed: &[String], what: &str) -> Option<Criterion> {
+    let allowed = allowed?;
+    let beyond: Vec<&str> = printed
+        .iter()
+        .map(String::as_str)
+        .filter(|mark| !allowed.contains(mark))
+        .collect();
+    let listed = if allowed.is_empty() {
+        format!("no {what}")
+    } else {
+        allowed.join(", ")
+    };
+    let why = if beyond.is_empty() {
+        format!("within the table's: {listed}")
+    } else {
+        format!("{}; the table has {listed}", beyond.join(", "))
+    };
+    Some(criterion(name, beyond.is_empty(), why))
 }

@@ -37,6 +37,8 @@ pub struct Level {
     pub span: Option<i32>,
     /// Signatures.
     pub keys: Keys,
+    /// Which of them are major, which minor.
+    pub modes: Modes,
     /// Time signatures, as printed (`4/4`, `C` counts as `4/4`, `¢` as `2/2`); empty if not said.
     pub metres: &'static [&'static str],
     /// Most changes of metre and of key.
@@ -51,6 +53,26 @@ pub struct Level {
     pub leap: Option<i32>,
     /// Whether single notes may be altered from the signature.
     pub accidentals: Option<bool>,
+    /// Dynamic levels; empty for none at all.
+    pub dynamics: Option<&'static [&'static str]>,
+    /// Slurs and marks of articulation, by the survey's words (`slur`, `staccato`); empty for single tongue or bow alone.
+    pub articulation: Option<&'static [&'static str]>,
+}
+
+/// Which modes a level allows. A page is judged by its signatures; what is newly written keeps to this too.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Modes {
+    /// The table doesn't say, or says both.
+    Both,
+    /// Major only.
+    Major,
+    /// Signatures at concert pitch, by fifths, for major and for minor.
+    Listed {
+        /// For major keys.
+        major: &'static [i8],
+        /// For minor keys.
+        minor: &'static [i8],
+    },
 }
 
 /// What signatures a level allows.
@@ -89,7 +111,7 @@ pub struct Rhythms {
 /// How one criterion comes out.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Criterion {
-    /// `range`, `keys`, `metres`, `rhythms`, `tempo`, `length`, `leaps`, `accidentals`.
+    /// `range`, `keys`, `metres`, `changes`, `rhythms`, `tempo`, `length`, `leaps`, `accidentals`, `dynamics`, `articulation`.
     pub name: &'static str,
     /// True if the piece keeps within it; `None` if the page or the table doesn't say enough.
     pub fits: Option<bool>,
@@ -131,6 +153,27 @@ impl Standing {
     }
 }
 
+/// Every table.
+#[must_use]
+pub fn tables() -> &'static [Table] {
+    tables::ALL
+}
+
+impl Table {
+    /// Its levels for an instrument, easiest first; without one, those for any instrument.
+    pub fn levels_for(&self, instrument: Option<&Instrument>) -> impl Iterator<Item = &'static Level> {
+        self.levels.iter().filter(move |level| is_for(level, instrument))
+    }
+}
+
+impl Level {
+    /// Every criterion that the level names, judged by itself.
+    #[must_use]
+    pub fn judge(&self, page: &Page) -> Vec<Criterion> {
+        criteria::judge(self, page)
+    }
+}
+
 /// The piece in every table that is for its instrument.
 #[must_use]
 pub fn standings(page: &Page, instrument: Option<&Instrument>) -> Vec<Standing> {
@@ -161,14 +204,17 @@ fn standing(table: &'static Table, page: &Page, instrument: Option<&Instrument>)
     best.map(|(_, standing)| standing)
 }
 
-/// A level without instruments is for all; one with them is for these, by id or family.
+/// A level without instruments is for all; one with them is for these, by id or family. `flute` is the instrument, unless
+/// another family stands beside it.
 fn is_for(level: &Level, instrument: Option<&Instrument>) -> bool {
+    let families = ["reed", "brass", "string"];
+    let by_family = level.instruments.iter().any(|name| families.contains(name));
     level.instruments.is_empty()
         || instrument.is_some_and(|instrument| {
             level
                 .instruments
                 .iter()
-                .any(|name| *name == instrument.id || *name == instrument.family.word())
+                .any(|name| *name == instrument.id || by_family && *name == instrument.family.word())
         })
 }
 

@@ -33,6 +33,10 @@ pub struct Page {
     pub leap: Option<i32>,
     /// Notes altered from the signature.
     pub altered: usize,
+    /// Dynamic levels and accents printed, each once.
+    pub dynamics: Vec<String>,
+    /// `slur` if there is one, and marks of articulation by their words, each once.
+    pub articulation: Vec<String>,
 }
 
 impl Page {
@@ -96,6 +100,22 @@ impl Page {
         }
         if let Some(accidentals) = &survey.accidentals {
             page.altered = accidentals.altered_notes;
+        }
+        if let Some(dynamics) = &survey.dynamics {
+            for mark in &dynamics.marks {
+                let plain = mark.plain().to_owned();
+                if !page.dynamics.contains(&plain) {
+                    page.dynamics.push(plain);
+                }
+            }
+        }
+        if let Some(articulation) = &survey.articulation {
+            if articulation.slurs.count > 0 {
+                page.articulation.push("slur".to_owned());
+            }
+            let marks = articulation.marks.iter().map(|mark| mark.mark.clone());
+            page.articulation
+                .extend(marks.filter(|mark| mark != "breath mark" && mark != "caesura"));
         }
         page
     }

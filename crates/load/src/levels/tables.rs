@@ -1,6 +1,6 @@
 //! What do the published tables say? Only rows whose values were read on the page named; letters without octaves are left out.
 
-use super::{Keys, Level, Rhythms, Table};
+use super::{Keys, Level, Modes, Rhythms, Table};
 
 /// A level that says nothing yet.
 const EMPTY: Level = Level {
@@ -9,6 +9,7 @@ const EMPTY: Level = Level {
     range: None,
     span: None,
     keys: Keys::Unsaid,
+    modes: Modes::Both,
     metres: &[],
     changes: None,
     rhythms: None,
@@ -16,6 +17,8 @@ const EMPTY: Level = Level {
     bars: None,
     leap: None,
     accidentals: None,
+    dynamics: None,
+    articulation: None,
 };
 
 const fn upto(flats: i8, sharps: i8) -> Keys {
@@ -37,6 +40,9 @@ const fn rhythms(
     })
 }
 
+const LEVELS: &[&str] = &["pp", "p", "mp", "mf", "f", "ff"];
+const LEVELS_FP: &[&str] = &["pp", "p", "mp", "mf", "f", "ff", "fp"];
+
 const PLAIN: &[&str] = &["2/4", "3/4", "4/4"];
 const PLAIN_SIX: &[&str] = &["2/4", "3/4", "4/4", "6/8"];
 const PLAIN_SIX_CUT: &[&str] = &["2/4", "3/4", "4/4", "6/8", "2/2"];
@@ -53,6 +59,11 @@ pub(super) static ALL: &[Table] = &[
     FLUTE_STUDIO,
     FLORIDA_MIDDLE,
     GEORGIA_RANGES,
+    STRING_HALF_GRADES,
+    STRING_STEPS,
+    VIOLIN_GRADES,
+    FLUTE_TEACHER,
+    MAINE_READING,
 ];
 
 const MISSOURI_SOLOS: Table = Table {
@@ -138,15 +149,20 @@ const MISSOURI_READING: Table = Table {
     ],
 };
 
+const fn modes(major: &'static [i8], minor: &'static [i8]) -> Modes {
+    Modes::Listed { major, minor }
+}
+
 const TEXAS_STRINGS: Table = Table {
     name: "Texas orchestra sight-reading",
     source: "UIL orchestra sight-reading criteria (uiltexas.org; uil.utexas.edu/music/sight_read_orch.html)",
-    about: "levels I to VI for string orchestra; keys are major D G C F B♭ and minor d a e c g, by signature here",
+    about: "levels I to VI for string orchestra; IV is III with harder rhythm; a page is judged by its signatures",
     levels: &[
         Level {
             name: "level I",
             instruments: &["string"],
             keys: Keys::Concert(&[2, 1]),
+            modes: Modes::Major,
             changes: Some((2, 0)),
             ..EMPTY
         },
@@ -154,6 +170,7 @@ const TEXAS_STRINGS: Table = Table {
             name: "level II",
             instruments: &["string"],
             keys: Keys::Concert(&[2, 1, 0]),
+            modes: Modes::Major,
             changes: Some((2, 0)),
             ..EMPTY
         },
@@ -161,6 +178,15 @@ const TEXAS_STRINGS: Table = Table {
             name: "level III",
             instruments: &["string"],
             keys: Keys::Concert(&[2, 1, 0, -1]),
+            modes: modes(&[2, 1, 0, -1], &[-1, 0, 1]),
+            changes: Some((2, 2)),
+            ..EMPTY
+        },
+        Level {
+            name: "level IV",
+            instruments: &["string"],
+            keys: Keys::Concert(&[2, 1, 0, -1]),
+            modes: modes(&[2, 1, 0, -1], &[-1, 0, 1]),
             changes: Some((2, 2)),
             ..EMPTY
         },
@@ -168,6 +194,7 @@ const TEXAS_STRINGS: Table = Table {
             name: "level V",
             instruments: &["string"],
             keys: Keys::Concert(&[2, 1, 0, -1, -2, -3]),
+            modes: modes(&[2, 1, 0, -1], &[-1, 0, -3, -2]),
             changes: Some((3, 3)),
             ..EMPTY
         },
@@ -175,6 +202,7 @@ const TEXAS_STRINGS: Table = Table {
             name: "level VI",
             instruments: &["string"],
             keys: Keys::Concert(&[2, 1, 0, -1, -2, -3]),
+            modes: modes(&[2, 1, 0, -1, -2], &[-1, 0, -3, -2]),
             changes: Some((3, 3)),
             ..EMPTY
         },
@@ -190,6 +218,7 @@ const BAND_PUBLISHER: Table = Table {
             name: "grade ½",
             instruments: &["flute", "reed", "brass"],
             keys: Keys::Concert(&[-2, -3]),
+            modes: Modes::Major,
             metres: &["2/4", "4/4"],
             rhythms: rhythms(1, (false, false), false, false),
             accidentals: Some(false),
@@ -264,6 +293,7 @@ const RETAILER: Table = Table {
             span: Some(12),
             metres: PLAIN,
             rhythms: rhythms(1, (false, false), false, false),
+            dynamics: Some(&[]),
             ..EMPTY
         },
         Level {
@@ -271,18 +301,21 @@ const RETAILER: Table = Table {
             span: Some(19),
             metres: PLAIN,
             rhythms: rhythms(2, (true, false), false, false),
+            dynamics: Some(&["p", "mf", "f"]),
             ..EMPTY
         },
         Level {
             name: "level 3",
             metres: PLAIN_SIX_CUT,
             rhythms: rhythms(4, (true, true), false, true),
+            dynamics: Some(LEVELS),
             ..EMPTY
         },
         Level {
             name: "level 4",
             span: Some(24),
             metres: &["2/4", "3/4", "4/4", "6/8", "2/2", "3/8", "9/8", "4/2", "12/8"],
+            dynamics: Some(LEVELS_FP),
             ..EMPTY
         },
         Level {
@@ -308,6 +341,7 @@ const FLUTE_ASSOCIATION: Table = Table {
             metres: PLAIN,
             rhythms: rhythms(2, (false, false), false, false),
             leap: Some(12),
+            articulation: Some(&[]),
             ..EMPTY
         },
         Level {
@@ -317,6 +351,7 @@ const FLUTE_ASSOCIATION: Table = Table {
             keys: upto(3, 2),
             metres: &["2/4", "3/4", "4/4", "6/8", "3/8"],
             rhythms: rhythms(2, (true, false), true, false),
+            articulation: Some(&["slur", "staccato"]),
             ..EMPTY
         },
     ],
@@ -356,6 +391,7 @@ const FLORIDA_MIDDLE: Table = Table {
         instruments: &["flute", "reed", "brass"],
         span: Some(9),
         keys: Keys::Concert(&[-2]),
+        modes: Modes::Major,
         metres: PLAIN,
         rhythms: rhythms(2, (false, false), false, false),
         bars: Some((40, 64)),
@@ -414,6 +450,179 @@ const GEORGIA_RANGES: Table = Table {
             name: "grades 9–12",
             instruments: &["soprano-sax", "alto-sax", "tenor-sax", "baritone-sax"],
             range: Some(("Bb3", "F6")),
+            ..EMPTY
+        },
+    ],
+};
+
+const STRING_HALF_GRADES: Table = Table {
+    name: "string publisher's half grades",
+    source: "kendormusic.com, string grading",
+    about: "positions beyond the first come from grade 2 on and are not judged here",
+    levels: &[
+        Level {
+            name: "grade ½",
+            instruments: &["string"],
+            span: Some(9),
+            keys: Keys::Concert(&[2]),
+            modes: Modes::Major,
+            metres: &["4/4"],
+            ..EMPTY
+        },
+        Level {
+            name: "grade 1",
+            instruments: &["string"],
+            keys: Keys::Concert(&[2, 1]),
+            modes: Modes::Major,
+            metres: PLAIN,
+            rhythms: rhythms(2, (false, false), false, false),
+            ..EMPTY
+        },
+        Level {
+            name: "grade 1½",
+            instruments: &["string"],
+            keys: Keys::Concert(&[2, 1]),
+            modes: Modes::Major,
+            metres: PLAIN,
+            rhythms: rhythms(2, (true, false), false, true),
+            ..EMPTY
+        },
+        Level {
+            name: "grade 2–2½",
+            instruments: &["string"],
+            keys: Keys::Concert(&[2, 1, 0, 3, -1, -2]),
+            modes: Modes::Major,
+            metres: PLAIN_SIX,
+            ..EMPTY
+        },
+    ],
+};
+
+const STRING_STEPS: Table = Table {
+    name: "string orchestra steps",
+    source: "string orchestra grading (docslib 12446430)",
+    about: "extensions and positions (none before 2) are not judged here",
+    levels: &[
+        Level {
+            name: "½",
+            instruments: &["string"],
+            keys: Keys::Concert(&[1, 2]),
+            modes: Modes::Major,
+            ..EMPTY
+        },
+        Level {
+            name: "1–1½",
+            instruments: &["string"],
+            keys: Keys::Concert(&[0, 1, 2]),
+            modes: Modes::Major,
+            ..EMPTY
+        },
+        Level {
+            name: "2–2½",
+            instruments: &["string"],
+            keys: Keys::Concert(&[0, 1, 2, 3, -1, -2]),
+            modes: Modes::Major,
+            ..EMPTY
+        },
+    ],
+};
+
+const VIOLIN_GRADES: Table = Table {
+    name: "violin sight-reading by grades",
+    source: "violin sight-reading of an examination board, grades 1 to 3 (musicalchildren.co.uk)",
+    about: "bars and keys; E minor of grade 2 is the natural minor",
+    levels: &[
+        Level {
+            name: "grade 1",
+            instruments: &["violin"],
+            keys: Keys::Concert(&[2, 3]),
+            modes: Modes::Major,
+            bars: Some((4, 4)),
+            ..EMPTY
+        },
+        Level {
+            name: "grade 2",
+            instruments: &["violin"],
+            keys: Keys::Concert(&[1, 2, 3]),
+            modes: modes(&[1, 2, 3], &[1]),
+            bars: Some((4, 4)),
+            accidentals: Some(false),
+            ..EMPTY
+        },
+        Level {
+            name: "grade 3",
+            instruments: &["violin"],
+            keys: Keys::Concert(&[1, 2, 3, 0, -1, -2]),
+            modes: modes(&[1, 2, 3, 0, -1, -2], &[0, -1, -2]),
+            bars: Some((8, 8)),
+            ..EMPTY
+        },
+    ],
+};
+
+const FLUTE_TEACHER: Table = Table {
+    name: "flute teacher's first level",
+    source: "J. Cluff's flute levels, level 1 (a conservatory's grade 1)",
+    about: "registers are numbered from low C, so that low G–A2 is G4–A5 here: from memory",
+    levels: &[Level {
+        name: "level 1",
+        instruments: &["flute"],
+        range: Some(("G4", "A5")),
+        keys: upto(1, 2),
+        metres: PLAIN,
+        rhythms: rhythms(2, (false, false), false, false),
+        ..EMPTY
+    }],
+};
+
+const MAINE_KEYS: Keys = Keys::Concert(&[-1, -3, -4, 1, 0]);
+
+const MAINE_READING: Table = Table {
+    name: "Maine district honours reading",
+    source: "Maine district 3 honours festival, sight-reading",
+    about: "concert F, E♭, A♭, G, C, not B♭; flutes, clarinets, trumpets and saxophones read sixteenths and dotted eighths too",
+    levels: &[
+        Level {
+            name: "all other winds",
+            instruments: &[
+                "piccolo",
+                "oboe",
+                "english-horn",
+                "bassoon",
+                "contrabassoon",
+                "bass-clarinet",
+                "horn",
+                "trombone-tenor",
+                "trombone-bass",
+                "euphonium",
+                "tuba",
+            ],
+            keys: MAINE_KEYS,
+            metres: PLAIN,
+            rhythms: rhythms(2, (true, false), false, false),
+            dynamics: Some(LEVELS),
+            articulation: Some(&["slur", "staccato", "accent"]),
+            ..EMPTY
+        },
+        Level {
+            name: "flute, clarinet, trumpet, saxophone",
+            instruments: &[
+                "flute",
+                "clarinet-bb",
+                "clarinet-eb",
+                "clarinet-a",
+                "trumpet-bb",
+                "trumpet-c",
+                "soprano-sax",
+                "alto-sax",
+                "tenor-sax",
+                "baritone-sax",
+            ],
+            keys: MAINE_KEYS,
+            metres: PLAIN,
+            rhythms: rhythms(4, (true, true), false, false),
+            dynamics: Some(LEVELS),
+            articulation: Some(&["slur", "staccato", "accent"]),
             ..EMPTY
         },
     ],

@@ -9,7 +9,7 @@ use load::breath::{Breath, BreathAnswer, Kind};
 use load::fingers::{Chosen, FingeringAnswer, Gap};
 use load::first_tempo::{FirstTempo, Holds};
 use load::ladder::{Climb, Scheme, ladder};
-use load::levels::{Criterion, Keys, Level, Standing, Table};
+use load::levels::{Criterion, Keys, Level, Modes, Standing, Table};
 use load::reading::ReadingAnswer;
 use load::spots::Spot;
 use load::{Account, BarLoad, Goal, Player, Study};
@@ -279,6 +279,7 @@ const LEVEL: Level = Level {
     range: None,
     span: None,
     keys: Keys::Unsaid,
+    modes: Modes::Both,
     metres: &[],
     changes: None,
     rhythms: None,
@@ -286,6 +287,8 @@ const LEVEL: Level = Level {
     bars: None,
     leap: None,
     accidentals: None,
+    dynamics: None,
+    articulation: None,
 };
 const LEVELS: &[Level] = &[LEVEL];
 const TABLE: Table = Table {

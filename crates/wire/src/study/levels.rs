@@ -26,7 +26,7 @@ pub struct LevelSaid {
 /// One criterion of a table.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct CriterionSaid {
-    /// `range`, `keys`, `metres`, `rhythms`, `tempo`, `length`, `leaps`, `accidentals`.
+    /// `range`, `keys`, `metres`, `changes`, `rhythms`, `tempo`, `length`, `leaps`, `accidentals`, `dynamics`, `articulation`.
     pub name: String,
     /// True if the piece keeps within it; null if the page or the table doesn't say enough.
     pub fits: Option<bool>,
