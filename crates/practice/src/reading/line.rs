@@ -320,6 +320,10 @@ impl<'a> Search<'a> {
         if semitones > self.rules.leap || matches!(semitones, 6 | 10 | 11) {
             return NEVER;
         }
+        // An augmented second is none of these lines, not over a breath either.
+        if (to.diatonic - from.diatonic).abs() == 1 && semitones > 2 {
+            return NEVER;
+        }
         // A leading note left hanging at the end of a phrase is answered by the tonic.
         let answered = from.degree != 6 || to.diatonic == from.diatonic + 1;
         let hangs = if answered { 0.0 } else { 2.0 };
