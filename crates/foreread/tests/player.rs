@@ -2,26 +2,11 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot set itself up has failed")]
 
+mod common;
+
+use common::{demo, foreread};
 use serde_json::Value;
-use std::path::{Path, PathBuf};
-use std::process::Command;
-
-fn demo(name: &str) -> String {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("../../demo")
-        .join(name);
-    path.to_str().unwrap().to_owned()
-}
-
-/// Exit status, standard output and standard error.
-fn foreread(arguments: &[&str]) -> (Option<i32>, String, String) {
-    let output = Command::new(env!("CARGO_BIN_EXE_foreread"))
-        .args(arguments)
-        .output()
-        .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    (output.status.code(), text(output.stdout), text(output.stderr))
-}
+use std::path::PathBuf;
 
 fn json(arguments: &[&str]) -> Value {
     let (status, out, error) = foreread(&[arguments, &["--as", "json"]].concat());

@@ -50,7 +50,7 @@ pub use pencil::{
     Pencils, SmallNote,
 };
 pub use piece::{Credits, Part, Piece};
-pub use pitch::{Alter, Pitch, Step, alter_ascii, alter_sign};
+pub use pitch::{Alter, Pitch, Step, accidental_name, alter_ascii, alter_sign};
 pub use place::{Anchor, BarIndex, Place};
 pub use provenance::{How, Origin, Origins, Provenance};
 pub use rational::{Quarters, Rational};

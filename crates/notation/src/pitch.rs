@@ -232,6 +232,27 @@ pub fn alter_sign(alter: Alter) -> String {
     }
 }
 
+/// The standard's name of the usual sign for an alteration (`double-sharp`); `None` where there is none.
+/// Source: MusicXML 4.0, accidental-value.
+#[must_use]
+pub fn accidental_name(alter: Alter) -> Option<&'static str> {
+    let halves = alter + alter;
+    Some(match (halves.num(), halves.den()) {
+        (0, 1) => "natural",
+        (1, 1) => "quarter-sharp",
+        (2, 1) => "sharp",
+        (3, 1) => "three-quarters-sharp",
+        (4, 1) => "double-sharp",
+        (6, 1) => "triple-sharp",
+        (-1, 1) => "quarter-flat",
+        (-2, 1) => "flat",
+        (-3, 1) => "three-quarters-flat",
+        (-4, 1) => "flat-flat",
+        (-6, 1) => "triple-flat",
+        _ => return None,
+    })
+}
+
 fn alter_with(alter: Alter, sharp: &str, flat: &str) -> String {
     if !alter.is_whole() || alter.abs() > Rational::whole(9) {
         return format!("({alter})");

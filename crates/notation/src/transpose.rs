@@ -5,7 +5,7 @@ use crate::direction::DirectionKind;
 use crate::event::{EventKind, Head, HeadNote, PrintedAccidental};
 use crate::marks::{Ornament, Side};
 use crate::piece::Piece;
-use crate::pitch::{Alter, Pitch, Step, alter_ascii};
+use crate::pitch::{Alter, Pitch, Step, accidental_name, alter_ascii};
 use crate::rational::Rational;
 
 /// How far: letters and semitones, both signed (a major second up is 1 and 2, a minor third down −2 and −3).
@@ -118,36 +118,17 @@ const OTHER: &str = "other";
 fn move_accidental(printed: &mut PrintedAccidental, old: Alter, new: Alter) {
     let told = printed.alter == Some(old) || printed.alter.is_none() && printed.sign == OTHER;
     if told && old != new {
-        let sign = sign_of(new);
+        let sign = accidental_name(new);
         printed.alter = sign.map(|_| new);
         sign.unwrap_or(OTHER).clone_into(&mut printed.sign);
     }
-}
-
-/// The usual sign for an alteration. Source: MusicXML 4.0, accidental-value.
-fn sign_of(alter: Alter) -> Option<&'static str> {
-    let halves = alter + alter;
-    Some(match (halves.num(), halves.den()) {
-        (0, 1) => "natural",
-        (1, 1) => "quarter-sharp",
-        (2, 1) => "sharp",
-        (3, 1) => "three-quarters-sharp",
-        (4, 1) => "double-sharp",
-        (6, 1) => "triple-sharp",
-        (-1, 1) => "quarter-flat",
-        (-2, 1) => "flat",
-        (-3, 1) => "three-quarters-flat",
-        (-4, 1) => "flat-flat",
-        (-6, 1) => "triple-flat",
-        _ => return None,
-    })
 }
 
 /// The alteration of a usual sign.
 fn alter_of(sign: &str) -> Option<Alter> {
     (-6..=6)
         .map(|halves| Rational::new(halves, 2))
-        .find(|alter| sign_of(*alter) == Some(sign))
+        .find(|alter| accidental_name(*alter) == Some(sign))
 }
 
 /// An accidental at an ornament is that of the letter above or below the note. One past triple signs stays as it is.
@@ -157,7 +138,7 @@ fn move_ornament(ornament: &mut Ornament, note: Pitch, by: Interval) {
         let step = if *side == Side::Above { 1 } else { -1 };
         let neighbour = note.diatonic() + step;
         let (_, moved) = by.of_class(Step::from_index(neighbour), alter);
-        if let Some(name) = sign_of(moved).filter(|_| moved != alter) {
+        if let Some(name) = accidental_name(moved).filter(|_| moved != alter) {
             name.clone_into(sign);
         }
     }

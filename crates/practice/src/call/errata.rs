@@ -343,14 +343,7 @@ fn keep_next(part: &mut Part, place: Place, line: Pitch) {
 }
 
 fn printed(alter: Alter) -> Option<PrintedAccidental> {
-    let sign = match (alter.num(), alter.den()) {
-        (-2, 1) => "flat-flat",
-        (-1, 1) => "flat",
-        (0, 1) => "natural",
-        (1, 1) => "sharp",
-        (2, 1) => "double-sharp",
-        _ => return None,
-    };
+    let sign = notation::accidental_name(alter)?;
     Some(PrintedAccidental {
         sign: sign.to_owned(),
         alter: Some(alter),

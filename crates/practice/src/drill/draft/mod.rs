@@ -6,7 +6,6 @@ mod beams;
 mod excerpt;
 mod page;
 mod pulse;
-mod signs;
 mod spell;
 mod tuplets;
 

@@ -1,7 +1,6 @@
 //! How do drafted bars become a piece? With fresh ids, printed accidentals, beams, tuplets, bar lines, and a map back.
 
 use super::beams::beam;
-use super::signs::sign_of;
 use super::tuplets::{Valued, brackets};
 use super::{DraftBar, Passage, Small, Sounded, Tone};
 use crate::BarSpan;
@@ -408,7 +407,7 @@ impl Writer {
             return None;
         }
         Some(PrintedAccidental {
-            sign: sign_of(pitch.alter)?.to_owned(),
+            sign: notation::accidental_name(pitch.alter)?.to_owned(),
             alter: Some(pitch.alter),
             cautionary: !needed,
             editorial: false,
