@@ -142,9 +142,16 @@ pub(crate) fn one_note(source: &Source, passage: &Passage) -> Option<HeadNote> {
         let strings = instrument
             .map(instruments::Instrument::open_strings)
             .unwrap_or_default();
-        let near = strings
-            .into_iter()
-            .min_by_key(|string| (string.key_number() - middle.key_number()).abs());
+        // An open string of the key rather than one that needs an accidental.
+        let key = passage
+            .bars
+            .first()
+            .map(|bar| bar.key.clone())
+            .unwrap_or_default();
+        let near = strings.into_iter().min_by_key(|string| {
+            let foreign = key.alter_of(string.step) != string.alter;
+            (foreign, (string.key_number() - middle.key_number()).abs())
+        });
         if let Some(string) = near {
             return Some(HeadNote::Pitch(string));
         }

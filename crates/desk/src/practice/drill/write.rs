@@ -130,10 +130,16 @@ fn bound(drills: &Drills, headed: bool) -> Result<(Booklet, Vec<Finding>), DeskE
     })?
 }
 
-/// One drill is called by its own title, several by the piece's.
+/// One drill is called by its own title, several by the piece's, or by its file's name.
 fn title(drills: &Drills, made: &[Drill]) -> String {
-    let piece = drills.alone.piece.credits.name();
-    match (made, piece) {
+    let stem = || {
+        drills
+            .alone
+            .path
+            .file_stem()
+            .map(|stem| stem.to_string_lossy().into_owned())
+    };
+    match (made, drills.alone.piece.credits.name().or_else(stem)) {
         ([one], _) => one.offer.title.clone(),
         (_, Some(name)) => format!("Drills for {name}"),
         (_, None) => "Drills".to_owned(),
