@@ -49,6 +49,7 @@ pub enum DeskError {
     },
     #[error("a Parquet table is not for the eyes — write it to a file with --to")]
     NotForTheEyes,
+    #[cfg(feature = "scan")]
     #[error("{path}: {source}")]
     Scan {
         path: PathBuf,
@@ -128,11 +129,11 @@ impl DeskError {
             | Self::Profile { .. }
             | Self::Player { .. }
             | Self::NoSuchQuestion { .. } => Status::Request,
-            Self::NotAFile { .. }
-            | Self::TooLarge { .. }
-            | Self::Format { .. }
-            | Self::Scan { .. }
-            | Self::NoParts { .. } => Status::File,
+            Self::NotAFile { .. } | Self::TooLarge { .. } | Self::Format { .. } | Self::NoParts { .. } => {
+                Status::File
+            }
+            #[cfg(feature = "scan")]
+            Self::Scan { .. } => Status::File,
             Self::Unreadable { .. }
             | Self::Unwritable { .. }
             | Self::Press(_)
