@@ -6,16 +6,20 @@
 //!
 //! What it does *not* do: read a file, record, or know the instrument beyond the range it is given in an [`Ear`].
 
+mod align;
 mod ear;
 mod error;
+mod expected;
 mod listen;
 mod numbers;
 mod onset;
 mod recording;
 mod track;
 
+pub use align::{Alignment, Jump, JumpKind, PulsePoint, Sounded, Was, align};
 pub use ear::Ear;
 pub use error::TakeError;
+pub use expected::{Expected, Opening, compass, expected};
 pub use listen::listen;
 pub use onset::{Onset, OnsetBy, onsets};
 pub use recording::{Recording, decode, decode_from};

@@ -1,0 +1,223 @@
+//! What does the way say of each note? Stretches put together to notes, missing ones named, jumps told from slips, pitch measured.
+
+use super::pulse::median;
+use super::segments::Segment;
+use super::way::{Doing, Score, Step};
+use super::{Alignment, Jump, JumpKind, Sounded, Was};
+use crate::Track;
+use crate::expected::Expected;
+use crate::numbers::{count, real};
+
+/// A note too many that is shorter than this is none, in seconds: noises of keys and tongue.
+const SHORTEST_EXTRA: f64 = 0.050;
+/// A leap on over no more notes than this is notes left out, not a jump.
+const LEFT_OUT: usize = 4;
+/// A pitch nearer than this is the note's, in semitones.
+const SAME: f64 = 0.6;
+
+/// Stretches from one note's beginning to its end.
+struct Group {
+    step: Step,
+    first: usize,
+    last: usize,
+}
+
+/// The notes of a way.
+pub(super) fn settle(score: &Score, segments: &[Segment], steps: &[Step], track: &Track, tuning: f64) -> Alignment {
+    let mut alignment = Alignment {
+        tuning,
+        pace: 1.0,
+        ..Alignment::default()
+    };
+    let mut at: Option<usize> = None;
+    for group in groups(steps) {
+        let Some(heard) = segments.get(group.first..=group.last) else { continue };
+        let (Some(begins), Some(ends)) = (heard.first(), heard.last()) else { continue };
+        match group.step.doing {
+            Doing::Rests => {}
+            Doing::Outside => {
+                if heard.iter().any(Segment::sounds) {
+                    alignment.outside.push((begins.from, ends.to));
+                }
+            }
+            Doing::Extra => {
+                if ends.to - begins.from >= SHORTEST_EXTRA {
+                    let note = sounded(Was::Extra, group.step.note, None, heard, track, tuning);
+                    alignment.sounded.push(note);
+                }
+            }
+            Doing::Holds | Doing::Wrong => {
+                let note = group.step.note;
+                goes_from(score, at, note, begins.from, &mut alignment);
+                at = Some(note);
+                let was = if group.step.doing == Doing::Wrong { Was::Wrong } else { Was::Right };
+                let key = score.line.get(note).map(|note| note.key);
+                alignment.sounded.push(sounded(was, note, key, heard, track, tuning));
+            }
+        }
+    }
+    alignment
+}
+
+/// Stretches put together; a lapse inside a note belongs to it.
+fn groups(steps: &[Step]) -> Vec<Group> {
+    let mut groups: Vec<Group> = Vec::new();
+    // The last group that is no silence.
+    let mut sounding: Option<usize> = None;
+    for (index, step) in steps.iter().enumerate() {
+        let same = sounding
+            .and_then(|n| groups.get_mut(n))
+            .filter(|group| !step.new && group.step.doing == step.doing && group.step.note == step.note && step.doing != Doing::Rests);
+        if let Some(group) = same {
+            group.last = index;
+            continue;
+        }
+        let silent = groups
+            .last_mut()
+            .filter(|group| step.doing == Doing::Rests && group.step.doing == Doing::Rests);
+        if let Some(group) = silent {
+            group.last = index;
+            continue;
+        }
+        groups.push(Group {
+            step: *step,
+            first: index,
+            last: index,
+        });
+        if step.doing != Doing::Rests {
+            sounding = Some(groups.len() - 1);
+        }
+    }
+    groups
+}
+
+/// Notes left out and jumps between two notes that were played.
+fn goes_from(score: &Score, at: Option<usize>, to: usize, now: f64, alignment: &mut Alignment) {
+    let Some(from) = at else { return };
+    if to == from + 1 {
+        return;
+    }
+    let by_page = score
+        .page_next
+        .get(from)
+        .is_some_and(|nexts| nexts.iter().any(|next| usize::try_from(*next) == Ok(to)));
+    let mut add = |kind| {
+        alignment.jumps.push(Jump {
+            at_secs: now,
+            from,
+            to,
+            sounded: alignment.sounded.len(),
+            kind,
+        });
+    };
+    if by_page {
+        add(JumpKind::Page);
+    } else if to <= from {
+        add(JumpKind::Back);
+    } else if to - from > LEFT_OUT + 1 {
+        add(JumpKind::On);
+    } else {
+        for missing in from + 1..to {
+            let unparted = score.line.get(missing).zip(score.line.get(missing - 1)).is_some_and(|(note, before)| (note.key - before.key).abs() < 0.5);
+            let held = alignment.sounded.last().map(|note| note.end_secs);
+            let sounds_on = held.is_some_and(|end| now - end < 0.08) && unparted;
+            alignment.sounded.push(Sounded {
+                was: if sounds_on { Was::Unparted } else { Was::Missing },
+                expected: missing,
+                onset_secs: now,
+                end_secs: now,
+                key: None,
+                wavers: 0.0,
+                level_db: None,
+                sure: 0.7,
+            });
+        }
+    }
+}
+
+/// One note out of its stretches.
+fn sounded(was: Was, expected: usize, key: Option<f64>, heard: &[Segment], track: &Track, tuning: f64) -> Sounded {
+    let onset = heard.first().map_or(0.0, |segment| segment.from);
+    let end = heard.iter().rev().find(|segment| segment.sounds()).or(heard.last()).map_or(onset, |segment| segment.to);
+    let first = heard.first().map_or(0, |segment| segment.first);
+    let last = heard.last().map_or(first, |segment| segment.last);
+    let frames = track.frames.get(first..last).unwrap_or(&[]);
+    let pitch = pitch(frames, key.filter(|_| was == Was::Right), tuning);
+    let loud = median(&mut frames.iter().map(|frame| f64::from(frame.level_db)).collect::<Vec<_>>());
+    let fits = key.map_or(1.0, |key| weighted(heard, |segment| segment.fits(key)));
+    let voiced = weighted(heard, |segment| segment.voiced);
+    Sounded {
+        was,
+        expected,
+        onset_secs: onset,
+        end_secs: end,
+        key: pitch.map(|(key, _)| key),
+        wavers: pitch.map_or(0.0, |(_, wavers)| wavers),
+        level_db: loud,
+        sure: if was == Was::Right { fits * voiced.max(0.5) } else { voiced },
+    }
+}
+
+fn weighted(heard: &[Segment], value: impl Fn(&Segment) -> f64) -> f64 {
+    let whole: f64 = heard.iter().map(Segment::secs).sum();
+    let sum: f64 = heard.iter().map(|segment| value(segment) * segment.secs()).sum();
+    if whole > 0.0 { sum / whole } else { 0.0 }
+}
+
+/// The middle of the pitch over a note's steady part and how far it wavers there; near `near` only, where that is known. The
+/// beginning and the end are left out as far as the note is long enough: there it settles and fades.
+fn pitch(frames: &[crate::Frame], near: Option<f64>, tuning: f64) -> Option<(f64, f64)> {
+    let length = real(frames.len());
+    let inside = |from: f64, to: f64| frames.get(count(length * from)..count(length * to)).unwrap_or(frames);
+    let steady = if frames.len() >= 12 { inside(0.25, 0.85) } else { frames };
+    let of = |frames: &[crate::Frame]| -> Vec<f64> {
+        let keys = frames.iter().filter_map(|frame| Some(frame.key? - tuning));
+        keys.filter(|key| near.is_none_or(|near| (key - near).abs() < SAME)).collect()
+    };
+    let mut keys = of(steady);
+    if keys.is_empty() {
+        keys = of(frames);
+    }
+    let middle = median(&mut keys)?;
+    let tenth = keys.len() / 10;
+    let span = keys.get(keys.len() - 1 - tenth).zip(keys.get(tenth)).map_or(0.0, |(high, low)| (high - low) / 2.0);
+    Some((middle, span))
+}
+
+/// Semitones by which the right notes lie beside the page, in the middle: what the estimate of the tuning left.
+pub(super) fn mistuned(line: &[Expected], alignment: &Alignment) -> f64 {
+    let mut away: Vec<f64> = alignment
+        .sounded
+        .iter()
+        .filter(|note| note.was == Was::Right && note.end_secs - note.onset_secs > 0.08)
+        .filter_map(|note| Some(note.key? - line.get(note.expected)?.key))
+        .collect();
+    if away.len() < 3 {
+        return 0.0;
+    }
+    median(&mut away).unwrap_or(0.0).clamp(-0.6, 0.6)
+}
+
+/// Missing notes are put where they were due between their neighbours.
+pub(super) fn times_of_missing(line: &[Expected], alignment: &mut Alignment) {
+    let pace = alignment.pace;
+    let mut before: Option<(f64, f64)> = None;
+    let jumps: Vec<usize> = alignment.jumps.iter().map(|jump| jump.sounded).collect();
+    for (index, note) in alignment.sounded.iter_mut().enumerate() {
+        if jumps.contains(&index) {
+            before = None;
+        }
+        let Some(expected) = line.get(note.expected) else { continue };
+        match note.was {
+            Was::Right | Was::Wrong => before = Some((note.onset_secs, expected.secs)),
+            Was::Missing | Was::Unparted => {
+                if let Some((secs, model)) = before {
+                    let due = secs + (expected.secs - model) * pace;
+                    note.onset_secs = due.min(note.onset_secs);
+                    note.end_secs = note.onset_secs;
+                }
+            }
+            Was::Extra => {}
+        }
+    }
+}

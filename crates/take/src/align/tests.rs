@@ -1,0 +1,195 @@
+//! Takes without sound: tracks made from the notes that were played, so that only the laying against the page is tried.
+
+use super::*;
+use crate::expected::expected;
+use crate::track::{Candidate, Frame, hertz_of};
+use crate::{OnsetBy, Track};
+use notation::sketch;
+use performance::play::{PlayOptions, perform};
+
+const HOP: f64 = 0.01;
+
+/// A note as it is played: from, to, key number.
+type Tone = (f64, f64, f64);
+
+fn line(text: &str) -> Vec<Expected> {
+    let piece = sketch(text).unwrap();
+    let played = perform(&piece, 0, &PlayOptions::default()).unwrap();
+    expected(&played).0
+}
+
+/// A track of tones: each with its pitch, silence between them, an onset at each beginning.
+fn heard(tones: &[Tone]) -> (Track, Vec<Onset>) {
+    let end = tones.last().map_or(0.0, |tone| tone.1) + 0.5;
+    let frames = (0..crate::numbers::count(end / HOP))
+        .map(|n| {
+            let secs = real(n) * HOP;
+            let tone = tones.iter().rev().find(|tone| tone.0 <= secs && secs < tone.1);
+            let mut frame = Frame {
+                secs,
+                level_db: if tone.is_some() { -20.0 } else { -70.0 },
+                key: tone.map(|tone| tone.2),
+                ..Frame::default()
+            };
+            if let Some(tone) = tone {
+                frame.candidates[0] = Candidate {
+                    hertz: crate::numbers::narrow(hertz_of(tone.2)),
+                    probability: 0.9,
+                };
+            }
+            frame
+        })
+        .collect();
+    let track = Track {
+        hop_secs: HOP,
+        frames,
+        a4: 440.0,
+        floor_db: -70.0,
+    };
+    let mut before: Option<Tone> = None;
+    let onsets = tones
+        .iter()
+        .map(|tone| {
+            let slurred = before.is_some_and(|before| tone.0 - before.1 < 0.015);
+            let key = before.map(|before| before.2);
+            before = Some(*tone);
+            Onset {
+                secs: tone.0,
+                strength: 0.8,
+                by: OnsetBy {
+                    pitch: key.is_none_or(|key| (key - tone.2).abs() > 0.5),
+                    energy: !slurred,
+                    flux: !slurred,
+                },
+                key: Some(tone.2),
+            }
+        })
+        .collect();
+    (track, onsets)
+}
+use crate::numbers::real;
+
+/// The notes as the model has them, at another pace, from another time on.
+fn tones(line: &[Expected], pace: f64, from: f64) -> Vec<Tone> {
+    line.iter()
+        .map(|note| {
+            let onset = from + note.secs * pace;
+            (onset, onset + note.length_secs * pace * 0.97, note.key)
+        })
+        .collect()
+}
+
+fn laid(line: &[Expected], tones: &[Tone]) -> Alignment {
+    let (track, onsets) = heard(tones);
+    align(line, &track, &onsets)
+}
+
+/// What was made of the notes: `r` right, `w` wrong, `m` missing, `u` not parted, `+` extra.
+fn said(alignment: &Alignment) -> String {
+    let sign = |note: &Sounded| match note.was {
+        Was::Right => 'r',
+        Was::Wrong => 'w',
+        Was::Missing => 'm',
+        Was::Unparted => 'u',
+        Was::Extra => '+',
+    };
+    alignment.sounded.iter().map(sign).collect()
+}
+
+const TUNE: &str = "metre:4/4 mm:q=100 C5/q D5/q E5/q F5/q | G5/q G5/q A5/e G5/e F5/q | E5/q E5/q F5/e E5/e D5/q | C5/h G4/h | \
+                    A4/q B4/q C5/q A4/q | D5/q D5/q E5/q C5/q | F5/e E5/e D5/e C5/e B4/q G4/q | C5/w |";
+
+#[test]
+fn all_as_written_at_any_pace() {
+    let line = line(TUNE);
+    for pace in [0.6, 0.8, 1.0, 1.3, 1.9] {
+        let alignment = laid(&line, &tones(&line, pace, 1.0));
+        assert_eq!(said(&alignment), "r".repeat(line.len()), "pace {pace}");
+        assert!(alignment.jumps.is_empty(), "pace {pace}");
+        assert!((alignment.pace / pace - 1.0).abs() < 0.03, "{} for {pace}", alignment.pace);
+    }
+}
+
+#[test]
+fn a_wrong_note_a_note_left_out_a_note_too_many() {
+    let line = line(TUNE);
+    let mut played = tones(&line, 1.1, 0.5);
+    played[7].2 += 1.0;
+    let alignment = laid(&line, &played);
+    assert_eq!(said(&alignment), format!("rrrrrrrw{}", "r".repeat(line.len() - 8)));
+    let mut played = tones(&line, 1.1, 0.5);
+    played.remove(10);
+    let alignment = laid(&line, &played);
+    assert_eq!(said(&alignment), format!("{}m{}", "r".repeat(10), "r".repeat(line.len() - 11)));
+    let mut played = tones(&line, 1.1, 0.5);
+    let (from, to, _) = played[3];
+    played[3].1 = f64::midpoint(from, to) - 0.05;
+    played.insert(4, (f64::midpoint(from, to), to, 75.0));
+    let alignment = laid(&line, &played);
+    assert_eq!(said(&alignment), format!("rrrr+{}", "r".repeat(line.len() - 4)));
+}
+
+#[test]
+fn going_back_and_playing_a_bar_again() {
+    let line = line(TUNE);
+    let model = tones(&line, 1.0, 0.5);
+    // Up to the sixth note of bar 3 on, then from bar 3 again after a stop.
+    let again = line.iter().position(|note| note.place.bar.0 == 2).unwrap();
+    let stop = again + 4;
+    let mut played: Vec<Tone> = model[..stop].to_vec();
+    let shift = played.last().unwrap().1 + 0.9 - model[again].0;
+    played.extend(model[again..].iter().map(|(from, to, key)| (from + shift, to + shift, *key)));
+    let alignment = laid(&line, &played);
+    assert_eq!(alignment.jumps.len(), 1, "{:?}", alignment.jumps);
+    let jump = alignment.jumps[0];
+    assert_eq!((jump.kind, jump.from, jump.to), (JumpKind::Back, stop - 1, again));
+    assert_eq!(said(&alignment), "r".repeat(played.len()));
+}
+
+#[test]
+fn beginning_in_the_middle_and_stopping_early() {
+    let line = line(TUNE);
+    let from = line.iter().position(|note| note.place.bar.0 == 4).unwrap();
+    let model = tones(&line, 1.2, 0.0);
+    let alignment = laid(&line, &model[from..from + 9]);
+    assert_eq!(said(&alignment), "rrrrrrrrr");
+    assert_eq!(alignment.sounded[0].expected, from);
+}
+
+#[test]
+fn a_repeat_left_out() {
+    let line = line("metre:2/4 mm:q=90 |: C5/q E5/q | G5/q E5/q | F5/q D5/q | C5/h :| A4/q C5/q | F5/q A5/q | G5/h |");
+    assert_eq!(line.len(), 7 + 7 + 5);
+    let model = tones(&line, 1.0, 0.2);
+    let mut played: Vec<Tone> = model[..7].to_vec();
+    let shift = model[14].0 - model[7].0;
+    played.extend(model[14..].iter().map(|(from, to, key)| (from - shift, to - shift, *key)));
+    let alignment = laid(&line, &played);
+    assert_eq!(said(&alignment), "r".repeat(12));
+    assert_eq!(alignment.jumps.iter().map(|jump| jump.kind).collect::<Vec<_>>(), [JumpKind::Page]);
+}
+
+#[test]
+fn an_instrument_out_of_tune_is_no_wrong_note() {
+    let line = line(TUNE);
+    for cents in [-40.0, 40.0] {
+        let mut played = tones(&line, 1.0, 0.5);
+        played.iter_mut().for_each(|tone| tone.2 += cents / 100.0);
+        let alignment = laid(&line, &played);
+        assert_eq!(said(&alignment), "r".repeat(line.len()));
+        assert!((alignment.tuning - cents / 100.0).abs() < 0.02, "{}", alignment.tuning);
+    }
+}
+
+#[test]
+fn silence_and_nothing() {
+    let line = line(TUNE);
+    assert!(laid(&line, &[]).sounded.is_empty());
+    assert!(laid(&[], &tones(&line, 1.0, 0.0)).sounded.is_empty());
+    let mut played = tones(&line, 1.0, 30.0);
+    played.iter_mut().skip(12).for_each(|tone| {
+        tone.0 += 20.0;
+        tone.1 += 20.0;
+    });
+    assert_eq!(said(&laid(&line, &played)), "r".repeat(line.len()));
+}

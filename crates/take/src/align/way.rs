@@ -1,0 +1,578 @@
+//! Which way through the notes did the player take? The cheapest one, found by passing tokens from stretch to stretch.
+//!
+//! A hidden Markov model whose states are the notes (held rightly, or another pitch in their place, a note too many after them, the
+//! silence after them) and "something else", with jumps back and on; each token keeps its own pulse and the time at which
+//! its note began (per-survivor processing), so that lengths count without a state for each length. Sources: Viterbi 1967; score
+//! following by hidden Markov models, Orio & Déchelle 2001, and with jumps to anywhere at an affordable price, Nakamura, Nakamura &
+//! Sagayama 2016 ("Real-time audio-to-score alignment of music performances containing errors and arbitrary repeats and skips");
+//! alignment with jumps, Fremerey, Müller & Clausen 2010 (from memory). Departure: stretches between onsets instead of frames, which
+//! is some twenty times less work.
+
+use super::prices;
+use super::segments::Segment;
+use crate::expected::{Expected, between};
+use crate::numbers::real;
+
+/// What goes on at a note.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(crate) enum Doing {
+    /// The note sounds.
+    Holds,
+    /// Another pitch in its place.
+    Wrong,
+    /// A note too many after it.
+    Extra,
+    /// Silence after it.
+    Rests,
+    /// Something that is not the piece.
+    Outside,
+}
+
+impl Doing {
+    const COUNT: usize = 5;
+
+    const fn index(self) -> usize {
+        match self {
+            Self::Holds => 0,
+            Self::Wrong => 1,
+            Self::Extra => 2,
+            Self::Rests => 3,
+            Self::Outside => 4,
+        }
+    }
+}
+
+/// One stretch of the way found.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(crate) struct Step {
+    /// What goes on.
+    pub doing: Doing,
+    /// At which note; for what comes before the first, 0.
+    pub note: usize,
+    /// It begins here: a note, a wrong one or one too many. False where it goes on.
+    pub new: bool,
+}
+
+/// What is known before: the pulse as seconds taken for each second of the model (natural logarithm), by time.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub(crate) struct Pulse {
+    /// Time and logarithm, in order of time.
+    pub points: Vec<(f64, f64)>,
+}
+
+impl Pulse {
+    fn at(&self, secs: f64) -> Option<f64> {
+        let next = self.points.partition_point(|(at, _)| *at < secs);
+        let after = self.points.get(next);
+        let before = next.checked_sub(1).and_then(|n| self.points.get(n));
+        match (before, after) {
+            (Some(a), Some(b)) if b.0 > a.0 => Some(a.1 + (b.1 - a.1) * (secs - a.0) / (b.0 - a.0)),
+            (Some(one), _) | (None, Some(one)) => Some(one.1),
+            (None, None) => None,
+        }
+    }
+}
+
+/// A way that may still become the best.
+#[derive(Clone, Copy, Debug)]
+struct Token {
+    cost: f64,
+    doing: Doing,
+    note: u32,
+    /// When its note began.
+    began: f64,
+    /// Its pulse: natural logarithm of seconds taken for one of the model's.
+    pulse: f64,
+    /// Whether the pulse comes from its own notes.
+    knows: bool,
+    /// When its silence began.
+    rests_from: f64,
+    /// Its last step in the book.
+    book: u32,
+}
+
+/// What is written down of each step: where it came from, and the step.
+#[derive(Clone, Copy, Debug)]
+struct Entry {
+    from: u32,
+    note: u32,
+    doing: Doing,
+    new: bool,
+}
+
+/// Tokens dearer than the best by more than this are given up.
+const BEAM: f64 = 18.0;
+/// No more than so many are kept.
+const MOST: usize = 500;
+/// How fast a token's pulse follows its notes.
+const FOLLOWS: f64 = 0.25;
+/// Most by which one note moves the pulse (natural logarithm).
+const MOST_AT_ONCE: f64 = 0.35;
+const NOWHERE: u32 = u32::MAX;
+
+/// The notes, and where the page leads on from each otherwise than in the order of the repeats.
+pub(crate) struct Score<'a> {
+    /// The notes.
+    pub line: &'a [Expected],
+    /// For each note, notes that follow it on the page on another time round.
+    pub page_next: Vec<Vec<u32>>,
+    /// Notes of the page that were to be played before, on an earlier time round.
+    again: Vec<bool>,
+    /// The pitches that come, each once.
+    keys: Vec<f64>,
+    /// For each note its pitch, as an index into them.
+    key_of: Vec<usize>,
+}
+
+impl<'a> Score<'a> {
+    pub fn new(line: &'a [Expected]) -> Self {
+        use std::collections::BTreeMap;
+        let mut places: BTreeMap<(notation::Place, notation::Id), Vec<usize>> = BTreeMap::new();
+        for (index, note) in line.iter().enumerate() {
+            places.entry((note.place, note.event)).or_default().push(index);
+        }
+        // Other times of the same written note: what follows them follows this one, too.
+        let page_next = line
+            .iter()
+            .enumerate()
+            .map(|(index, note)| {
+                let same = places.get(&(note.place, note.event)).map_or(&[][..], Vec::as_slice);
+                same.iter()
+                    .filter(|other| **other != index && line.get(**other + 1).is_some())
+                    .filter_map(|other| u32::try_from(other + 1).ok())
+                    .filter(|next| usize::try_from(*next).is_ok_and(|next| next != index + 1))
+                    .take(8)
+                    .collect()
+            })
+            .collect();
+        let again = line
+            .iter()
+            .enumerate()
+            .map(|(index, note)| places.get(&(note.place, note.event)).and_then(|same| same.first()).is_some_and(|first| *first < index))
+            .collect();
+        let mut keys: Vec<f64> = line.iter().map(|note| note.key).collect();
+        keys.sort_unstable_by(f64::total_cmp);
+        keys.dedup();
+        let key_of = line.iter().map(|note| keys.partition_point(|key| *key < note.key)).collect();
+        Self {
+            line,
+            page_next,
+            again,
+            keys,
+            key_of,
+        }
+    }
+}
+
+/// The tokens of one moment, the cheapest for each state.
+struct Front {
+    tokens: Vec<(Token, bool, u32)>,
+    place: Vec<u32>,
+    best: f64,
+}
+
+impl Front {
+    fn new(notes: usize) -> Self {
+        Self {
+            tokens: Vec::new(),
+            place: vec![NOWHERE; (notes + 1) * Doing::COUNT],
+            best: f64::INFINITY,
+        }
+    }
+
+    fn clear(&mut self) {
+        for (token, _, _) in &self.tokens {
+            if let Some(place) = self.place.get_mut(state(token)) {
+                *place = NOWHERE;
+            }
+        }
+        self.tokens.clear();
+        self.best = f64::INFINITY;
+    }
+
+    /// Offers a token; `new` if something begins with it, `from` where it came from in the book.
+    fn offer(&mut self, token: Token, new: bool, from: u32) {
+        if token.cost > self.best + BEAM {
+            return;
+        }
+        self.best = self.best.min(token.cost);
+        let Some(place) = self.place.get_mut(state(&token)) else { return };
+        if *place == NOWHERE {
+            *place = u32::try_from(self.tokens.len()).unwrap_or(NOWHERE);
+            self.tokens.push((token, new, from));
+        } else if let Some(held) = usize::try_from(*place).ok().and_then(|n| self.tokens.get_mut(n))
+            && token.cost < held.0.cost
+        {
+            *held = (token, new, from);
+        }
+    }
+}
+
+fn state(token: &Token) -> usize {
+    usize::try_from(token.note).unwrap_or(0) * Doing::COUNT + token.doing.index()
+}
+
+/// The cheapest way: one step for each stretch. `pulse` from an earlier look; empty if there was none; `general` the pulse of the whole
+/// as far as it is known (natural logarithm).
+pub(crate) fn way(score: &Score, segments: &[Segment], pulse: &Pulse, general: f64) -> Vec<Step> {
+    let mut walk = Walk {
+        score,
+        pulse,
+        general,
+        front: Front::new(score.line.len()),
+        misfits: Vec::new(),
+        book: Vec::new(),
+    };
+    let mut live = vec![Token {
+        cost: 0.0,
+        doing: Doing::Outside,
+        note: 0,
+        began: 0.0,
+        pulse: general,
+        knows: false,
+        rests_from: 0.0,
+        book: NOWHERE,
+    }];
+    for segment in segments {
+        walk.front.clear();
+        walk.misfits = score.keys.iter().map(|key| misfit(*key, segment)).collect();
+        for token in &live {
+            if segment.sounds() {
+                walk.sounding(token, segment);
+            } else {
+                walk.silent(token, segment);
+            }
+        }
+        if segment.sounds() {
+            walk.jumps(&live, segment);
+        }
+        live = walk.settle();
+    }
+    walk.back(&live)
+}
+
+struct Walk<'a> {
+    score: &'a Score<'a>,
+    pulse: &'a Pulse,
+    general: f64,
+    front: Front,
+    /// What each pitch of the score costs in the stretch that is looked at.
+    misfits: Vec<f64>,
+    book: Vec<Entry>,
+}
+
+/// How much a tone counts by its length.
+fn share(segment: &Segment) -> f64 {
+    (segment.secs() / prices::FULL_TONE).min(1.0)
+}
+
+fn misfit(key: f64, segment: &Segment) -> f64 {
+    prices::MISFIT * (1.0 - segment.fits(key)) * share(segment)
+}
+
+impl Walk<'_> {
+    fn note(&self, index: u32) -> Option<&Expected> {
+        self.score.line.get(usize::try_from(index).ok()?)
+    }
+
+    fn misfit(&self, index: u32) -> f64 {
+        let key = usize::try_from(index).ok().and_then(|index| self.score.key_of.get(index));
+        key.and_then(|key| self.misfits.get(*key)).copied().unwrap_or(prices::MISFIT)
+    }
+
+    /// Nothing sounds, or nothing with a pitch.
+    fn silent(&mut self, token: &Token, segment: &Segment) {
+        let mut next = *token;
+        match token.doing {
+            Doing::Outside | Doing::Rests => {}
+            Doing::Holds | Doing::Wrong | Doing::Extra => {
+                next.doing = Doing::Rests;
+                next.rests_from = segment.from;
+            }
+        }
+        self.front.offer(next, false, token.book);
+    }
+
+    fn sounding(&mut self, token: &Token, segment: &Segment) {
+        self.goes_on(token, segment);
+        self.one_too_many(token, segment);
+        if token.doing == Doing::Outside {
+            return;
+        }
+        let outside = Token {
+            cost: token.cost + prices::OUTSIDE + prices::OUTSIDE_TONE * share(segment),
+            doing: Doing::Outside,
+            ..*token
+        };
+        self.front.offer(outside, false, token.book);
+        let mut left_out = 0.0;
+        for ahead in 1..=(1 + prices::MOST_SKIPPED) {
+            let Some(target) = u32::try_from(ahead).ok().and_then(|ahead| token.note.checked_add(ahead)) else { break };
+            if self.note(target).is_none() {
+                break;
+            }
+            self.enters(token, target, left_out, segment);
+            left_out += self.left_out(token, target);
+        }
+    }
+
+    /// What leaving a note out costs on the way from a token's note.
+    fn left_out(&self, token: &Token, target: u32) -> f64 {
+        let (Some(note), Some(before)) = (self.note(target), target.checked_sub(1).and_then(|n| self.note(n))) else {
+            return prices::MISSING;
+        };
+        let unparted = token.doing == Doing::Holds && (note.key - before.key).abs() < 0.5;
+        let price = prices::missing(note);
+        if unparted { price.min(prices::UNPARTED) } else { price }
+    }
+
+    /// The same goes on.
+    fn goes_on(&mut self, token: &Token, segment: &Segment) {
+        let changed = if segment.step > 0.6 { prices::WRONG_AGAIN * share(segment) } else { 0.0 };
+        let price = match token.doing {
+            Doing::Holds => self.misfit(token.note) + prices::REATTACK * segment.attack,
+            Doing::Wrong => (prices::REATTACK * segment.attack).max(changed),
+            // One more is a note too many of its own (see below) unless nothing begins.
+            Doing::Extra => (prices::REATTACK * segment.attack).max(changed),
+            Doing::Outside => prices::OUTSIDE_TONE * share(segment),
+            Doing::Rests => {
+                let lapse = segment.from - token.rests_from;
+                if lapse > prices::LONGEST_LAPSE {
+                    return;
+                }
+                prices::LAPSE + prices::REATTACK * segment.attack * (lapse / 0.04).min(1.0) + self.misfit(token.note)
+            }
+        };
+        let doing = if token.doing == Doing::Rests { Doing::Holds } else { token.doing };
+        let next = Token {
+            cost: token.cost + price,
+            doing,
+            ..*token
+        };
+        self.front.offer(next, false, token.book);
+    }
+
+    fn one_too_many(&mut self, token: &Token, segment: &Segment) {
+        if token.doing == Doing::Outside {
+            return;
+        }
+        let next = Token {
+            cost: token.cost + 0.3 + (prices::EXTRA - 0.3) * share(segment),
+            doing: Doing::Extra,
+            ..*token
+        };
+        self.front.offer(next, true, token.book);
+    }
+
+    /// The next note, or one after notes left out, begins: rightly or at another pitch.
+    fn enters(&mut self, token: &Token, target: u32, left_out: f64, segment: &Segment) {
+        let (Some(from), Some(note)) = (self.note(token.note), self.note(target)) else { return };
+        let connected = token.doing != Doing::Rests;
+        let unattacked = if connected && (note.key - from.key).abs() < 0.5 && token.doing == Doing::Holds {
+            prices::NO_ATTACK * (1.0 - (segment.attack * 1.6).min(1.0))
+        } else {
+            0.0
+        };
+        let (time, pulse) = self.time(token, target, segment.from);
+        let wrong = prices::wrong(note);
+        let right = token.cost + left_out + time + unattacked;
+        let next = Token {
+            cost: right + self.misfit(target),
+            doing: Doing::Holds,
+            note: target,
+            began: segment.from,
+            pulse,
+            knows: true,
+            ..*token
+        };
+        self.front.offer(next, true, token.book);
+        let next = Token {
+            cost: right + wrong * share(segment).max(0.4),
+            doing: Doing::Wrong,
+            ..next
+        };
+        self.front.offer(next, true, token.book);
+    }
+
+    /// What the time from a token's note to another costs, and the pulse after it.
+    fn time(&self, token: &Token, target: u32, now: f64) -> (f64, f64) {
+        let index = |note: u32| usize::try_from(note).unwrap_or(0);
+        let (from, to) = (index(token.note), index(target));
+        let model = between(self.score.line, from, to);
+        let took = now - token.began;
+        let free = self.score.line.get(from..to).is_some_and(|between| between.iter().any(|note| note.free));
+        let pulse = self.pulse.at(token.began).unwrap_or(token.pulse);
+        if free {
+            return (0.3, token.pulse);
+        }
+        let due = model * pulse.exp();
+        let mut price = prices::time(took, due);
+        if to > from + 1 {
+            // Or their time was left out with the notes.
+            let first = between(self.score.line, from, from + 1) * pulse.exp();
+            price = price.min(0.7 + prices::time(took, first));
+        }
+        if !token.knows && self.pulse.points.is_empty() {
+            // Without a pulse yet any is taken, near the general one rather.
+            price = (price * 0.4).min(1.0);
+        }
+        let says = (took.max(0.01) / model.max(0.01)).ln();
+        let trust = FOLLOWS * (model / 0.3).min(1.0);
+        let moved = if token.knows {
+            token.pulse + (says - token.pulse).clamp(-MOST_AT_ONCE, MOST_AT_ONCE) * trust
+        } else {
+            token.pulse + (says - token.pulse).clamp(-0.7, 0.7) * 0.6
+        };
+        (price, moved.clamp(self.general - 1.4, self.general + 1.4))
+    }
+
+    /// Back, on, or into the piece at all, to any note.
+    fn jumps(&mut self, live: &[Token], segment: &Segment) {
+        let begins = segment.attack >= 0.25 || segment.step > 0.5;
+        let rested = |token: &Token| matches!(token.doing, Doing::Rests | Doing::Outside);
+        // For each note the cheapest token from which one goes back to it or before, and on to it.
+        let notes = self.score.line.len();
+        let mut back: Vec<u32> = vec![NOWHERE; notes + 1];
+        let mut on: Vec<u32> = vec![NOWHERE; notes + 1];
+        let mut outside = NOWHERE;
+        let costs: Vec<f64> = live
+            .iter()
+            .map(|token| token.cost - if self.stopped(token, segment.from) { prices::STOPPED } else { 0.0 })
+            .collect();
+        let cost = |n: u32| usize::try_from(n).ok().and_then(|n| costs.get(n)).copied().unwrap_or(f64::INFINITY);
+        for (n, token) in live.iter().enumerate() {
+            if !(begins || rested(token)) {
+                continue;
+            }
+            let n = u32::try_from(n).unwrap_or(NOWHERE);
+            if token.doing == Doing::Outside {
+                if cost(n) < cost(outside) {
+                    outside = n;
+                }
+                continue;
+            }
+            let at = usize::try_from(token.note).unwrap_or(0);
+            for list in [&mut back, &mut on] {
+                if let Some(held) = list.get_mut(at)
+                    && cost(n) < cost(*held)
+                {
+                    *held = n;
+                }
+            }
+        }
+        for at in (0..notes).rev() {
+            let after = back.get(at + 1).copied().unwrap_or(NOWHERE);
+            if let Some(held) = back.get_mut(at)
+                && cost(after) < cost(*held)
+            {
+                *held = after;
+            }
+        }
+        for at in 1..notes {
+            let before = on.get(at - 1).copied().unwrap_or(NOWHERE);
+            if let Some(held) = on.get_mut(at)
+                && cost(before) < cost(*held)
+            {
+                *held = before;
+            }
+        }
+        let token = |n: u32| usize::try_from(n).ok().and_then(|n| live.get(n));
+        for target in 0..notes {
+            let Some(note) = self.score.line.get(target) else { break };
+            let again = self.score.again.get(target).copied().unwrap_or(false);
+            let wide = |from: usize| 0.35 * (1.0 + real(from.abs_diff(target)) / 8.0).ln();
+            // Back: from the note itself on is no going back.
+            let choices = [
+                (back.get(target + 1).copied().unwrap_or(NOWHERE), prices::back_to(note)),
+                (
+                    target.checked_sub(2).and_then(|n| on.get(n)).copied().unwrap_or(NOWHERE),
+                    prices::on_to(note),
+                ),
+                (outside, prices::begins(note) + if again { prices::LATER_ROUND } else { 0.0 }),
+            ];
+            for (from, price) in choices {
+                let Some(came) = token(from) else { continue };
+                let far = if came.doing == Doing::Outside { 0.0 } else { wide(usize::try_from(came.note).unwrap_or(0)) };
+                self.lands(came, target, cost(from) + price + far, segment);
+            }
+        }
+        for (n, came) in live.iter().enumerate() {
+            if came.doing == Doing::Outside || !(begins || rested(came)) {
+                continue;
+            }
+            let nexts = self.score.page_next.get(usize::try_from(came.note).unwrap_or(0));
+            for next in nexts.into_iter().flatten() {
+                let price = cost(u32::try_from(n).unwrap_or(NOWHERE)) + prices::PAGE_ORDER;
+                self.lands(came, usize::try_from(*next).unwrap_or(0), price, segment);
+            }
+        }
+    }
+
+    /// Whether the player has waited longer than the music does.
+    fn stopped(&self, token: &Token, now: f64) -> bool {
+        if token.doing == Doing::Outside {
+            return false;
+        }
+        let at = usize::try_from(token.note).unwrap_or(0);
+        let due = between(self.score.line, at, at + 1).max(0.05) * token.pulse.exp();
+        let waited = now - token.began;
+        waited > due * 1.35 + 0.08
+    }
+
+    fn lands(&mut self, came: &Token, target: usize, cost: f64, segment: &Segment) {
+        if cost > self.front.best + BEAM {
+            return;
+        }
+        let Ok(note) = u32::try_from(target) else { return };
+        let next = Token {
+            cost: cost + self.misfit(note),
+            doing: Doing::Holds,
+            note,
+            began: segment.from,
+            ..*came
+        };
+        self.front.offer(next, true, came.book);
+    }
+
+    /// Keeps the best tokens and writes their steps down.
+    fn settle(&mut self) -> Vec<Token> {
+        let limit = self.front.best + BEAM;
+        let mut kept: Vec<(Token, bool, u32)> = self.front.tokens.iter().filter(|(token, _, _)| token.cost <= limit).copied().collect();
+        if kept.len() > MOST {
+            kept.select_nth_unstable_by(MOST, |a, b| a.0.cost.total_cmp(&b.0.cost));
+            kept.truncate(MOST);
+        }
+        // A steady order whatever was offered first.
+        kept.sort_by_key(|(token, _, _)| state(token));
+        kept.into_iter()
+            .map(|(mut token, new, from)| {
+                let book = u32::try_from(self.book.len()).unwrap_or(NOWHERE);
+                self.book.push(Entry {
+                    from,
+                    note: token.note,
+                    doing: token.doing,
+                    new,
+                });
+                token.book = book;
+                token
+            })
+            .collect()
+    }
+
+    /// The steps of the best token, from the first on.
+    fn back(&self, live: &[Token]) -> Vec<Step> {
+        let best = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost));
+        let mut at = best.map_or(NOWHERE, |token| token.book);
+        let mut steps = Vec::new();
+        while let Some(entry) = usize::try_from(at).ok().filter(|_| at != NOWHERE).and_then(|n| self.book.get(n)) {
+            steps.push(Step {
+                doing: entry.doing,
+                note: usize::try_from(entry.note).unwrap_or(0),
+                new: entry.new,
+            });
+            at = entry.from;
+        }
+        steps.reverse();
+        steps
+    }
+}
