@@ -102,7 +102,11 @@ pub struct Alignment {
 /// Lays a recording against the notes.
 #[must_use]
 pub fn align(line: &[Expected], track: &Track, onsets: &[Onset]) -> Alignment {
-    let tuning = if track.a4 > 0.0 { 12.0 * (track.a4 / 440.0).log2() } else { 0.0 };
+    let tuning = if track.a4 > 0.0 {
+        12.0 * (track.a4 / 440.0).log2()
+    } else {
+        0.0
+    };
     if line.is_empty() || track.frames.is_empty() {
         return Alignment {
             tuning,
@@ -113,13 +117,23 @@ pub fn align(line: &[Expected], track: &Track, onsets: &[Onset]) -> Alignment {
     let score = Score::new(line);
     let heard = segments(track, onsets, tuning);
     let general = general_pulse(line, &heard);
-    let first = settle::settle(&score, &heard, &way(&score, &heard, &Pulse::default(), general), track, tuning);
+    let first = settle::settle(
+        &score,
+        &heard,
+        &way(&score, &heard, &Pulse::default(), general),
+        track,
+        tuning,
+    );
     // Once more, with the tuning and the pulse that came out.
     let tuning = tuning + settle::mistuned(line, &first);
     let heard = segments(track, onsets, tuning);
     let pulse = pulse::followed(line, &first);
     let known = Pulse {
-        points: pulse.points.iter().map(|point| (point.secs, point.pace.ln())).collect(),
+        points: pulse
+            .points
+            .iter()
+            .map(|point| (point.secs, point.pace.ln()))
+            .collect(),
     };
     let steps = way(&score, &heard, &known, pulse.pace.ln());
     let mut alignment = settle::settle(&score, &heard, &steps, track, tuning);
@@ -133,7 +147,9 @@ pub fn align(line: &[Expected], track: &Track, onsets: &[Onset]) -> Alignment {
 /// A first guess at the pulse: the sounding part of the take against the length of the piece, within bounds; logarithm.
 fn general_pulse(line: &[Expected], heard: &[segments::Segment]) -> f64 {
     let sounding: Vec<&segments::Segment> = heard.iter().filter(|segment| segment.sounds()).collect();
-    let (Some(first), Some(last)) = (sounding.first(), sounding.last()) else { return 0.0 };
+    let (Some(first), Some(last)) = (sounding.first(), sounding.last()) else {
+        return 0.0;
+    };
     let model = between(line, 0, line.len() - 1) + line.last().map_or(0.0, |note| note.length_secs);
     let took = last.to - first.from;
     if model <= 0.0 || took <= 0.0 {

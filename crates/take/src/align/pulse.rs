@@ -2,7 +2,6 @@
 
 use super::{Alignment, Was};
 use crate::expected::Expected;
-use crate::numbers::real;
 
 /// The pulse at a time.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -78,7 +77,11 @@ pub(crate) fn runs(line: &[Expected], alignment: &Alignment) -> Vec<Vec<(f64, f6
 
 /// The value at which half of the weight lies on either side.
 pub(crate) fn weighted_middle(values: &[(f64, f64)]) -> Option<f64> {
-    let mut sorted: Vec<(f64, f64)> = values.iter().copied().filter(|(value, weight)| value.is_finite() && *weight > 0.0).collect();
+    let mut sorted: Vec<(f64, f64)> = values
+        .iter()
+        .copied()
+        .filter(|(value, weight)| value.is_finite() && *weight > 0.0)
+        .collect();
     sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
     let half = sorted.iter().map(|(_, weight)| weight).sum::<f64>() / 2.0;
     let mut so_far = 0.0;
@@ -100,4 +103,3 @@ pub(crate) fn median(values: &mut [f64]) -> Option<f64> {
         count => Some((values.get(count / 2 - 1)? + values.get(count / 2)?) / 2.0),
     }
 }
-

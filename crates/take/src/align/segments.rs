@@ -42,9 +42,13 @@ impl Segment {
     /// How well it fits a pitch, from 0 to 1.
     pub fn fits(&self, key: f64) -> f64 {
         let of = |list: &[(f64, f64)]| -> f64 {
-            list.iter().map(|(heard, share)| share * near((heard - key).abs())).sum()
+            list.iter()
+                .map(|(heard, share)| share * near((heard - key).abs()))
+                .sum()
         };
-        of(&self.keys).max(CANDIDATES_COUNT * of(&self.candidates)).min(1.0)
+        of(&self.keys)
+            .max(CANDIDATES_COUNT * of(&self.candidates))
+            .min(1.0)
     }
 
     /// The pitch that fills most of it.
@@ -102,7 +106,9 @@ pub(crate) fn segments(track: &Track, onsets: &[Onset], tuning: f64) -> Vec<Segm
     };
     let mut open = start;
     for cut in cuts.into_iter().map(Some).chain([None]) {
-        let last = cut.map_or(frames, |cut| track.frames.partition_point(|frame| frame.secs < cut.secs));
+        let last = cut.map_or(frames, |cut| {
+            track.frames.partition_point(|frame| frame.secs < cut.secs)
+        });
         if last > first {
             let to = cut.map_or_else(
                 || track.frames.last().map_or(0.0, |frame| frame.secs) + track.hop_secs,
@@ -140,10 +146,18 @@ fn smoothed_voice(track: &Track) -> Vec<bool> {
     let mut from = 0;
     while from < voiced.len() {
         let state = voiced.get(from).copied().unwrap_or(false);
-        let run = voiced.iter().skip(from).take_while(|other| **other == state).count();
+        let run = voiced
+            .iter()
+            .skip(from)
+            .take_while(|other| **other == state)
+            .count();
         let short = real(run) <= longest && from > 0 && from + run < voiced.len();
         if short && !state && same_pitch(track, from - 1, from + run) {
-            voiced.iter_mut().skip(from).take(run).for_each(|frame| *frame = true);
+            voiced
+                .iter_mut()
+                .skip(from)
+                .take(run)
+                .for_each(|frame| *frame = true);
         }
         from += run;
     }
@@ -158,9 +172,17 @@ fn same_pitch(track: &Track, one: usize, other: usize) -> bool {
 /// Where voice begins and ends and the pitch changes.
 fn own_cuts(track: &Track, voiced: &[bool]) -> Vec<Cut> {
     let mut cuts = Vec::new();
-    let mut push = |secs: f64, attack: f64| cuts.push(Cut { secs, attack, own: true });
+    let mut push = |secs: f64, attack: f64| {
+        cuts.push(Cut {
+            secs,
+            attack,
+            own: true,
+        })
+    };
     for (n, pair) in voiced.windows(2).enumerate() {
-        let (Some(before), Some(after)) = (pair.first(), pair.last()) else { continue };
+        let (Some(before), Some(after)) = (pair.first(), pair.last()) else {
+            continue;
+        };
         if before != after
             && let Some(frame) = track.frames.get(n + 1)
         {
@@ -194,12 +216,18 @@ fn pitch_changes(track: &Track) -> Vec<f64> {
             n += 1;
             continue;
         }
-        let run = differs.iter().skip(n).take_while(|differs| **differs >= STEP).count();
+        let run = differs
+            .iter()
+            .skip(n)
+            .take_while(|differs| **differs >= STEP)
+            .count();
         // In the middle of where it differs most; one run may hold a turn of several notes.
         let mut peak: Option<(usize, usize, f64)> = None;
         for (at, value) in differs.iter().enumerate().skip(n).take(run) {
             match peak {
-                Some((from, to, best)) if (value - best).abs() < 0.1 && at == to + 1 => peak = Some((from, at, best.max(*value))),
+                Some((from, to, best)) if (value - best).abs() < 0.1 && at == to + 1 => {
+                    peak = Some((from, at, best.max(*value)))
+                }
                 Some((_, _, best)) if *value > best => peak = Some((at, at, *value)),
                 Some((from, to, best)) if *value < best * 0.5 || at > to + look => {
                     push_middle(track, from, to, &mut changes);
@@ -262,12 +290,20 @@ fn segment(
 ) -> Segment {
     let frames = track.frames.get(first..last).unwrap_or(&[]);
     let count = real(frames.len()).max(1.0);
-    let sounding = voiced.get(first..last).unwrap_or(&[]).iter().filter(|voiced| **voiced).count();
+    let sounding = voiced
+        .get(first..last)
+        .unwrap_or(&[])
+        .iter()
+        .filter(|voiced| **voiced)
+        .count();
     let keys = clusters(frames.iter().filter_map(|frame| Some((frame.key? - tuning, 1.0))));
     let candidates = clusters(frames.iter().flat_map(|frame| {
-        frame
-            .candidates()
-            .map(move |one| (crate::track::key_of(f64::from(one.hertz)) - tuning, f64::from(one.probability)))
+        frame.candidates().map(move |one| {
+            (
+                crate::track::key_of(f64::from(one.hertz)) - tuning,
+                f64::from(one.probability),
+            )
+        })
     }));
     Segment {
         from: cut.secs,

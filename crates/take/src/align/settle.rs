@@ -23,7 +23,13 @@ struct Group {
 }
 
 /// The notes of a way.
-pub(super) fn settle(score: &Score, segments: &[Segment], steps: &[Step], track: &Track, tuning: f64) -> Alignment {
+pub(super) fn settle(
+    score: &Score,
+    segments: &[Segment],
+    steps: &[Step],
+    track: &Track,
+    tuning: f64,
+) -> Alignment {
     let mut alignment = Alignment {
         tuning,
         pace: 1.0,
@@ -31,8 +37,12 @@ pub(super) fn settle(score: &Score, segments: &[Segment], steps: &[Step], track:
     };
     let mut at: Option<usize> = None;
     for group in groups(steps) {
-        let Some(heard) = segments.get(group.first..=group.last) else { continue };
-        let (Some(begins), Some(ends)) = (heard.first(), heard.last()) else { continue };
+        let Some(heard) = segments.get(group.first..=group.last) else {
+            continue;
+        };
+        let (Some(begins), Some(ends)) = (heard.first(), heard.last()) else {
+            continue;
+        };
         match group.step.doing {
             Doing::Rests => {}
             Doing::Outside => {
@@ -50,9 +60,15 @@ pub(super) fn settle(score: &Score, segments: &[Segment], steps: &[Step], track:
                 let note = group.step.note;
                 goes_from(score, at, note, begins.from, &mut alignment);
                 at = Some(note);
-                let was = if group.step.doing == Doing::Wrong { Was::Wrong } else { Was::Right };
+                let was = if group.step.doing == Doing::Wrong {
+                    Was::Wrong
+                } else {
+                    Was::Right
+                };
                 let key = score.line.get(note).map(|note| note.key);
-                alignment.sounded.push(sounded(was, note, key, heard, track, tuning));
+                alignment
+                    .sounded
+                    .push(sounded(was, note, key, heard, track, tuning));
             }
         }
     }
@@ -65,9 +81,12 @@ fn groups(steps: &[Step]) -> Vec<Group> {
     // The last group that is no silence.
     let mut sounding: Option<usize> = None;
     for (index, step) in steps.iter().enumerate() {
-        let same = sounding
-            .and_then(|n| groups.get_mut(n))
-            .filter(|group| !step.new && group.step.doing == step.doing && group.step.note == step.note && step.doing != Doing::Rests);
+        let same = sounding.and_then(|n| groups.get_mut(n)).filter(|group| {
+            !step.new
+                && group.step.doing == step.doing
+                && group.step.note == step.note
+                && step.doing != Doing::Rests
+        });
         if let Some(group) = same {
             group.last = index;
             continue;
@@ -118,7 +137,11 @@ fn goes_from(score: &Score, at: Option<usize>, to: usize, now: f64, alignment: &
         add(JumpKind::On);
     } else {
         for missing in from + 1..to {
-            let unparted = score.line.get(missing).zip(score.line.get(missing - 1)).is_some_and(|(note, before)| (note.key - before.key).abs() < 0.5);
+            let unparted = score
+                .line
+                .get(missing)
+                .zip(score.line.get(missing - 1))
+                .is_some_and(|(note, before)| (note.key - before.key).abs() < 0.5);
             let held = alignment.sounded.last().map(|note| note.end_secs);
             let sounds_on = held.is_some_and(|end| now - end < 0.08) && unparted;
             alignment.sounded.push(Sounded {
@@ -136,14 +159,31 @@ fn goes_from(score: &Score, at: Option<usize>, to: usize, now: f64, alignment: &
 }
 
 /// One note out of its stretches.
-fn sounded(was: Was, expected: usize, key: Option<f64>, heard: &[Segment], track: &Track, tuning: f64) -> Sounded {
+fn sounded(
+    was: Was,
+    expected: usize,
+    key: Option<f64>,
+    heard: &[Segment],
+    track: &Track,
+    tuning: f64,
+) -> Sounded {
     let onset = heard.first().map_or(0.0, |segment| segment.from);
-    let end = heard.iter().rev().find(|segment| segment.sounds()).or(heard.last()).map_or(onset, |segment| segment.to);
+    let end = heard
+        .iter()
+        .rev()
+        .find(|segment| segment.sounds())
+        .or(heard.last())
+        .map_or(onset, |segment| segment.to);
     let first = heard.first().map_or(0, |segment| segment.first);
     let last = heard.last().map_or(first, |segment| segment.last);
     let frames = track.frames.get(first..last).unwrap_or(&[]);
     let pitch = pitch(frames, key.filter(|_| was == Was::Right), tuning);
-    let loud = median(&mut frames.iter().map(|frame| f64::from(frame.level_db)).collect::<Vec<_>>());
+    let loud = median(
+        &mut frames
+            .iter()
+            .map(|frame| f64::from(frame.level_db))
+            .collect::<Vec<_>>(),
+    );
     let fits = key.map_or(1.0, |key| weighted(heard, |segment| segment.fits(key)));
     let voiced = weighted(heard, |segment| segment.voiced);
     Sounded {
@@ -154,7 +194,11 @@ fn sounded(was: Was, expected: usize, key: Option<f64>, heard: &[Segment], track
         key: pitch.map(|(key, _)| key),
         wavers: pitch.map_or(0.0, |(_, wavers)| wavers),
         level_db: loud,
-        sure: if was == Was::Right { fits * voiced.max(0.5) } else { voiced },
+        sure: if was == Was::Right {
+            fits * voiced.max(0.5)
+        } else {
+            voiced
+        },
     }
 }
 
@@ -168,11 +212,20 @@ fn weighted(heard: &[Segment], value: impl Fn(&Segment) -> f64) -> f64 {
 /// beginning and the end are left out as far as the note is long enough: there it settles and fades.
 fn pitch(frames: &[crate::Frame], near: Option<f64>, tuning: f64) -> Option<(f64, f64)> {
     let length = real(frames.len());
-    let inside = |from: f64, to: f64| frames.get(count(length * from)..count(length * to)).unwrap_or(frames);
-    let steady = if frames.len() >= 12 { inside(0.25, 0.85) } else { frames };
+    let inside = |from: f64, to: f64| {
+        frames
+            .get(count(length * from)..count(length * to))
+            .unwrap_or(frames)
+    };
+    let steady = if frames.len() >= 12 {
+        inside(0.25, 0.85)
+    } else {
+        frames
+    };
     let of = |frames: &[crate::Frame]| -> Vec<f64> {
         let keys = frames.iter().filter_map(|frame| Some(frame.key? - tuning));
-        keys.filter(|key| near.is_none_or(|near| (key - near).abs() < SAME)).collect()
+        keys.filter(|key| near.is_none_or(|near| (key - near).abs() < SAME))
+            .collect()
     };
     let mut keys = of(steady);
     if keys.is_empty() {
@@ -180,7 +233,10 @@ fn pitch(frames: &[crate::Frame], near: Option<f64>, tuning: f64) -> Option<(f64
     }
     let middle = median(&mut keys)?;
     let tenth = keys.len() / 10;
-    let span = keys.get(keys.len() - 1 - tenth).zip(keys.get(tenth)).map_or(0.0, |(high, low)| (high - low) / 2.0);
+    let span = keys
+        .get(keys.len() - 1 - tenth)
+        .zip(keys.get(tenth))
+        .map_or(0.0, |(high, low)| (high - low) / 2.0);
     Some((middle, span))
 }
 
@@ -207,7 +263,9 @@ pub(super) fn times_of_missing(line: &[Expected], alignment: &mut Alignment) {
         if jumps.contains(&index) {
             before = None;
         }
-        let Some(expected) = line.get(note.expected) else { continue };
+        let Some(expected) = line.get(note.expected) else {
+            continue;
+        };
         match note.was {
             Was::Right | Was::Wrong => before = Some((note.onset_secs, expected.secs)),
             Was::Missing | Was::Unparted => {

@@ -106,7 +106,11 @@ fn all_as_written_at_any_pace() {
         let alignment = laid(&line, &tones(&line, pace, 1.0));
         assert_eq!(said(&alignment), "r".repeat(line.len()), "pace {pace}");
         assert!(alignment.jumps.is_empty(), "pace {pace}");
-        assert!((alignment.pace / pace - 1.0).abs() < 0.03, "{} for {pace}", alignment.pace);
+        assert!(
+            (alignment.pace / pace - 1.0).abs() < 0.03,
+            "{} for {pace}",
+            alignment.pace
+        );
     }
 }
 
@@ -116,11 +120,17 @@ fn a_wrong_note_a_note_left_out_a_note_too_many() {
     let mut played = tones(&line, 1.1, 0.5);
     played[7].2 += 1.0;
     let alignment = laid(&line, &played);
-    assert_eq!(said(&alignment), format!("rrrrrrrw{}", "r".repeat(line.len() - 8)));
+    assert_eq!(
+        said(&alignment),
+        format!("rrrrrrrw{}", "r".repeat(line.len() - 8))
+    );
     let mut played = tones(&line, 1.1, 0.5);
     played.remove(10);
     let alignment = laid(&line, &played);
-    assert_eq!(said(&alignment), format!("{}m{}", "r".repeat(10), "r".repeat(line.len() - 11)));
+    assert_eq!(
+        said(&alignment),
+        format!("{}m{}", "r".repeat(10), "r".repeat(line.len() - 11))
+    );
     let mut played = tones(&line, 1.1, 0.5);
     let (from, to, _) = played[3];
     played[3].1 = f64::midpoint(from, to) - 0.05;
@@ -138,7 +148,11 @@ fn going_back_and_playing_a_bar_again() {
     let stop = again + 4;
     let mut played: Vec<Tone> = model[..stop].to_vec();
     let shift = played.last().unwrap().1 + 0.9 - model[again].0;
-    played.extend(model[again..].iter().map(|(from, to, key)| (from + shift, to + shift, *key)));
+    played.extend(
+        model[again..]
+            .iter()
+            .map(|(from, to, key)| (from + shift, to + shift, *key)),
+    );
     let alignment = laid(&line, &played);
     assert_eq!(alignment.jumps.len(), 1, "{:?}", alignment.jumps);
     let jump = alignment.jumps[0];
@@ -158,15 +172,24 @@ fn beginning_in_the_middle_and_stopping_early() {
 
 #[test]
 fn a_repeat_left_out() {
-    let line = line("metre:2/4 mm:q=90 |: C5/q E5/q | G5/q E5/q | F5/q D5/q | C5/h :| A4/q C5/q | F5/q A5/q | G5/h |");
+    let line = line(
+        "metre:2/4 mm:q=90 |: C5/q E5/q | G5/q E5/q | F5/q D5/q | C5/h :| A4/q C5/q | F5/q A5/q | G5/h |",
+    );
     assert_eq!(line.len(), 7 + 7 + 5);
     let model = tones(&line, 1.0, 0.2);
     let mut played: Vec<Tone> = model[..7].to_vec();
     let shift = model[14].0 - model[7].0;
-    played.extend(model[14..].iter().map(|(from, to, key)| (from - shift, to - shift, *key)));
+    played.extend(
+        model[14..]
+            .iter()
+            .map(|(from, to, key)| (from - shift, to - shift, *key)),
+    );
     let alignment = laid(&line, &played);
     assert_eq!(said(&alignment), "r".repeat(12));
-    assert_eq!(alignment.jumps.iter().map(|jump| jump.kind).collect::<Vec<_>>(), [JumpKind::Page]);
+    assert_eq!(
+        alignment.jumps.iter().map(|jump| jump.kind).collect::<Vec<_>>(),
+        [JumpKind::Page]
+    );
 }
 
 #[test]
@@ -177,7 +200,11 @@ fn an_instrument_out_of_tune_is_no_wrong_note() {
         played.iter_mut().for_each(|tone| tone.2 += cents / 100.0);
         let alignment = laid(&line, &played);
         assert_eq!(said(&alignment), "r".repeat(line.len()));
-        assert!((alignment.tuning - cents / 100.0).abs() < 0.02, "{}", alignment.tuning);
+        assert!(
+            (alignment.tuning - cents / 100.0).abs() < 0.02,
+            "{}",
+            alignment.tuning
+        );
     }
 }
 

@@ -136,7 +136,9 @@ impl<'a> Score<'a> {
             .iter()
             .enumerate()
             .map(|(index, note)| {
-                let same = places.get(&(note.place, note.event)).map_or(&[][..], Vec::as_slice);
+                let same = places
+                    .get(&(note.place, note.event))
+                    .map_or(&[][..], Vec::as_slice);
                 same.iter()
                     .filter(|other| **other != index && line.get(**other + 1).is_some())
                     .filter_map(|other| u32::try_from(other + 1).ok())
@@ -148,12 +150,20 @@ impl<'a> Score<'a> {
         let again = line
             .iter()
             .enumerate()
-            .map(|(index, note)| places.get(&(note.place, note.event)).and_then(|same| same.first()).is_some_and(|first| *first < index))
+            .map(|(index, note)| {
+                places
+                    .get(&(note.place, note.event))
+                    .and_then(|same| same.first())
+                    .is_some_and(|first| *first < index)
+            })
             .collect();
         let mut keys: Vec<f64> = line.iter().map(|note| note.key).collect();
         keys.sort_unstable_by(f64::total_cmp);
         keys.dedup();
-        let key_of = line.iter().map(|note| keys.partition_point(|key| *key < note.key)).collect();
+        let key_of = line
+            .iter()
+            .map(|note| keys.partition_point(|key| *key < note.key))
+            .collect();
         Self {
             line,
             page_next,
@@ -196,7 +206,9 @@ impl Front {
             return;
         }
         self.best = self.best.min(token.cost);
-        let Some(place) = self.place.get_mut(state(&token)) else { return };
+        let Some(place) = self.place.get_mut(state(&token)) else {
+            return;
+        };
         if *place == NOWHERE {
             *place = u32::try_from(self.tokens.len()).unwrap_or(NOWHERE);
             self.tokens.push((token, new, from));
@@ -276,8 +288,12 @@ impl Walk<'_> {
     }
 
     fn misfit(&self, index: u32) -> f64 {
-        let key = usize::try_from(index).ok().and_then(|index| self.score.key_of.get(index));
-        key.and_then(|key| self.misfits.get(*key)).copied().unwrap_or(prices::MISFIT)
+        let key = usize::try_from(index)
+            .ok()
+            .and_then(|index| self.score.key_of.get(index));
+        key.and_then(|key| self.misfits.get(*key))
+            .copied()
+            .unwrap_or(prices::MISFIT)
     }
 
     /// Nothing sounds, or nothing with a pitch.
@@ -307,7 +323,12 @@ impl Walk<'_> {
         self.front.offer(outside, false, token.book);
         let mut left_out = 0.0;
         for ahead in 1..=(1 + prices::MOST_SKIPPED) {
-            let Some(target) = u32::try_from(ahead).ok().and_then(|ahead| token.note.checked_add(ahead)) else { break };
+            let Some(target) = u32::try_from(ahead)
+                .ok()
+                .and_then(|ahead| token.note.checked_add(ahead))
+            else {
+                break;
+            };
             if self.note(target).is_none() {
                 break;
             }
@@ -318,17 +339,28 @@ impl Walk<'_> {
 
     /// What leaving a note out costs on the way from a token's note.
     fn left_out(&self, token: &Token, target: u32) -> f64 {
-        let (Some(note), Some(before)) = (self.note(target), target.checked_sub(1).and_then(|n| self.note(n))) else {
+        let (Some(note), Some(before)) = (
+            self.note(target),
+            target.checked_sub(1).and_then(|n| self.note(n)),
+        ) else {
             return prices::MISSING;
         };
         let unparted = token.doing == Doing::Holds && (note.key - before.key).abs() < 0.5;
         let price = prices::missing(note);
-        if unparted { price.min(prices::UNPARTED) } else { price }
+        if unparted {
+            price.min(prices::UNPARTED)
+        } else {
+            price
+        }
     }
 
     /// The same goes on.
     fn goes_on(&mut self, token: &Token, segment: &Segment) {
-        let changed = if segment.step > 0.6 { prices::WRONG_AGAIN * share(segment) } else { 0.0 };
+        let changed = if segment.step > 0.6 {
+            prices::WRONG_AGAIN * share(segment)
+        } else {
+            0.0
+        };
         let price = match token.doing {
             Doing::Holds => self.misfit(token.note) + prices::REATTACK * segment.attack,
             Doing::Wrong => (prices::REATTACK * segment.attack).max(changed),
@@ -340,10 +372,16 @@ impl Walk<'_> {
                 if lapse > prices::LONGEST_LAPSE {
                     return;
                 }
-                prices::LAPSE + prices::REATTACK * segment.attack * (lapse / 0.04).min(1.0) + self.misfit(token.note)
+                prices::LAPSE
+                    + prices::REATTACK * segment.attack * (lapse / 0.04).min(1.0)
+                    + self.misfit(token.note)
             }
         };
-        let doing = if token.doing == Doing::Rests { Doing::Holds } else { token.doing };
+        let doing = if token.doing == Doing::Rests {
+            Doing::Holds
+        } else {
+            token.doing
+        };
         let next = Token {
             cost: token.cost + price,
             doing,
@@ -366,7 +404,9 @@ impl Walk<'_> {
 
     /// The next note, or one after notes left out, begins: rightly or at another pitch.
     fn enters(&mut self, token: &Token, target: u32, left_out: f64, segment: &Segment) {
-        let (Some(from), Some(note)) = (self.note(token.note), self.note(target)) else { return };
+        let (Some(from), Some(note)) = (self.note(token.note), self.note(target)) else {
+            return;
+        };
         let connected = token.doing != Doing::Rests;
         let unattacked = if connected && (note.key - from.key).abs() < 0.5 && token.doing == Doing::Holds {
             prices::NO_ATTACK * (1.0 - (segment.attack * 1.6).min(1.0))
@@ -400,7 +440,11 @@ impl Walk<'_> {
         let (from, to) = (index(token.note), index(target));
         let model = between(self.score.line, from, to);
         let took = now - token.began;
-        let free = self.score.line.get(from..to).is_some_and(|between| between.iter().any(|note| note.free));
+        let free = self
+            .score
+            .line
+            .get(from..to)
+            .is_some_and(|between| between.iter().any(|note| note.free));
         let pulse = self.pulse.at(token.began).unwrap_or(token.pulse);
         if free {
             return (0.3, token.pulse);
@@ -437,9 +481,22 @@ impl Walk<'_> {
         let mut outside = NOWHERE;
         let costs: Vec<f64> = live
             .iter()
-            .map(|token| token.cost - if self.stopped(token, segment.from) { prices::STOPPED } else { 0.0 })
+            .map(|token| {
+                token.cost
+                    - if self.stopped(token, segment.from) {
+                        prices::STOPPED
+                    } else {
+                        0.0
+                    }
+            })
             .collect();
-        let cost = |n: u32| usize::try_from(n).ok().and_then(|n| costs.get(n)).copied().unwrap_or(f64::INFINITY);
+        let cost = |n: u32| {
+            usize::try_from(n)
+                .ok()
+                .and_then(|n| costs.get(n))
+                .copied()
+                .unwrap_or(f64::INFINITY)
+        };
         for (n, token) in live.iter().enumerate() {
             if !(begins || rested(token)) {
                 continue;
@@ -478,21 +535,37 @@ impl Walk<'_> {
         }
         let token = |n: u32| usize::try_from(n).ok().and_then(|n| live.get(n));
         for target in 0..notes {
-            let Some(note) = self.score.line.get(target) else { break };
+            let Some(note) = self.score.line.get(target) else {
+                break;
+            };
             let again = self.score.again.get(target).copied().unwrap_or(false);
             let wide = |from: usize| 0.35 * (1.0 + real(from.abs_diff(target)) / 8.0).ln();
             // Back: from the note itself on is no going back.
             let choices = [
-                (back.get(target + 1).copied().unwrap_or(NOWHERE), prices::back_to(note)),
                 (
-                    target.checked_sub(2).and_then(|n| on.get(n)).copied().unwrap_or(NOWHERE),
+                    back.get(target + 1).copied().unwrap_or(NOWHERE),
+                    prices::back_to(note),
+                ),
+                (
+                    target
+                        .checked_sub(2)
+                        .and_then(|n| on.get(n))
+                        .copied()
+                        .unwrap_or(NOWHERE),
                     prices::on_to(note),
                 ),
-                (outside, prices::begins(note) + if again { prices::LATER_ROUND } else { 0.0 }),
+                (
+                    outside,
+                    prices::begins(note) + if again { prices::LATER_ROUND } else { 0.0 },
+                ),
             ];
             for (from, price) in choices {
                 let Some(came) = token(from) else { continue };
-                let far = if came.doing == Doing::Outside { 0.0 } else { wide(usize::try_from(came.note).unwrap_or(0)) };
+                let far = if came.doing == Doing::Outside {
+                    0.0
+                } else {
+                    wide(usize::try_from(came.note).unwrap_or(0))
+                };
                 self.lands(came, target, cost(from) + price + far, segment);
             }
         }
@@ -537,7 +610,13 @@ impl Walk<'_> {
     /// Keeps the best tokens and writes their steps down.
     fn settle(&mut self) -> Vec<Token> {
         let limit = self.front.best + BEAM;
-        let mut kept: Vec<(Token, bool, u32)> = self.front.tokens.iter().filter(|(token, _, _)| token.cost <= limit).copied().collect();
+        let mut kept: Vec<(Token, bool, u32)> = self
+            .front
+            .tokens
+            .iter()
+            .filter(|(token, _, _)| token.cost <= limit)
+            .copied()
+            .collect();
         if kept.len() > MOST {
             kept.select_nth_unstable_by(MOST, |a, b| a.0.cost.total_cmp(&b.0.cost));
             kept.truncate(MOST);
@@ -564,7 +643,11 @@ impl Walk<'_> {
         let best = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost));
         let mut at = best.map_or(NOWHERE, |token| token.book);
         let mut steps = Vec::new();
-        while let Some(entry) = usize::try_from(at).ok().filter(|_| at != NOWHERE).and_then(|n| self.book.get(n)) {
+        while let Some(entry) = usize::try_from(at)
+            .ok()
+            .filter(|_| at != NOWHERE)
+            .and_then(|n| self.book.get(n))
+        {
             steps.push(Step {
                 doing: entry.doing,
                 note: usize::try_from(entry.note).unwrap_or(0),
