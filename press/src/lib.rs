@@ -1,4 +1,4 @@
-//! How is what Foreread asks for engraved, typeset and printed?
+//! How is what Foreread asks for engraved, typeset and printed, and what stands on a printed page?
 //!
 //! One request comes as one [`job::Letter`], one answer goes back; nothing is kept between requests but what makes the next
 //! one quicker. Nothing here reads a file of the user or a network: music, words, pictures and fonts come as bytes. The
@@ -11,6 +11,7 @@ mod paper;
 mod picture;
 mod press;
 mod quiet;
+mod see;
 mod svg;
 mod typeset;
 

@@ -3,7 +3,7 @@
 use crate::engrave::Engraver;
 use crate::refusal;
 use crate::svg::Drawing;
-use crate::{ink, paper, picture, typeset};
+use crate::{ink, paper, picture, see, typeset};
 use job::{Answer, Letter, LetterError, Refusal, RefusalKind, Request};
 use std::io::{self, Read, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -14,6 +14,7 @@ pub struct Press {
     engraver: Option<Engraver>,
     typesetter: Option<typeset::Typesetter>,
     drawing: Drawing,
+    eye: see::Eye,
 }
 
 /// Answers letters until the input ends.
@@ -111,6 +112,7 @@ impl Press {
                     blobs: vec![pdf],
                 })
             }
+            Request::See(ask) => self.eye.see(blob(&blobs, 0)?, &ask),
         }
     }
 }
@@ -120,16 +122,21 @@ const ABOUT: &str = concat!(
     "foreread-press ",
     env!("CARGO_PKG_VERSION"),
     ": engraved by Verovio 6.2 (LGPL 3), typeset by Typst 0.15 (Apache 2.0), written and drawn by krilla 0.8 and resvg 0.47 ",
-    "(MIT or Apache 2.0); fonts Bravura, Libertinus Serif and Architects Daughter (SIL Open Font License 1.1)"
+    "(MIT or Apache 2.0); pages read with hayro 0.7, image 0.25 and tract 0.23 (MIT or Apache 2.0); fonts Bravura, Libertinus Serif and Architects Daughter (SIL Open Font License 1.1)"
 );
 
-fn text(blobs: &[Vec<u8>], index: usize) -> Result<String, Refusal> {
-    let blob = blobs.get(index).ok_or_else(|| {
+fn blob(blobs: &[Vec<u8>], index: usize) -> Result<&[u8], Refusal> {
+    let missing = || {
         refusal(
             RefusalKind::Request,
             format!("blob {index} of the request is missing"),
         )
-    })?;
+    };
+    blobs.get(index).map(Vec::as_slice).ok_or_else(missing)
+}
+
+fn text(blobs: &[Vec<u8>], index: usize) -> Result<String, Refusal> {
+    let blob = blob(blobs, index)?;
     match std::str::from_utf8(blob) {
         Ok(text) => Ok(text.to_owned()),
         Err(error) => Err(refusal(

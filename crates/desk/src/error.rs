@@ -49,12 +49,10 @@ pub enum DeskError {
     },
     #[error("a Parquet table is not for the eyes — write it to a file with --to")]
     NotForTheEyes,
-    #[cfg(feature = "scan")]
-    #[error("{path}: {source}")]
-    Scan {
-        path: PathBuf,
-        source: pageread::ScanError,
-    },
+    #[error("{path}, page {page}: {what}")]
+    Scan { path: PathBuf, page: u32, what: String },
+    #[error("{path}: no staff of five lines was found — scan the page upright, flat and with even light")]
+    NoStaff { path: PathBuf },
     #[error("{path}: {source}")]
     Format { path: PathBuf, source: FormatError },
     #[error("{path}: no part is called “{asked}” — its parts are {parts}; ask by number or name with --part")]
@@ -129,11 +127,12 @@ impl DeskError {
             | Self::Profile { .. }
             | Self::Player { .. }
             | Self::NoSuchQuestion { .. } => Status::Request,
-            Self::NotAFile { .. } | Self::TooLarge { .. } | Self::Format { .. } | Self::NoParts { .. } => {
-                Status::File
-            }
-            #[cfg(feature = "scan")]
-            Self::Scan { .. } => Status::File,
+            Self::NotAFile { .. }
+            | Self::TooLarge { .. }
+            | Self::Format { .. }
+            | Self::Scan { .. }
+            | Self::NoStaff { .. }
+            | Self::NoParts { .. } => Status::File,
             Self::Unreadable { .. }
             | Self::Unwritable { .. }
             | Self::Press(_)

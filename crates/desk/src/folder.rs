@@ -1,6 +1,7 @@
 //! What is in this folder, or in this book of tunes? Every piece surveyed, one row for each part, written as it goes.
 
 mod files;
+#[cfg(feature = "tables")]
 mod parquet_table;
 mod steady;
 mod table;
@@ -33,7 +34,16 @@ pub enum TableForm {
     /// A table as CSV (RFC 4180).
     Csv,
     /// A table as Apache Parquet.
+    #[cfg(feature = "tables")]
     Parquet,
+}
+
+impl TableForm {
+    /// Whether a person can read it as it stands.
+    #[must_use]
+    pub const fn is_text(self) -> bool {
+        matches!(self, Self::Jsonl | Self::Csv)
+    }
 }
 
 /// Where the pieces come from.

@@ -12,7 +12,6 @@ mod part_of;
 mod player;
 mod practice;
 mod print;
-#[cfg(feature = "scan")]
 mod scan;
 mod section;
 mod small_file;
@@ -41,7 +40,6 @@ pub use print::{
     prep_html, prep_pdf, write_copy,
 };
 pub use printer::Printer;
-#[cfg(feature = "scan")]
 pub use scan::{Scanned, musicxml, scan};
 pub use section::{Section, write_section_json};
 pub use sound::{Reminder, reminder};

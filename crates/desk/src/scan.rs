@@ -1,15 +1,15 @@
-//! How do printed pages become a piece? Files read in order, systems read two at a time, the piece written as MusicXML.
+//! How do printed pages become a piece? Files read in order, page by page by the press, the piece written as MusicXML.
 
 use crate::DeskError;
 use crate::open::{name_of, read_bytes};
+use job::{AskSee, Refusal, RefusalKind};
 use notation::{Finding, Severity};
-use pageread::{Crop, Grey, Read, Reader, ScanError, Seen, System, assemble, pages, systems};
+use pageread::{Read, System, assemble};
+use printer::{PrintError, Printer};
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::thread;
 
-/// Systems are read so many at a time: the two cores that every machine has.
-const AT_A_TIME: usize = 2;
+/// The most pages that are read of one file.
+const MOST_PAGES: u32 = 200;
 
 /// What was read from pages.
 #[derive(Debug)]
@@ -25,45 +25,51 @@ pub struct Scanned {
 /// Reads the pages of the files, in the order given, as one part.
 ///
 /// # Errors
-/// If a file can't be read as pages, or no staff is found on any of them.
-pub fn scan(paths: &[PathBuf]) -> Result<Scanned, DeskError> {
+/// If a file can't be read as pages, no staff is found on any of them, or the press that looks at them can't be run.
+pub fn scan(paths: &[PathBuf], printer: &mut Printer) -> Result<Scanned, DeskError> {
     let mut count = 0;
-    let mut crops: Vec<(usize, Crop)> = Vec::new();
+    let mut told: Vec<System> = Vec::new();
     let mut findings = Vec::new();
     for path in paths {
-        for page in file_pages(path)? {
-            let found = systems(&page);
-            if found.is_empty() {
+        let bytes = read_bytes(path)?;
+        let (mut number, mut of) = (0, 1);
+        while number < of {
+            let ask = AskSee {
+                page: number,
+                picture: false,
+            };
+            let seen = printer
+                .see(&bytes, ask)
+                .map_err(|error| unread(path, number, error))?;
+            if seen.page.systems.is_empty() {
+                findings.push(without_staff(count + 1));
+            }
+            let systems = seen.page.systems.iter().zip(&seen.scores);
+            told.extend(
+                systems
+                    .map(|(place, scores)| System::new(count, place, scores))
+                    .filter(System::is_music),
+            );
+            if number == 0 && seen.page.pages > MOST_PAGES {
                 findings.push(Finding::new(
                     Severity::Caution,
-                    "page-without-staff",
-                    format!("no staff was found on page {}", count + 1),
-                    "leave the page out if it holds no music; else scan it upright, flat and with even light",
+                    "pages-left-out",
+                    format!(
+                        "the file has {} pages; {MOST_PAGES} of them were read",
+                        seen.page.pages
+                    ),
+                    "divide it into several files",
                 ));
             }
-            crops.extend(found.into_iter().map(|crop| (count, crop)));
+            of = seen.page.pages.min(MOST_PAGES);
+            number += 1;
             count += 1;
         }
     }
-    let failed = |source| DeskError::Scan {
-        path: paths.first().cloned().unwrap_or_default(),
-        source,
-    };
-    if crops.is_empty() {
-        return Err(failed(ScanError::NoStaff));
-    }
-    let seen = read_all(&crops).map_err(failed)?;
-    let told: Vec<System> = crops
-        .iter()
-        .zip(seen)
-        .filter_map(|((page, crop), seen)| {
-            // What has five lines and no clef, note or bar line is no music.
-            (!seen.signs.is_empty()).then(|| System::new(*page, crop, seen))
-        })
-        .collect();
-    let systems = told.len();
     if told.is_empty() {
-        return Err(failed(ScanError::NoStaff));
+        return Err(DeskError::NoStaff {
+            path: paths.first().cloned().unwrap_or_default(),
+        });
     }
     let mut read = assemble(&told);
     if let Some(path) = paths.first() {
@@ -74,48 +80,32 @@ pub fn scan(paths: &[PathBuf]) -> Result<Scanned, DeskError> {
     Ok(Scanned {
         read,
         pages: count,
-        systems,
+        systems: told.len(),
     })
 }
 
-fn file_pages(path: &Path) -> Result<Vec<Grey>, DeskError> {
-    let bytes = read_bytes(path)?;
-    pages(&bytes).map_err(|source| DeskError::Scan {
-        path: path.to_path_buf(),
-        source,
-    })
+fn without_staff(page: usize) -> Finding {
+    Finding::new(
+        Severity::Caution,
+        "page-without-staff",
+        format!("no staff was found on page {page}"),
+        "leave the page out if it holds no music; else scan it upright, flat and with even light",
+    )
 }
 
-/// What the reader sees of every system, in their order.
-fn read_all(crops: &[(usize, Crop)]) -> Result<Vec<Seen>, ScanError> {
-    let widest = crops.iter().map(|(_, crop)| crop.grey.width).max().unwrap_or(0);
-    let reader = Reader::for_width(widest)?;
-    let next = AtomicUsize::new(0);
-    let work = || {
-        let mut out = Vec::new();
-        loop {
-            let at = next.fetch_add(1, Ordering::Relaxed);
-            let Some((_, crop)) = crops.get(at) else {
-                return out;
-            };
-            out.push((at, reader.read(crop)));
-        }
-    };
-    let mut all = thread::scope(|scope| {
-        let hands: Vec<_> = (0..AT_A_TIME.min(crops.len()))
-            .map(|_| scope.spawn(work))
-            .collect();
-        let mut all = Vec::with_capacity(crops.len());
-        for hand in hands {
-            all.extend(hand.join().unwrap_or_default());
-        }
-        all
-    });
-    all.sort_by_key(|(at, _)| *at);
-    if all.len() < crops.len() {
-        return Err(ScanError::Reader("it stopped on the way".to_owned()));
+/// What the press says of a file is said of that file; all else is the press's own trouble.
+fn unread(path: &Path, page: u32, error: PrintError) -> DeskError {
+    match error {
+        PrintError::Refused(Refusal {
+            kind: RefusalKind::Page,
+            what,
+        }) => DeskError::Scan {
+            path: path.to_path_buf(),
+            page: page.saturating_add(1),
+            what,
+        },
+        other => other.into(),
     }
-    all.into_iter().map(|(_, seen)| seen).collect()
 }
 
 /// A piece as MusicXML, and what MusicXML can't say of it.

@@ -14,7 +14,6 @@ mod plan_command;
 mod play_command;
 mod player;
 mod reading_command;
-#[cfg(feature = "scan")]
 mod scan_command;
 mod sheet_command;
 mod study_commands;
@@ -59,7 +58,6 @@ enum Command {
     Log(log_command::LogArgs),
     /// An audition's requirements: cuts found and timed at both tempi, errata applied, what changed since
     Call(call_command::CallArgs),
-    #[cfg(feature = "scan")]
     /// Read printed pages (PNG, JPEG, TIFF, PDF) into a MusicXML file, and say how sure it is and where to look
     Scan(scan_command::ScanArgs),
     /// Fresh pieces to read at sight: by a published level table or like a given piece, checked feature by feature
@@ -83,7 +81,6 @@ fn main() -> ExitCode {
         Command::Plan(args) => plan_command::run(args),
         Command::Log(args) => log_command::run(args),
         Command::Call(args) => call_command::run(args),
-        #[cfg(feature = "scan")]
         Command::Scan(args) => scan_command::run(args),
         Command::Reading(args) => reading_command::run(args),
         Command::Convert(args) => convert_command::run(args),

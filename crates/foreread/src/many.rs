@@ -2,7 +2,7 @@
 
 use crate::output::say;
 use crate::piece::{PieceArgs, STANDARD_INPUT, standard_input};
-use desk::{DeskError, Many, ManyAsked, TableForm, Tally, Watch, WholeFile};
+use desk::{DeskError, Many, ManyAsked, Tally, Watch, WholeFile};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::{BufWriter, IsTerminal, Write};
 use std::path::Path;
@@ -15,7 +15,7 @@ use std::time::Instant;
 pub(crate) fn run(piece: &PieceArgs, asked: &ManyAsked, to: Option<&Path>) -> Result<(), DeskError> {
     let started = Instant::now();
     let on_screen = to.is_none() && std::io::stdout().is_terminal();
-    if on_screen && asked.form == TableForm::Parquet {
+    if on_screen && !asked.form.is_text() {
         return Err(DeskError::NotForTheEyes);
     }
     let (many, path) = if piece.is_standard_input() {

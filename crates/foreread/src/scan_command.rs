@@ -2,7 +2,7 @@
 
 use crate::output::{say, say_findings, write_out};
 use clap::Args;
-use desk::{DeskError, WholeFile};
+use desk::{DeskError, Printer, WholeFile};
 use std::path::PathBuf;
 
 /// What `foreread scan` can be told.
@@ -26,7 +26,7 @@ pub(crate) fn run(args: &ScanArgs) -> Result<(), DeskError> {
             desk::not_over_itself(page, to)?;
         }
     }
-    let scanned = desk::scan(&args.pages)?;
+    let scanned = desk::scan(&args.pages, &mut Printer::find()?)?;
     let read = &scanned.read;
     let (text, lost) = desk::musicxml(&read.piece);
     match &args.to {

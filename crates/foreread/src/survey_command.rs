@@ -57,6 +57,7 @@ enum As {
     /// A table for spreadsheets: a row for each tune and part
     Csv,
     /// The same table for statistics programs (Apache Parquet)
+    #[cfg(feature = "tables")]
     Parquet,
 }
 
@@ -67,6 +68,7 @@ impl As {
             Self::Text | Self::Json | Self::Html => None,
             Self::Jsonl => Some(TableForm::Jsonl),
             Self::Csv => Some(TableForm::Csv),
+            #[cfg(feature = "tables")]
             Self::Parquet => Some(TableForm::Parquet),
         }
     }
@@ -172,7 +174,6 @@ fn asked(args: &SurveyArgs) -> Asked {
 fn show(args: &SurveyArgs, opened: &Opened, shown: &Shown) -> String {
     let bar_word = args.bar_word.said();
     match args.form {
-        As::Json | As::Jsonl | As::Csv | As::Parquet => desk::survey_json(opened, shown),
         As::Html => sheet::html(&desk::survey_sheet(opened, shown), bar_word),
         As::Text => {
             let person = args.to.is_none() && std::io::stdout().is_terminal();
@@ -188,5 +189,6 @@ fn show(args: &SurveyArgs, opened: &Opened, shown: &Shown) -> String {
                 },
             )
         }
+        _ => desk::survey_json(opened, shown),
     }
 }

@@ -31,6 +31,8 @@ pub enum Answer {
     Ink(Ink),
     /// Blob 0 is a PDF.
     Typeset(Typeset),
+    /// What was found on a page.
+    Seen(SeenPage),
     /// It could not be done.
     Refused(Refusal),
 }
@@ -53,6 +55,8 @@ pub enum RefusalKind {
     Music,
     /// The typesetter could not read the source.
     Source,
+    /// The file is no page that can be read; the sentence says what to do, too.
+    Page,
     /// Disk, fonts, memory.
     Machine,
 }
@@ -115,6 +119,32 @@ pub struct Typeset {
     pub pages: u32,
     /// What the typesetter warned of.
     pub warnings: Vec<String>,
+}
+
+/// A printed page. Lengths are pixels of the file (a PDF is drawn at 200 dots an inch).
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct SeenPage {
+    /// So many pages has the file.
+    pub pages: u32,
+    /// Width in pixels.
+    pub width: u32,
+    /// Height in pixels.
+    pub height: u32,
+    /// Its systems, from the top; none where no staff is found. Blob `n` holds the scores of system `n`.
+    pub systems: Vec<SeenSystem>,
+}
+
+/// One system on a page, straightened to a picture of ten pixels a staff space.
+#[derive(Clone, Copy, PartialEq, Debug, Serialize, Deserialize)]
+pub struct SeenSystem {
+    /// x of the picture's left edge, in pixels of the file.
+    pub left: f32,
+    /// Pixels of the file for one pixel of the picture.
+    pub scale: f32,
+    /// y in the file of the staff's middle line, at its left and at its right end.
+    pub middle: (f32, f32),
+    /// Pixels of the picture across.
+    pub width: u32,
 }
 
 impl Rect {

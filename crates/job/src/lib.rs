@@ -1,6 +1,6 @@
 //! What can be asked of the press? Requests, answers, boxes; serialisable, nothing else.
 //!
-//! The press is a program of its own (engraver, typesetter, PDF writer) that may die at any time; the light program talks
+//! The press is a program of its own (engraver, typesetter, PDF writer, the eye for printed pages) that may die at any time; the light program talks
 //! to it over a pipe. One message is one [`Letter`]: a typed head as JSON and the bulky things (MEI, SVG, PDF, PNG) as blobs
 //! beside it, so that nothing large is escaped.
 //!
@@ -12,13 +12,17 @@ mod ink;
 mod letter;
 mod request;
 
-pub use answer::{Answer, Boxed, Engraved, Rect, Refusal, RefusalKind, System, Typeset};
+pub use answer::{
+    Answer, Boxed, Engraved, Rect, Refusal, RefusalKind, SeenPage, SeenSystem, System, Typeset,
+};
 pub use ink::Ink;
 pub use letter::{Letter, LetterError, MOST_BLOBS, MOST_BYTES, MOST_HEAD_BYTES};
-pub use request::{AskEngrave, AskInk, AskPdf, AskPicture, AskTypeset, Breaks, NamedFile, Request, Weights};
+pub use request::{
+    AskEngrave, AskInk, AskPdf, AskPicture, AskSee, AskTypeset, Breaks, NamedFile, Request, Weights,
+};
 
 /// The version of these messages; the press answers [`Answer::Hello`] with its own, and the two must be equal.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 /// The height of a five-line staff, in the engraver's units.
 pub const STAFF_HEIGHT: f64 = 720.0;
 /// The distance between two neighbouring lines of a staff, in the engraver's units.

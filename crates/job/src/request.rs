@@ -19,6 +19,9 @@ pub enum Request {
     /// Typeset a document. Blob 0: the typesetter's source; the others: the files it names, in the order of
     /// [`AskTypeset::files`]. Answered by `Typeset`, blob 0 the PDF.
     Typeset(AskTypeset),
+    /// What stands on a printed page? Blob 0: a file (PNG, JPEG, TIFF, PDF). Answered by `Seen`, with one blob a system: the
+    /// scores of the trained reader, little-endian 32-bit floats, frame by frame; after them the page as PNG if asked for.
+    See(AskSee),
 }
 
 /// How to engrave.
@@ -106,6 +109,15 @@ pub struct AskPicture {
 pub struct AskInk {
     /// The side of a cell, in the SVG's own units (its outermost viewBox).
     pub cell: f64,
+}
+
+/// A page to look at.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+pub struct AskSee {
+    /// Which page of the file; the first is 0.
+    pub page: u32,
+    /// Whether to answer the page itself as a picture, too.
+    pub picture: bool,
 }
 
 /// A document to typeset.

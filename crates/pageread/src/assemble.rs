@@ -7,9 +7,9 @@ mod lengths;
 mod over;
 mod told;
 
-use crate::crop::Crop;
 use crate::page_bars::page_bars;
-use crate::signs::Seen;
+use crate::signs::{Seen, decode};
+use job::SeenSystem;
 use notation::{Finding, Piece};
 
 /// One system as it was read.
@@ -30,21 +30,27 @@ pub struct System {
 }
 
 impl System {
-    /// What was seen of a system cut from a page.
+    /// What the scores say of a system that the press cut from a page (counted from 0).
     #[must_use]
     #[expect(
         clippy::cast_precision_loss,
         reason = "a picture is a few thousand pixels wide"
     )]
-    pub fn new(page: usize, crop: &Crop, seen: Seen) -> Self {
+    pub fn new(page: usize, place: &SeenSystem, scores: &[f32]) -> Self {
         Self {
             page,
-            seen,
-            left: crop.left,
-            scale: crop.scale,
-            middle: crop.middle,
-            width: crop.grey.width as f32,
+            seen: decode(scores),
+            left: place.left,
+            scale: place.scale,
+            middle: place.middle,
+            width: place.width as f32,
         }
+    }
+
+    /// Whether anything stands on it; what has five lines and no clef, note or bar line is no music.
+    #[must_use]
+    pub fn is_music(&self) -> bool {
+        !self.seen.signs.is_empty()
     }
 }
 

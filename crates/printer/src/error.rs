@@ -10,13 +10,13 @@ use std::time::Duration;
 pub enum PrintError {
     /// There is no press.
     #[error(
-        "The part of Foreread that engraves and prints was not found. It is the program `foreread-press` and belongs beside \
+        "The part of Foreread that engraves, prints and reads pages was not found. It is the program `foreread-press` and belongs beside \
          `foreread`; put it there, or say where it is in the variable FOREREAD_PRESS."
     )]
     NotFound,
     /// The press is there and can't be started.
     #[error(
-        "The part of Foreread that engraves and prints could not be started ({path}: {why}). Install it again, or say where a \
+        "The part of Foreread that engraves, prints and reads pages could not be started ({path}: {why}). Install it again, or say where a \
          working `foreread-press` is in the variable FOREREAD_PRESS."
     )]
     NotStarted {
@@ -84,6 +84,7 @@ impl PrintError {
             Answer::Picture { .. } => "a picture",
             Answer::Ink(_) => "a map of ink",
             Answer::Typeset(_) => "a typeset document",
+            Answer::Seen(_) => "a page that was read",
             Answer::Refused(_) => "a refusal",
         };
         PrintError::Unexpected(what.to_owned())
@@ -101,6 +102,7 @@ fn refused(refusal: &Refusal) -> String {
         RefusalKind::Source => {
             format!("The sheet could not be typeset, which is a fault of Foreread; please report it: {what}")
         }
+        RefusalKind::Page => what.clone(),
         RefusalKind::Request => {
             format!(
                 "`foreread-press` did not take what it was given, which is a fault of Foreread; please report it: {what}"

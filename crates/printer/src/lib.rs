@@ -1,6 +1,6 @@
 //! Runs the press: pipe, time limit, restart.
 //!
-//! The press (engraver, typesetter, PDF writer) is a program of its own that may die at any time; here it is found, started,
+//! The press (engraver, typesetter, PDF writer, page reader) is a program of its own that may die at any time; here it is found, started,
 //! kept warm, stopped when it takes too long and started again when it has died. Whatever happens to it, the caller gets an
 //! answer or an error in a musician's words, in time.
 
@@ -15,8 +15,8 @@ pub use error::PrintError;
 pub use runner::USUAL_LIMIT;
 
 use job::{
-    Answer, AskEngrave, AskInk, AskPdf, AskPicture, AskTypeset, Engraved, Ink, Letter, NamedFile, Request,
-    Typeset,
+    Answer, AskEngrave, AskInk, AskPdf, AskPicture, AskSee, AskTypeset, Engraved, Ink, Letter, NamedFile,
+    Request, SeenPage, Typeset,
 };
 use recorded::Recorded;
 use runner::Runner;
@@ -43,6 +43,17 @@ pub struct Picture {
     pub width: u32,
     /// Its height.
     pub height: u32,
+}
+
+/// A printed page as the press sees it.
+#[derive(Clone, PartialEq, Debug)]
+pub struct SeenByPress {
+    /// Its size and its systems.
+    pub page: SeenPage,
+    /// For each system the reader's scores, frame by frame.
+    pub scores: Vec<Vec<f32>>,
+    /// The page itself, if it was asked for.
+    pub png: Option<Vec<u8>>,
 }
 
 impl Printer {
@@ -224,6 +235,32 @@ impl Printer {
         }
     }
 
+    /// What stands on a printed page (PNG, JPEG, TIFF, a page of a PDF): where its systems are, the reader's scores of each (frame by
+    /// frame), and the page as a PNG if it was asked for.
+    ///
+    /// # Errors
+    /// If the file can't be read as a page, or the press can't be run.
+    pub fn see(&mut self, file: &[u8], ask: AskSee) -> Result<SeenByPress, PrintError> {
+        let answer = self.ask(Letter {
+            head: Request::See(ask),
+            blobs: vec![file.to_vec()],
+        })?;
+        let page = match answer.head {
+            Answer::Seen(page) => page,
+            other => return Err(PrintError::unexpected(&other)),
+        };
+        let mut blobs = answer.blobs.into_iter();
+        let scores: Vec<Vec<f32>> = blobs.by_ref().take(page.systems.len()).map(floats).collect();
+        if scores.len() != page.systems.len() {
+            return Err(PrintError::Unexpected("not the scores of each system".to_owned()));
+        }
+        Ok(SeenByPress {
+            page,
+            scores,
+            png: blobs.next(),
+        })
+    }
+
     fn ask(&mut self, letter: Letter<Request>) -> Result<Letter<Answer>, PrintError> {
         let answer = match &mut self.from {
             From::Press(runner) => runner.ask(letter)?,
@@ -240,6 +277,11 @@ impl Printer {
             _ => Ok(answer),
         }
     }
+}
+
+fn floats(bytes: Vec<u8>) -> Vec<f32> {
+    let (fours, _) = bytes.as_chunks::<4>();
+    fours.iter().map(|four| f32::from_le_bytes(*four)).collect()
 }
 
 fn blob(blobs: Vec<Vec<u8>>) -> Result<Vec<u8>, PrintError> {

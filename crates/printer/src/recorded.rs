@@ -66,6 +66,7 @@ pub fn key(letter: &Letter<Request>) -> Result<String, PrintError> {
         Request::Picture(_) => "picture",
         Request::Ink(_) => "ink",
         Request::Typeset(_) => "typeset",
+        Request::See(_) => "see",
     };
     Ok(format!("{kind}-{:016x}.letter", fingerprint(&bytes)))
 }

@@ -1,6 +1,7 @@
 //! How are the rows written? Lines of JSON and CSV as they come, Parquet in groups.
 
 use super::TableForm;
+#[cfg(feature = "tables")]
 use super::parquet_table::ParquetTable;
 use std::io::{Result, Write};
 use wire::{Cell, LineOf};
@@ -19,6 +20,7 @@ impl Rows {
         match form {
             TableForm::Jsonl => self.text.push_str(&wire::survey_line(of, what)),
             TableForm::Csv => self.text.push_str(&wire::csv_line(&wire::survey_row(of, what))),
+            #[cfg(feature = "tables")]
             TableForm::Parquet => self.cells.push(wire::survey_row(of, what)),
         }
     }
@@ -27,6 +29,7 @@ impl Rows {
         match form {
             TableForm::Jsonl => self.text.push_str(&wire::failed_line(of, why)),
             TableForm::Csv => self.text.push_str(&wire::csv_line(&wire::failed_row(of, why))),
+            #[cfg(feature = "tables")]
             TableForm::Parquet => self.cells.push(wire::failed_row(of, why)),
         }
     }
@@ -41,6 +44,7 @@ impl Rows {
 /// Where the rows go.
 pub(super) enum Writer<'w> {
     Text(&'w mut (dyn Write + Send)),
+    #[cfg(feature = "tables")]
     Parquet(Box<ParquetTable<'w>>),
 }
 
@@ -52,6 +56,7 @@ impl<'w> Writer<'w> {
                 out.write_all(wire::csv_header().as_bytes())?;
                 Ok(Self::Text(out))
             }
+            #[cfg(feature = "tables")]
             TableForm::Parquet => Ok(Self::Parquet(Box::new(ParquetTable::begin(out)?))),
         }
     }
@@ -59,6 +64,7 @@ impl<'w> Writer<'w> {
     pub fn write(&mut self, rows: &Rows) -> Result<()> {
         match self {
             Self::Text(out) => out.write_all(rows.text.as_bytes()),
+            #[cfg(feature = "tables")]
             Self::Parquet(table) => rows.cells.iter().try_for_each(|row| table.row(row)),
         }
     }
@@ -66,6 +72,7 @@ impl<'w> Writer<'w> {
     pub fn finish(self) -> Result<()> {
         match self {
             Self::Text(out) => out.flush(),
+            #[cfg(feature = "tables")]
             Self::Parquet(table) => table.finish(),
         }
     }

@@ -9,8 +9,8 @@
     reason = "pixel arithmetic: sizes are held under MOST_PIXELS, coordinates are clamped before they are used"
 )]
 
-use crate::grey::{Grey, cell_at};
-use crate::staves::{SPACE, Staff};
+use super::grey::{Grey, cell_at};
+use super::staves::{SPACE, Staff};
 
 /// Rows of a system's picture.
 pub const ROWS: usize = 240;

@@ -1,8 +1,8 @@
 //! How does the trained network run? Its bytes through `tract`, one plan for each width of picture.
 
-use crate::ScanError;
-use crate::crop::{Crop, ROWS};
-use crate::signs::{Seen, decode};
+use super::crop::{Crop, ROWS};
+use crate::refusal;
+use job::{Refusal, RefusalKind};
 use std::sync::Arc;
 use tract_onnx::prelude::*;
 
@@ -24,9 +24,8 @@ impl Reader {
     ///
     /// # Errors
     /// If the network does not run on this machine.
-    pub fn for_width(width: usize) -> Result<Self, ScanError> {
-        let width = width.div_ceil(WIDTH_STEP).max(6) * WIDTH_STEP;
-        let failed = |error: TractError| ScanError::Reader(error.to_string());
+    pub fn for_width(width: usize) -> Result<Self, Refusal> {
+        let width = prepared(width);
         let plan = tract_onnx::onnx()
             .model_for_read(&mut std::io::Cursor::new(MODEL))
             .and_then(|model| model.with_input_fact(0, f32::fact([1, 1, ROWS, width]).into()))
@@ -36,25 +35,42 @@ impl Reader {
         Ok(Self { plan, width })
     }
 
-    /// Reads one system no wider than was prepared for.
+    /// Whether it is the one for pictures up to a width.
+    pub fn is_for(&self, width: usize) -> bool {
+        self.width == prepared(width)
+    }
+
+    /// The scores of one system no wider than was prepared for, frame by frame.
     ///
     /// # Errors
     /// If the network does not run.
-    pub fn read(&self, crop: &Crop) -> Result<Seen, ScanError> {
+    pub fn read(&self, crop: &Crop) -> Result<Vec<f32>, Refusal> {
         let mut ink = vec![0.0_f32; ROWS * self.width];
         let wide = crop.grey.width.min(self.width);
         for row in 0..ROWS.min(crop.grey.height) {
             let from = row * crop.grey.width;
             ink[row * self.width..row * self.width + wide].copy_from_slice(&crop.grey.ink[from..from + wide]);
         }
-        let failed = |error: TractError| ScanError::Reader(error.to_string());
         let input = Tensor::from_shape(&[1, 1, ROWS, self.width], &ink).map_err(failed)?;
         let output = self.plan.run(tvec!(input.into())).map_err(failed)?;
-        let scores = output
-            .first()
-            .ok_or_else(|| ScanError::Reader("it gave no answer".to_owned()))?;
+        let scores = output.first().ok_or_else(|| broken("it gave no answer"))?;
         let view = scores.to_plain_array_view::<f32>().map_err(failed)?;
-        let scores: Vec<f32> = view.iter().copied().collect();
-        Ok(decode(&scores))
+        Ok(view.iter().copied().collect())
     }
+}
+
+/// The width for which a plan is made.
+fn prepared(width: usize) -> usize {
+    width.div_ceil(WIDTH_STEP).max(6) * WIDTH_STEP
+}
+
+fn failed(error: TractError) -> Refusal {
+    broken(&error.to_string())
+}
+
+fn broken(why: &str) -> Refusal {
+    refusal(
+        RefusalKind::Machine,
+        format!("the page reader does not run: {why}"),
+    )
 }

@@ -13,7 +13,7 @@
     reason = "pixel arithmetic: sizes are held under MOST_PIXELS, coordinates are clamped before they are used"
 )]
 
-use crate::grey::Grey;
+use super::grey::Grey;
 
 /// Pixels of a staff space once the page has been brought to size.
 pub const SPACE: f32 = 10.0;
