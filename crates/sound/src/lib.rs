@@ -38,12 +38,13 @@ pub use caution::{Reminder, hours_at, reminder};
 pub use click::{ClickAt, ClickKind, clicks};
 pub use flac::write_flac;
 pub use midi::{PER_QUARTER, write_midi};
+pub use performance::play::just_cents;
 pub use player::Player;
 pub use request::{Click, ConcertPitch, Drone, DroneTonic, SampleRate, SoundRequest, Subdivision, Tuning};
 pub use soundfont::Font;
 pub use stream::{Sound, Sounder, Stream};
 pub use timbre::Timbre;
-pub use tones::{hertz, just_cents, note_hertz};
+pub use tones::{hertz, note_hertz};
 pub use wav::write_wav;
 
 /// Why nothing can be heard.

@@ -10,6 +10,8 @@ mod align;
 mod ear;
 mod error;
 mod expected;
+pub mod heard;
+pub mod judge;
 mod listen;
 mod numbers;
 mod onset;

@@ -38,3 +38,14 @@ pub(crate) fn count(value: f64) -> usize {
 pub(crate) fn narrow(value: f64) -> f32 {
     value as f32
 }
+
+/// The nearest whole number; 0 for none.
+#[inline]
+#[expect(clippy::cast_possible_truncation, reason = "clamped to what is counted here")]
+pub(crate) fn whole(value: f64) -> i64 {
+    if value.is_nan() {
+        0
+    } else {
+        value.round().clamp(-1e15, 1e15) as i64
+    }
+}

@@ -21,6 +21,7 @@ mod small;
 mod speeds;
 mod timeline;
 mod touch;
+mod tuning;
 mod unheard;
 mod units;
 
@@ -37,6 +38,7 @@ pub use notes::OrnamentPlayed;
 pub use options::{PlayOptions, PlayTempo, Repeats};
 pub use speeds::TempoSaid;
 pub use timeline::Slot;
+pub use tuning::just_cents;
 
 use crate::ornament::LocalKey;
 use crate::road::unfold;

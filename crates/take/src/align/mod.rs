@@ -11,9 +11,10 @@ mod settle;
 mod way;
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 pub use pulse::PulsePoint;
+pub(crate) use pulse::{median, weighted_middle};
 
 use crate::expected::{Expected, between};
 use crate::{Onset, Track};

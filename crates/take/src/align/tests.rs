@@ -10,7 +10,7 @@ use performance::play::{PlayOptions, perform};
 const HOP: f64 = 0.01;
 
 /// A note as it is played: from, to, key number.
-type Tone = (f64, f64, f64);
+pub(crate) type Tone = (f64, f64, f64);
 
 fn line(text: &str) -> Vec<Expected> {
     let piece = sketch(text).unwrap();
@@ -19,7 +19,7 @@ fn line(text: &str) -> Vec<Expected> {
 }
 
 /// A track of tones: each with its pitch, silence between them, an onset at each beginning.
-fn heard(tones: &[Tone]) -> (Track, Vec<Onset>) {
+pub(crate) fn heard(tones: &[Tone]) -> (Track, Vec<Onset>) {
     let end = tones.last().map_or(0.0, |tone| tone.1) + 0.5;
     let frames = (0..crate::numbers::count(end / HOP))
         .map(|n| {
@@ -70,7 +70,7 @@ fn heard(tones: &[Tone]) -> (Track, Vec<Onset>) {
 use crate::numbers::real;
 
 /// The notes as the model has them, at another pace, from another time on.
-fn tones(line: &[Expected], pace: f64, from: f64) -> Vec<Tone> {
+pub(crate) fn tones(line: &[Expected], pace: f64, from: f64) -> Vec<Tone> {
     line.iter()
         .map(|note| {
             let onset = from + note.secs * pace;
