@@ -12,7 +12,7 @@ pub struct Ear {
 }
 
 impl Ear {
-    /// A1 less an octave's worth of room… the lowest and highest that are ever listened for: a contrabassoon's A0 and C8 and a half.
+    /// What is ever listened for: from a contrabassoon's A0 to a piccolo's C8, with half a semitone of room.
     const LOWEST: f64 = 20.5;
     const HIGHEST: f64 = 108.7;
     /// Semitones by which wrong notes may lie outside a part's or an instrument's range.

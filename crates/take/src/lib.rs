@@ -16,6 +16,8 @@ mod listen;
 mod numbers;
 mod onset;
 mod recording;
+#[cfg(test)]
+mod testing;
 mod track;
 
 pub use align::{Alignment, Jump, JumpKind, PulsePoint, Sounded, Was, align};

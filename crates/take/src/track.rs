@@ -1,5 +1,7 @@
 //! How is what was heard kept, instant by instant? Candidates of pitch, the pitch followed through them, level and change of colour.
 
+use crate::listen::Fine;
+
 /// One pitch that an instant may have.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub struct Candidate {
@@ -58,6 +60,8 @@ pub struct Track {
     pub a4: f64,
     /// Level of what sounds when nobody plays, in decibels below full scale.
     pub floor_db: f32,
+    /// Energy in finer steps than the frames.
+    pub(crate) fine: Fine,
 }
 
 impl Track {

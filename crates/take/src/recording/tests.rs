@@ -1,3 +1,10 @@
+#![expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_precision_loss,
+    reason = "short sounds"
+)]
+
 use super::*;
 
 /// A WAV file of 16 bits (RIFF, format 1), as its specification says.
