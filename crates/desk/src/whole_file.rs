@@ -1,4 +1,6 @@
 //! How is a file written so that a failure never leaves half of it? Beside the target, then renamed.
+//!
+//! What is no file (a pipe, a printer, the null device) is written to as it stands and never replaced; a link is followed.
 
 use crate::DeskError;
 use std::fs::File;
@@ -9,7 +11,8 @@ use std::path::{Path, PathBuf};
 #[derive(Debug)]
 pub struct WholeFile {
     file: Option<BufWriter<File>>,
-    beside: PathBuf,
+    /// Where it grows; `None` if it is written in its place.
+    beside: Option<PathBuf>,
     path: PathBuf,
 }
 
@@ -19,14 +22,22 @@ impl WholeFile {
     /// # Errors
     /// If nothing can be written there.
     pub fn create(path: &Path) -> Result<Self, DeskError> {
-        let mut beside = path.as_os_str().to_owned();
-        beside.push(".part");
-        let beside = PathBuf::from(beside);
-        let file = File::create(&beside).map_err(|source| unwritable(path, source))?;
+        let place = std::fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
+        let as_it_stands = std::fs::metadata(&place).is_ok_and(|there| !there.is_file() && !there.is_dir());
+        let beside = (!as_it_stands).then(|| {
+            let mut beside = place.as_os_str().to_owned();
+            beside.push(".part");
+            PathBuf::from(beside)
+        });
+        let opened = match &beside {
+            Some(beside) => File::create(beside),
+            None => File::options().write(true).open(&place),
+        };
+        let file = opened.map_err(|source| unwritable(path, source))?;
         Ok(Self {
             file: Some(BufWriter::with_capacity(1 << 16, file)),
             beside,
-            path: path.to_path_buf(),
+            path: place,
         })
     }
 
@@ -38,13 +49,21 @@ impl WholeFile {
         let Some(mut file) = self.file.take() else {
             return Ok(());
         };
-        let placed = file
-            .flush()
-            .and_then(|()| std::fs::rename(&self.beside, &self.path));
+        let placed = file.flush().and_then(|()| match &self.beside {
+            Some(beside) => std::fs::rename(beside, &self.path),
+            None => Ok(()),
+        });
         if placed.is_err() {
-            let _ = std::fs::remove_file(&self.beside);
+            self.leave_nothing();
         }
         placed.map_err(|source| unwritable(&self.path, source))
+    }
+
+    /// Half a file helps nobody.
+    fn leave_nothing(&self) {
+        if let Some(beside) = &self.beside {
+            let _ = std::fs::remove_file(beside);
+        }
     }
 
     /// Writes a whole file at once.
@@ -71,8 +90,7 @@ impl Write for WholeFile {
 impl Drop for WholeFile {
     fn drop(&mut self) {
         if self.file.take().is_some() {
-            // Never finished: half a file helps nobody.
-            let _ = std::fs::remove_file(&self.beside);
+            self.leave_nothing();
         }
     }
 }
@@ -95,5 +113,30 @@ fn unwritable(path: &Path, source: std::io::Error) -> DeskError {
     DeskError::Unwritable {
         path: path.to_path_buf(),
         source,
+    }
+}
+
+#[cfg(all(test, unix))]
+#[allow(clippy::unwrap_used, reason = "a test that cannot set itself up has failed")]
+mod tests {
+    use super::WholeFile;
+    use std::fs;
+    use std::os::unix::fs::{FileTypeExt, symlink};
+    use std::path::Path;
+
+    #[test]
+    fn a_device_stays_a_device_and_a_link_a_link() {
+        WholeFile::write(Path::new("/dev/null"), b"gone").unwrap();
+        assert!(fs::metadata("/dev/null").unwrap().file_type().is_char_device());
+
+        let folder = std::env::temp_dir().join(format!("foreread-whole-{}", std::process::id()));
+        fs::create_dir_all(&folder).unwrap();
+        let (file, link) = (folder.join("part.pdf"), folder.join("latest.pdf"));
+        fs::write(&file, b"old").unwrap();
+        symlink(&file, &link).unwrap();
+        WholeFile::write(&link, b"new").unwrap();
+        assert!(fs::symlink_metadata(&link).unwrap().file_type().is_symlink());
+        assert_eq!(fs::read(&file).unwrap(), b"new");
+        fs::remove_dir_all(folder).unwrap();
     }
 }

@@ -9,6 +9,7 @@ mod mark_command;
 mod ornaments;
 mod output;
 mod paper;
+mod paperwork_command;
 mod piece;
 mod plan_command;
 mod play_command;
@@ -64,6 +65,10 @@ enum Command {
     Reading(reading_command::ReadingArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
     Convert(convert_command::ConvertArgs),
+    /// The manual's pages, for the system's `man`
+    Manual(paperwork_command::ManualArgs),
+    /// What a shell (bash, zsh, fish, elvish, powershell) completes
+    Completions(paperwork_command::CompletionsArgs),
 }
 
 fn main() -> ExitCode {
@@ -84,6 +89,8 @@ fn main() -> ExitCode {
         Command::Scan(args) => scan_command::run(args),
         Command::Reading(args) => reading_command::run(args),
         Command::Convert(args) => convert_command::run(args),
+        Command::Manual(args) => paperwork_command::manual(args),
+        Command::Completions(args) => paperwork_command::completions(args),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
