@@ -45,6 +45,7 @@ pub(crate) fn heard(tones: &[Tone]) -> (Track, Vec<Onset>) {
         frames,
         a4: 440.0,
         floor_db: -70.0,
+        ..Track::default()
     };
     let mut before: Option<Tone> = None;
     let onsets = tones

@@ -71,6 +71,21 @@ pub(super) fn candidates(difference: &Difference, periods: Periods, rate: f64) -
     })
 }
 
+/// The belief that a frame that was looked at has any pitch, from 0 to 1: that of all thresholds over its deepest trough.
+pub(super) fn voicing(difference: &Difference, periods: Periods) -> f64 {
+    let fine = real(difference.fine);
+    let from = count(periods.shortest * fine).max(1);
+    let to = count(periods.longest * fine).min(difference.normed.len());
+    let lowest = difference
+        .normed
+        .get(from..to)
+        .unwrap_or(&[])
+        .iter()
+        .copied()
+        .fold(1.0, f32::min);
+    1.0 - below(f64::from(lowest))
+}
+
 /// Troughs that lie so near to each other, as a part of the lag (a semitone), are one: noise frays the bottom of a dip, and its
 /// first fringe would be taken for a shorter period.
 const ONE_DIP: f64 = 0.06;
@@ -102,9 +117,6 @@ fn keep(found: &mut [(f64, f64); CANDIDATES], used: &mut usize, one: (f64, f64))
     }
 }
 
-/// A trough further out is believed to be the same period many times over if it is not shallower than this part of full unlikeness.
-const STILL_ALIKE: f32 = 0.4;
-
 /// A period measured over many of itself: the error of where a trough lies is shared among them. Each step goes twice as far
 /// out, where the last step's precision still tells which trough is meant.
 ///
@@ -134,7 +146,7 @@ fn trough_near(difference: &Difference, lag: f64, room: f64) -> Option<f64> {
         let (before, at, after) = (value(n.checked_sub(1)?)?, value(n)?, value(n + 1)?);
         if at <= before && at <= after {
             let (offset, depth) = least(before, at, after);
-            let alike = depth < STILL_ALIKE * difference.pair_energy;
+            let alike = depth < difference.alike;
             return alike.then_some(real(n) + f64::from(offset));
         }
         n = if before < after { n - 1 } else { n + 1 };

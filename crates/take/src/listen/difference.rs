@@ -6,10 +6,23 @@
 //! than the samples: the autocorrelation of a band-limited sound is itself band-limited, so a longer inverse transform gives it
 //! in between.
 
-use crate::numbers::{real, single};
+use crate::numbers::{narrow, real, single};
 use realfft::num_complex::Complex;
 use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 use std::sync::Arc;
+
+/// The noise of a recording, as the difference function hears it.
+pub(super) struct Noise {
+    /// Mean energy of a pair of samples.
+    pub pair_energy: f32,
+    /// Mean squared difference at each grid lag.
+    pub plain: Vec<f32>,
+}
+
+/// At most this part of the noise is taken out …
+const MOST_TAKEN: f64 = 0.9;
+/// … and from nothing to that between these energies, as multiples of the noise's own.
+const SOFT: (f64, f64) = (1.15, 1.6);
 
 /// The difference function of one frame after another.
 pub(super) struct Difference {
@@ -19,6 +32,8 @@ pub(super) struct Difference {
     pub fine: usize,
     forward: Arc<dyn RealToComplex<f32>>,
     inverse: Arc<dyn ComplexToReal<f32>>,
+    /// What sounds when nobody plays, if it is known.
+    pub noise: Option<Noise>,
     padded: Vec<f32>,
     spectrum: Vec<Complex<f32>>,
     power: Vec<Complex<f32>>,
@@ -31,6 +46,8 @@ pub(super) struct Difference {
     pub normed: Vec<f32>,
     /// Mean energy of a pair of samples, for comparing `plain` with.
     pub pair_energy: f32,
+    /// The value of `plain` under which a lag counts as a period.
+    pub alike: f32,
 }
 
 impl Difference {
@@ -45,6 +62,7 @@ impl Difference {
         Self {
             size,
             fine,
+            noise: None,
             padded: forward.make_input_vec(),
             spectrum: forward.make_output_vec(),
             power: inverse.make_input_vec(),
@@ -54,6 +72,7 @@ impl Difference {
             plain: vec![0.0; longest * fine],
             normed: vec![1.0; longest * fine],
             pair_energy: 0.0,
+            alike: 0.0,
             forward,
             inverse,
         }
@@ -89,6 +108,14 @@ impl Difference {
         }
     }
 
+    /// How much of the noise's difference is taken out of this frame's: nothing from one as soft as the noise, for what is left of
+    /// noise without its noise is chance.
+    fn taken(&self) -> f64 {
+        let Some(noise) = &self.noise else { return 0.0 };
+        let over = f64::from(self.pair_energy / noise.pair_energy.max(f32::MIN_POSITIVE));
+        MOST_TAKEN * ((over - SOFT.0) / (SOFT.1 - SOFT.0)).clamp(0.0, 1.0)
+    }
+
     /// The energy of all pairs at each whole lag: what drops out at both ends as the lag grows.
     fn energies(&mut self, frame: &[f32]) {
         let all: f64 = frame.iter().map(|sample| f64::from(*sample).powi(2)).sum();
@@ -99,36 +126,45 @@ impl Difference {
             *energy = left;
             left -= gone;
         }
-        self.pair_energy = crate::numbers::narrow(2.0 * all / real(self.size.max(1)));
+        self.pair_energy = narrow(2.0 * all / real(self.size.max(1)));
     }
 
     fn differences(&mut self) {
         let step = 1.0 / real(self.fine);
+        let taken = self.taken();
+        let noise = self.noise.as_ref();
+        let noise_at = |n: usize| {
+            noise
+                .and_then(|noise| noise.plain.get(n))
+                .map_or(0.0, |noise| taken * f64::from(*noise))
+        };
+        let pairs_noise = narrow(taken) * noise.map_or(0.0, |noise| noise.pair_energy);
+        self.alike = STILL_ALIKE * (self.pair_energy - pairs_noise) + pairs_noise;
         let (mut sum, mut seen) = (0.0_f64, 0.0_f64);
-        let grid = self
-            .plain
-            .iter_mut()
-            .zip(self.normed.iter_mut())
-            .zip(&self.correlation);
-        for (n, ((plain, normed), correlation)) in grid.enumerate() {
+        let grid = self.plain.iter_mut().zip(self.normed.iter_mut());
+        for (n, ((plain, normed), correlation)) in grid.zip(&self.correlation).enumerate() {
             let (whole, part) = (n / self.fine, real(n % self.fine) * step);
             let at = |lag: usize| self.energy.get(lag).copied().unwrap_or(0.0);
             let energy = at(whole) * (1.0 - part) + at(whole + 1) * part;
             let pairs = real(self.size) - real(n) * step;
             let difference = ((energy - 2.0 * f64::from(*correlation)) / pairs).max(0.0);
-            *plain = crate::numbers::narrow(difference);
+            *plain = narrow(difference);
+            let clean = difference - noise_at(n);
             if n > 0 {
-                sum += difference;
+                sum += clean;
                 seen += 1.0;
             }
             *normed = if sum > 0.0 {
-                crate::numbers::narrow(difference * seen / sum)
+                narrow(clean * seen / sum)
             } else {
                 1.0
             };
         }
     }
 }
+
+/// A trough further out is believed to be the same period many times over if it is not shallower than this part of full unlikeness.
+const STILL_ALIKE: f32 = 0.4;
 
 /// Where the least value lies between three neighbours, as an offset in grid points from the middle one, and that value.
 ///
@@ -139,5 +175,5 @@ pub(super) fn least(before: f32, at: f32, after: f32) -> (f32, f32) {
         return (0.0, at);
     }
     let offset = (0.5 * (before - after) / bend).clamp(-1.0, 1.0);
-    (offset, (at - 0.25 * (before - after) * offset).max(0.0))
+    (offset, at - 0.25 * (before - after) * offset)
 }

@@ -43,19 +43,29 @@ pub(crate) fn decibels(energy: f64) -> f32 {
     narrow(10.0 * energy.max(1e-12).log10())
 }
 
-/// The level when nobody plays: that under which the softest twentieth of all frames lies, but at least 15 dB under the loudest
-/// twentieth, for one who never rests.
+/// The level when nobody plays: the middle of all frames without pitch, if there are any to speak of, else far under what is
+/// played.
 pub(super) fn floor(frames: &[Frame]) -> f32 {
-    let mut levels: Vec<f32> = frames.iter().map(|frame| frame.level_db).collect();
-    if levels.is_empty() {
-        return -120.0;
-    }
-    levels.sort_by(f32::total_cmp);
-    let at = |part: f64| {
+    let sorted = |frames: &mut dyn Iterator<Item = &Frame>| {
+        let mut levels: Vec<f32> = frames.map(|frame| frame.level_db).collect();
+        levels.sort_by(f32::total_cmp);
         levels
-            .get(count(real(levels.len() - 1) * part))
+    };
+    let at = |levels: &[f32], part: f64| {
+        levels
+            .get(count(real(levels.len().saturating_sub(1)) * part))
             .copied()
             .unwrap_or(-120.0)
     };
-    at(0.05).min(at(0.95) - 15.0)
+    let all = sorted(&mut frames.iter());
+    let without = sorted(&mut frames.iter().filter(|frame| frame.key.is_none()));
+    let far = at(&all, 0.95) - FAR_DB;
+    if without.len() * 100 > all.len() {
+        at(&without, 0.3).min(at(&all, 0.5))
+    } else {
+        far.min(at(&all, 0.0))
+    }
 }
+
+/// Somebody who never rests is heard in a room so many decibels softer.
+const FAR_DB: f32 = 40.0;

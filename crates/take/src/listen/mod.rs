@@ -4,6 +4,7 @@ mod candidates;
 mod difference;
 mod flux;
 mod level;
+mod noise;
 mod path;
 #[cfg(test)]
 mod tests;
@@ -52,7 +53,15 @@ pub fn listen(recording: &Recording, ear: &Ear) -> Track {
     let rumble = hertz_of(ear.lowest) * RUMBLE;
     let hiss = (hertz_of(ear.highest) * HISS).max(LEAST_HISS);
     let hiss = (hiss < rate * 0.4).then_some(hiss);
-    let mut for_pitch = Window::new(&recording.samples, rate, (rumble, hiss), size);
+    let pitch_window = || Window::new(&recording.samples, rate, (rumble, hiss), size);
+    difference.noise = noise::profile(
+        &mut difference,
+        pitch_window(),
+        recording.samples.len(),
+        hop,
+        periods,
+    );
+    let mut for_pitch = pitch_window();
     let mut window = Window::new(&recording.samples, rate, (rumble, None), flux.size());
     let mut level = Fine::new(rate);
     let frame_count = if recording.samples.is_empty() {
