@@ -58,7 +58,7 @@ fn settle(connection: &Connection) -> rusqlite::Result<()> {
     connection.pragma_update(None, "secure_delete", true)
 }
 
-fn form(connection: &Connection) -> rusqlite::Result<i64> {
+pub(crate) fn form(connection: &Connection) -> rusqlite::Result<i64> {
     connection.pragma_query_value(None, "user_version", |row| row.get(0))
 }
 
@@ -110,7 +110,6 @@ pub(crate) fn copy_into(connection: &Connection, path: &std::path::Path) -> Resu
 }
 
 /// Whether the database is whole: every page, every key.
-#[cfg(test)] // TEMP
 pub(crate) fn check(connection: &Connection) -> Result<Result<(), String>, StoreError> {
     let said: String = connection.pragma_query_value(None, "integrity_check", |row| row.get(0))?;
     if said != "ok" {
@@ -121,6 +120,24 @@ pub(crate) fn check(connection: &Connection) -> Result<Result<(), String>, Store
     Ok(table.map_or(Ok(()), |table| {
         Err(format!("a row of {table} belongs to nothing"))
     }))
+}
+
+/// What a database of a form holds apart from its rows: tables, indexes, and nothing that acts by itself.
+pub(crate) fn schema(connection: &Connection) -> Result<Vec<(String, String, String)>, StoreError> {
+    let mut rows = connection.prepare(
+        "SELECT type, name, COALESCE(sql, '') FROM sqlite_schema WHERE name NOT LIKE 'sqlite_stat%' ORDER BY type, name",
+    )?;
+    let rows = rows.query_map([], |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)))?;
+    Ok(rows.collect::<Result<_, _>>()?)
+}
+
+/// The same of a new database of that form.
+pub(crate) fn schema_of_form(form: usize) -> Result<Vec<(String, String, String)>, StoreError> {
+    let connection = Connection::open_in_memory()?;
+    for sql in MIGRATIONS.iter().take(form) {
+        connection.execute_batch(sql)?;
+    }
+    schema(&connection)
 }
 
 /// A damaged file is said to be one.

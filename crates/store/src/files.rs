@@ -76,6 +76,28 @@ impl Home {
                 _ => drop(std::fs::remove_file(&path)),
             }
         }
+        self.sweep(connection)
+    }
+
+    /// After a backup was brought back, lets go of files that only what was there before spoke of: they are in its own backup.
+    fn sweep(&self, connection: &Connection) -> Result<(), StoreError> {
+        let restored = connection
+            .query_row("SELECT 1 FROM setting WHERE name = 'restored'", [], |_| Ok(()))
+            .optional()?;
+        if restored.is_none() {
+            return Ok(());
+        }
+        let folder = self.files();
+        for entry in std::fs::read_dir(&folder).map_err(StoreError::unreadable(&folder))? {
+            let path = entry.map_err(StoreError::unreadable(&folder))?.path();
+            let name = path.file_name().map(|name| name.to_string_lossy().into_owned());
+            if let Some(name) = name.filter(|name| is_hash(name))
+                && !is_kept(connection, &name)?
+            {
+                std::fs::remove_file(&path).map_err(StoreError::unwritable(&path))?;
+            }
+        }
+        connection.execute("DELETE FROM setting WHERE name = 'restored'", [])?;
         Ok(())
     }
 

@@ -46,24 +46,30 @@
 //! # Ok::<(), store::StoreError>(())
 //! ```
 
+mod backup;
 mod bars;
 mod database;
 mod demo;
 mod error;
+mod export;
 mod files;
 mod home;
 mod ids;
+mod restore;
 mod rows;
 mod steps;
 mod store;
 
+pub use backup::{BackedUp, MANIFEST};
 pub use bars::{Bars, Carried, Fate, Found, Hold, carry};
 pub use error::{StoreError, Trouble};
+pub use export::Exported;
 pub use home::default_home;
 pub use ids::{
     AssignmentId, CallId, ChoiceId, CutId, DeviceId, JudgementId, LookFirstId, MarkId, OccasionId, PieceId,
     PlanId, PlayerId, RubricId, StepId, TakeId, VisitId,
 };
+pub use restore::{Over, Restored, restore};
 pub use rows::{
     AssignmentRow, CallRow, ChoiceRow, CutRow, DeviceRow, JudgementRow, Level, LookFirstRow, MarkAct,
     MarkRow, Miss, Missed, NewAssignment, NewCall, NewChoice, NewCut, NewFile, NewLookFirst, NewMark,

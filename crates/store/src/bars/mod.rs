@@ -3,6 +3,8 @@
 mod align;
 mod carry;
 mod hold;
+#[cfg(test)]
+mod tests;
 mod within;
 
 pub(crate) use carry::Carrier;

@@ -56,3 +56,78 @@ pub fn hold(bars: &Bars, bar: u32, offset: i64, pitch: &str) -> store::Hold {
     )
     .unwrap()
 }
+
+/// All that matters of a store, row by row: `mark/3` and what it is.
+pub fn snapshot(store: &Store) -> std::collections::BTreeMap<String, serde_json::Value> {
+    fn put<T: serde::Serialize>(
+        into: &mut std::collections::BTreeMap<String, serde_json::Value>,
+        table: &str,
+        rows: Vec<T>,
+    ) {
+        for row in rows {
+            let row = serde_json::to_value(row).unwrap();
+            let id = [row["id"].to_string(), row["version"].to_string()].join(".");
+            into.insert(format!("{table}/{id}"), row);
+        }
+    }
+    let mut all = std::collections::BTreeMap::new();
+    let search = |put_away| store::PieceSearch {
+        put_away,
+        ..store::PieceSearch::default()
+    };
+    let mut pieces = store.pieces(&search(false)).unwrap();
+    pieces.extend(store.pieces(&search(true)).unwrap());
+    for piece in &pieces {
+        of_piece(store, piece.id, &mut |table, row| {
+            all.insert(table, row);
+        });
+    }
+    put(&mut all, "player", store.players(true).unwrap());
+    put(&mut all, "occasion", store.occasions(None).unwrap());
+    put(&mut all, "call", store.calls().unwrap());
+    for (name, value) in store.settings().unwrap() {
+        all.insert(format!("setting/{name}"), value.into());
+    }
+    all
+}
+
+/// All rows of one piece.
+pub fn of_piece(store: &Store, id: store::PieceId, put: &mut dyn FnMut(String, serde_json::Value)) {
+    let mut one = |table: &str, id: String, row: serde_json::Value| put(format!("{table}/{id}"), row);
+    let value = |row: &dyn erased::Row| row.value();
+    let piece = store.piece(id).unwrap();
+    one("piece", id.to_string(), value(&piece));
+    for row in store.versions(id).unwrap() {
+        one("version", format!("{id}.{}", row.version), value(&row));
+    }
+    for row in store.marks(id, None).unwrap() {
+        one("mark", row.id.to_string(), value(&row));
+    }
+    for row in store.choices(id, None).unwrap() {
+        one("choice", row.id.to_string(), value(&row));
+    }
+    for row in store.steps(id).unwrap() {
+        one("step", row.id.to_string(), value(&row));
+    }
+    for row in store.visits(id, None).unwrap() {
+        one("visit", row.id.to_string(), value(&row));
+    }
+    for row in store.takes(Some(id), None).unwrap() {
+        one("take", row.id.to_string(), value(&row));
+    }
+    for row in store.assignments_of_piece(id).unwrap() {
+        one("assignment", row.id.to_string(), value(&row));
+    }
+}
+
+mod erased {
+    /// A row as JSON.
+    pub trait Row {
+        fn value(&self) -> serde_json::Value;
+    }
+    impl<T: serde::Serialize> Row for T {
+        fn value(&self) -> serde_json::Value {
+            serde_json::to_value(self).unwrap()
+        }
+    }
+}
