@@ -3,6 +3,7 @@
 mod call_command;
 mod convert_command;
 mod drill_command;
+mod keep_command;
 mod log_command;
 mod many;
 mod mark_command;
@@ -24,6 +25,7 @@ use clap::{Parser, Subcommand};
 use desk::{DeskError, Status};
 use std::io::Write;
 use std::process::ExitCode;
+use store::{StoreError, Trouble};
 
 /// Reads a single-line piece the way a good teacher reads it before the first note.
 #[derive(Debug, Parser)]
@@ -65,6 +67,12 @@ enum Command {
     Reading(reading_command::ReadingArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
     Convert(convert_command::ConvertArgs),
+    /// All that is kept (pieces, players, pencil, practice, takes) as one file; the app may be open
+    Backup(keep_command::BackupArgs),
+    /// Bring a backup back; never over anything unasked
+    Restore(keep_command::RestoreArgs),
+    /// All that is kept as files that anybody can read: MusicXML, CSV, JSON, the files as they came
+    Export(keep_command::ExportArgs),
     /// The manual's pages, for the system's `man`
     Manual(paperwork_command::ManualArgs),
     /// What a shell (bash, zsh, fish, elvish, powershell) completes
@@ -89,6 +97,9 @@ fn main() -> ExitCode {
         Command::Scan(args) => scan_command::run(args),
         Command::Reading(args) => reading_command::run(args),
         Command::Convert(args) => convert_command::run(args),
+        Command::Backup(args) => return kept(keep_command::backup(args)),
+        Command::Restore(args) => return kept(keep_command::restore(args)),
+        Command::Export(args) => return kept(keep_command::export(args)),
         Command::Manual(args) => paperwork_command::manual(args),
         Command::Completions(args) => paperwork_command::completions(args),
     };
@@ -100,6 +111,19 @@ fn main() -> ExitCode {
             exit_code(&error)
         }
     }
+}
+
+/// What becomes of a command about what is kept.
+fn kept(outcome: Result<(), StoreError>) -> ExitCode {
+    let Err(error) = outcome else {
+        return ExitCode::SUCCESS;
+    };
+    output::say(&format!("foreread: {error}"));
+    ExitCode::from(match error.trouble() {
+        Trouble::Request => 2,
+        Trouble::File => 3,
+        Trouble::Busy | Trouble::Machine => 4,
+    })
 }
 
 fn exit_code(error: &DeskError) -> ExitCode {

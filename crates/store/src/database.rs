@@ -21,15 +21,7 @@ pub(crate) fn open(home: &Home, migrations: &[&str]) -> Result<Connection, Store
 
 /// Opens it to read only, beside whoever writes.
 pub(crate) fn open_to_read(home: &Home, migrations: &[&str]) -> Result<Connection, StoreError> {
-    if !home.database().is_file() {
-        return Err(StoreError::NothingKept {
-            home: home.root.clone(),
-        });
-    }
-    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let connection =
-        Connection::open_with_flags(home.database(), flags).map_err(|error| told(home, error))?;
-    connection.busy_timeout(PATIENCE)?;
+    let connection = reader(home)?;
     let (form, known) = (
         form(&connection).map_err(|error| told(home, error))?,
         count(migrations),
@@ -43,6 +35,24 @@ pub(crate) fn open_to_read(home: &Home, migrations: &[&str]) -> Result<Connectio
             "close that one and start this one once",
         ));
     }
+    Ok(connection)
+}
+
+/// The form that the database of a home is in.
+pub(crate) fn form_of(home: &Home) -> Result<i64, StoreError> {
+    form(&reader(home)?).map_err(|error| told(home, error))
+}
+
+fn reader(home: &Home) -> Result<Connection, StoreError> {
+    if !home.database().is_file() {
+        return Err(StoreError::NothingKept {
+            home: home.root.clone(),
+        });
+    }
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let connection =
+        Connection::open_with_flags(home.database(), flags).map_err(|error| told(home, error))?;
+    connection.busy_timeout(PATIENCE)?;
     Ok(connection)
 }
 
@@ -62,7 +72,7 @@ pub(crate) fn form(connection: &Connection) -> rusqlite::Result<i64> {
     connection.pragma_query_value(None, "user_version", |row| row.get(0))
 }
 
-fn count(migrations: &[&str]) -> i64 {
+pub(crate) fn count(migrations: &[&str]) -> i64 {
     i64::try_from(migrations.len()).unwrap_or(i64::MAX)
 }
 

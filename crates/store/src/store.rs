@@ -37,6 +37,11 @@ impl Store {
     /// If nothing is kept there, or not in the form that this program knows.
     pub fn open_to_read(home: &Path) -> Result<Self, StoreError> {
         let home = Home::new(home);
+        let older = database::form_of(&home)? < database::count(database::MIGRATIONS);
+        if older && let Ok(_lock) = home.lock() {
+            // Nobody has it open: it is brought to the form of now first.
+            database::open(&home, database::MIGRATIONS)?;
+        }
         let connection = database::open_to_read(&home, database::MIGRATIONS)?;
         Ok(Self {
             home,

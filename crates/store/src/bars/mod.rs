@@ -4,6 +4,8 @@ mod align;
 mod carry;
 mod hold;
 #[cfg(test)]
+mod real_tests;
+#[cfg(test)]
 mod tests;
 mod within;
 
