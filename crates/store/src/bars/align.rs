@@ -76,7 +76,9 @@ fn weigh(old: &[OneBar], new: &[OneBar]) -> Vec<Option<usize>> {
         if alike < ALIKE {
             return 0;
         }
-        (alike - ALIKE + 1) * 4 + u32::from(was.label == is.label)
+        // An equal bar is worth more than two that are only like: one taken out and one put in beside it must not push it aside.
+        let equal = if a == b { 2 } else { 1 };
+        (alike - ALIKE + 1) * 4 * equal + u32::from(was.label == is.label)
     };
     // Steps: 0 both, 1 the old bar is left out, 2 the new one.
     let width = new.len() + 1;
