@@ -103,3 +103,24 @@ fn an_export_is_read_by_the_other_commands() {
     let (status, _, said) = foreread(&["export", "--to", &to, "--home", &home]);
     assert_eq!(status, Some(2), "{said}");
 }
+
+/// Source: freedesktop.org, XDG Base Directory Specification 0.8: `$XDG_DATA_HOME`, else `$HOME/.local/share`.
+#[cfg(target_os = "linux")]
+#[test]
+fn the_home_is_where_the_platform_wants_it() {
+    let folder = Folder::new("platform");
+    let said = |variables: &[(&str, &str)]| {
+        let output = std::process::Command::new(env!("CARGO_BIN_EXE_foreread"))
+            .args(["backup", "--to", &folder.at("x.zip")])
+            .env_remove("XDG_DATA_HOME")
+            .envs(variables.iter().copied())
+            .output()
+            .unwrap();
+        String::from_utf8(output.stderr).unwrap()
+    };
+    let data = folder.at("data");
+    assert!(said(&[("XDG_DATA_HOME", &data)]).contains(&format!("{data}/foreread ")));
+    let home = folder.at("");
+    let home = home.trim_end_matches('/');
+    assert!(said(&[("HOME", home)]).contains(&format!("{home}/.local/share/foreread ")));
+}

@@ -240,6 +240,17 @@ mod tests {
         assert!(matches!(open(&home, &[FIRST]), Err(StoreError::Damaged { .. })));
     }
 
+    /// A migration that somebody's home has been through is never changed: add another instead.
+    #[test]
+    fn migrations_stay_what_they_were() {
+        let known = ["57fe7b451db103f962cef2ae943ba04166c63455cd0bd4e4eb6e0fecc17fbc57"];
+        let hashes: Vec<String> = MIGRATIONS
+            .iter()
+            .map(|sql| crate::files::hash(sql.as_bytes()))
+            .collect();
+        assert_eq!(hashes, known);
+    }
+
     #[test]
     fn commits_are_synced_and_keys_are_checked() {
         let (home, _folder) = home("settled");

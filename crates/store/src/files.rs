@@ -67,6 +67,7 @@ impl Home {
     /// Ends what a killed program had begun.
     pub(crate) fn tidy(&self, connection: &Connection) -> Result<(), StoreError> {
         self.let_go(connection)?;
+        self.tidy_restoring()?;
         let folder = self.arriving();
         for entry in std::fs::read_dir(&folder).map_err(StoreError::unreadable(&folder))? {
             let path = entry.map_err(StoreError::unreadable(&folder))?.path();
@@ -77,6 +78,23 @@ impl Home {
             }
         }
         self.sweep(connection)
+    }
+
+    /// What bringing a backup back had begun: nothing of it is anybody's.
+    fn tidy_restoring(&self) -> Result<(), StoreError> {
+        for entry in std::fs::read_dir(&self.root).map_err(StoreError::unreadable(&self.root))? {
+            let path = entry.map_err(StoreError::unreadable(&self.root))?.path();
+            let name = path
+                .file_name()
+                .map(|name| name.to_string_lossy().into_owned())
+                .unwrap_or_default();
+            if name.starts_with("coming.sqlite3")
+                || name.starts_with("before-restore-") && name.ends_with("part")
+            {
+                let _ = std::fs::remove_file(&path);
+            }
+        }
+        Ok(())
     }
 
     /// After a backup was brought back, lets go of files that only what was there before spoke of: they are in its own backup.

@@ -461,3 +461,37 @@ fn a_file_changed_or_missing_behind_our_back_is_said() {
     ));
     assert!(store.file("../../lock").is_err());
 }
+
+#[test]
+fn many_at_once_are_all_kept_in_order() {
+    let home = Folder::new("threads");
+    let store = std::sync::Arc::new(Store::open_empty(home.path()).unwrap());
+    let (piece, music) = (add(&store, "Air"), bars(MUSIC));
+    let threads: Vec<_> = (0..4)
+        .map(|thread| {
+            let (store, from) = (
+                std::sync::Arc::clone(&store),
+                hold(
+                    &music,
+                    0,
+                    thread,
+                    ["C4", "D4", "E4", "F4"][usize::try_from(thread).unwrap()],
+                ),
+            );
+            std::thread::spawn(move || {
+                for _ in 0..15 {
+                    store
+                        .add_mark(piece.id, &NewMark::at("circle", from.clone()))
+                        .unwrap();
+                }
+            })
+        })
+        .collect();
+    threads.into_iter().for_each(|thread| thread.join().unwrap());
+    let marks = store.marks(piece.id, None).unwrap();
+    assert_eq!(marks.len(), 60);
+    while store.undo(piece.id).unwrap().is_some() {}
+    assert!(store.marks(piece.id, None).unwrap().is_empty());
+    while store.redo(piece.id).unwrap().is_some() {}
+    assert_eq!(store.marks(piece.id, None).unwrap(), marks);
+}

@@ -12,10 +12,12 @@ use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
-use store::{Bars, NewChoice, NewFile, NewMark, NewPiece, NewTake, NewVisit, PieceId, Store};
+use store::{Bars, NewChoice, NewFile, NewMark, NewPiece, NewTake, NewVisit, Over, PieceId, Store};
 
 const HOME: &str = "FOREREAD_TEST_HOME";
 const SEED: &str = "FOREREAD_TEST_SEED";
+/// The backup that the killed process brings back, instead of writing.
+const BACKUP: &str = "FOREREAD_TEST_BACKUP";
 
 type Rows = BTreeMap<String, Value>;
 
@@ -45,6 +47,10 @@ fn writes_until_killed() {
     let (Ok(home), Ok(seed)) = (std::env::var(HOME), std::env::var(SEED)) else {
         return;
     };
+    if let Ok(backup) = std::env::var(BACKUP) {
+        store::restore(Path::new(&backup), Path::new(&home), Over::SetAside).unwrap();
+        return;
+    }
     let mut chance = Chance(seed.parse::<u64>().unwrap() | 1);
     let mut out = std::io::stdout().lock();
     let mut say = |line: Value| {
@@ -193,7 +199,6 @@ fn act(store: &Store, piece: PieceId, what: &str, chance: &mut Chance, page: &mu
 /// Which tables a change may touch, if it was tried and not confirmed. Steps and their rows come together or not at all.
 fn touches(what: &str, table: &str) -> bool {
     match what {
-        "open" => true,
         "add_piece" => matches!(table, "piece" | "version"),
         "add_mark" | "change_mark" | "erase_mark" => matches!(table, "mark" | "step"),
         "choose" => matches!(table, "choice" | "step"),
@@ -224,6 +229,15 @@ fn child(home: &Path, seed: u64) -> Child {
         .unwrap()
 }
 
+/// When it is killed.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum When {
+    /// So long after it was started.
+    Starting,
+    /// So long after it began to write.
+    Writing,
+}
+
 /// What was going on.
 #[derive(Default)]
 struct Killed {
@@ -236,16 +250,26 @@ struct Killed {
 }
 
 /// Lets a process write for a while, kills it, and holds the home against what was confirmed. Says what was going on.
-fn kill_once(home: &Path, confirmed: &mut Rows, seed: u64, wait: Duration) -> Killed {
+fn kill_once(home: &Path, confirmed: &mut Rows, seed: u64, when: When, wait: Duration) -> Killed {
     let mut writer = child(home, seed);
     let out = writer.stdout.take().unwrap();
+    let (opened, is_open) = std::sync::mpsc::channel();
     let reader = std::thread::spawn(move || {
         BufReader::new(out)
             .lines()
             .map_while(Result::ok)
             .filter_map(|line| line.strip_prefix("@@").map(str::to_owned))
+            .inspect(|line| {
+                if line.contains("\"kept\":\"open\"") {
+                    let _ = opened.send(());
+                }
+            })
             .collect::<Vec<String>>()
     });
+    if when == When::Writing {
+        // However slow the machine is just now; if it never opens, nothing is confirmed and the count below says so.
+        let _ = is_open.recv_timeout(Duration::from_secs(60));
+    }
     std::thread::sleep(wait);
     writer.kill().unwrap();
     writer.wait().unwrap();
@@ -256,7 +280,9 @@ fn kill_once(home: &Path, confirmed: &mut Rows, seed: u64, wait: Duration) -> Ki
         .iter()
         .filter_map(|line| serde_json::from_str(line).ok())
         .collect();
-    let mut tried = None;
+    // Opening is the first thing tried, whether or not it could be said; only the first start may change anything.
+    let first = confirmed.is_empty();
+    let mut tried = Some("open".to_owned());
     let mut count = 0;
     for line in lines {
         if let Some(what) = line["try"].as_str() {
@@ -282,7 +308,13 @@ fn kill_once(home: &Path, confirmed: &mut Rows, seed: u64, wait: Duration) -> Ki
         .collect();
     for name in &changed {
         let table = name.split('/').next().unwrap();
-        let may = tried.as_deref().is_some_and(|what| touches(what, table));
+        let may = tried.as_deref().is_some_and(|what| {
+            if what == "open" {
+                first
+            } else {
+                touches(what, table)
+            }
+        });
         assert!(
             may,
             "{name} is not as confirmed (tried: {tried:?}, seed {seed}): {:?} instead of {:?}",
@@ -338,12 +370,18 @@ fn kills(name: &str, times: u64) {
     let mut all = Killed::default();
     for seed in 1..=times {
         // Now and then while it starts, mostly while it writes.
-        let wait = if seed % 5 == 1 {
-            chance.next(60)
+        let (when, wait) = if seed % 5 == 1 {
+            (When::Starting, chance.next(150))
         } else {
-            60 + chance.next(500)
+            (When::Writing, chance.next(500))
         };
-        let one = kill_once(home.path(), &mut confirmed, seed, Duration::from_millis(wait));
+        let one = kill_once(
+            home.path(),
+            &mut confirmed,
+            seed,
+            when,
+            Duration::from_millis(wait),
+        );
         all.confirmed += one.confirmed;
         all.tried += one.tried;
         all.happened += one.happened;
@@ -382,16 +420,95 @@ fn a_first_start_killed_leaves_no_half_studio() {
     for seed in 0..8 {
         let home = Folder::new(&format!("first-{seed}"));
         let mut confirmed = Rows::new();
-        kill_once(
-            home.path(),
-            &mut confirmed,
-            seed + 1000,
-            Duration::from_millis(chance.next(120)),
-        );
+        let wait = Duration::from_millis(chance.next(300));
+        kill_once(home.path(), &mut confirmed, seed + 1000, When::Starting, wait);
         let pieces = Store::open(home.path())
             .unwrap()
             .pieces(&store::PieceSearch::default())
             .unwrap();
         assert!((10..=11).contains(&pieces.len()));
     }
+}
+
+#[test]
+fn bringing_a_backup_back_happens_whole_or_not_at_all_when_killed() {
+    let (home, to) = (Folder::new("killed-restore"), Folder::new("killed-backup"));
+    std::fs::create_dir_all(to.path()).unwrap();
+    let backup = to.path().join("studio.zip");
+    let store = Store::open_empty(home.path()).unwrap();
+    let piece = common::add(&store, "Air").id;
+    let take = |bytes: Vec<u8>| NewTake {
+        piece,
+        player: None,
+        file_name: "take.wav".to_owned(),
+        bytes,
+        seconds: None,
+    };
+    store.add_take(&take(vec![1; 200_000])).unwrap();
+    store.backup(&backup).unwrap();
+    let early = snapshot(&store);
+    store.remove_take(store.takes(None, None).unwrap()[0].id).unwrap();
+    store.add_take(&take(vec![2; 200_000])).unwrap();
+    let late = snapshot(&store);
+    drop(store);
+    let restoring = || {
+        Command::new(std::env::current_exe().unwrap())
+            .args(["--ignored", "--exact", "writes_until_killed", "--test-threads=1"])
+            .envs([
+                (HOME, home.path().as_os_str()),
+                (BACKUP, backup.as_os_str()),
+                (SEED, "1".as_ref()),
+            ])
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap()
+    };
+    let mut chance = Chance(4711);
+    let mut after = [0, 0];
+    let mut usual = 0;
+    for kill in 0..16 {
+        let (mut writer, started) = (restoring(), std::time::Instant::now());
+        if kill == 0 {
+            // How long it takes undisturbed, on this machine just now.
+            assert!(writer.wait().unwrap().success());
+            usual = u64::try_from(started.elapsed().as_millis()).unwrap();
+        } else {
+            std::thread::sleep(Duration::from_millis(chance.next(usual * 5 / 4)));
+            writer.kill().unwrap();
+            writer.wait().unwrap();
+        }
+        let store = Store::open(home.path()).unwrap();
+        store.check().unwrap();
+        let now = snapshot(&store);
+        no_stray_files(home.path(), &now);
+        for entry in std::fs::read_dir(home.path()).unwrap() {
+            let name = entry.unwrap().file_name().into_string().unwrap();
+            assert!(
+                !name.ends_with("part") && !name.starts_with("coming"),
+                "{name} is left"
+            );
+        }
+        if now == late {
+            after[0] += 1;
+            continue;
+        }
+        assert_eq!(now, early, "neither what was there nor what was brought back");
+        after[1] += 1;
+        // Back to the later studio for the next kill, by the backup that was made on the way.
+        drop(store);
+        let aside = std::fs::read_dir(home.path())
+            .unwrap()
+            .map(|entry| entry.unwrap().path())
+            .filter(|path| path.extension().is_some_and(|ending| ending == "zip"))
+            .max()
+            .unwrap();
+        store::restore(&aside, home.path(), Over::SetAside).unwrap();
+        assert_eq!(snapshot(&Store::open(home.path()).unwrap()), late);
+    }
+    eprintln!(
+        "killed while bringing back: {} as before, {} brought back",
+        after[0], after[1]
+    );
+    assert!(after[0] > 0 && after[1] > 0, "{after:?}");
 }
