@@ -124,6 +124,7 @@ fn asked(args: &PlayArgs) -> Result<ListenAsked, DeskError> {
         written_for: For::Itself,
         tempo: args.tempo.clone(),
         bars: args.bars.clone(),
+        bars_at: None,
         times: args.times,
         count_in: args.count_in,
         straight: args.straight,

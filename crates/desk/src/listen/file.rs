@@ -50,7 +50,20 @@ impl SoundForm {
 /// # Errors
 /// If the file can't be written or nothing sounds.
 pub fn to_file(heard: &Heard, path: &Path) -> Result<(), DeskError> {
-    let form = SoundForm::of(path)?;
+    let bytes = to_bytes(heard, SoundForm::of(path)?)?;
+    let mut file = WholeFile::create(path)?;
+    file.write_all(&bytes).map_err(|source| DeskError::Unwritable {
+        path: path.to_path_buf(),
+        source,
+    })?;
+    file.finish()
+}
+
+/// What is heard as the bytes of a file; of two performances, the second goes on where the first ends.
+///
+/// # Errors
+/// If nothing sounds, or it is longer than a file can hold.
+pub fn to_bytes(heard: &Heard, form: SoundForm) -> Result<Vec<u8>, DeskError> {
     let mut bytes: Vec<u8> = Vec::new();
     let joined = super::joined(&heard.performances);
     let performance = &joined;
@@ -66,10 +79,5 @@ pub fn to_file(heard: &Heard, path: &Path) -> Result<(), DeskError> {
             }
         }
     }
-    let mut file = WholeFile::create(path)?;
-    file.write_all(&bytes).map_err(|source| DeskError::Unwritable {
-        path: path.to_path_buf(),
-        source,
-    })?;
-    file.finish()
+    Ok(bytes)
 }

@@ -7,7 +7,7 @@ mod voice;
 pub(crate) mod words;
 
 pub use card::to_card;
-pub use file::{SoundForm, to_file};
+pub use file::{SoundForm, to_bytes, to_file};
 pub use voice::Voice;
 pub(crate) use words::bars;
 
@@ -33,6 +33,8 @@ pub struct ListenAsked {
     pub tempo: Option<String>,
     /// `5-12` or `5`, by the printed numbers.
     pub bars: Option<String>,
+    /// The same by their place in the piece, for whoever points at them; goes before the numbers.
+    pub bars_at: Option<(BarIndex, BarIndex)>,
     /// How often the bars are played.
     pub times: u32,
     /// Bars of count-in; before a pickup the missing beats come on top.
@@ -110,6 +112,7 @@ impl Default for ListenAsked {
             written_for: For::Itself,
             tempo: None,
             bars: None,
+            bars_at: None,
             times: 1,
             count_in: 0,
             straight: false,
@@ -192,11 +195,14 @@ fn options(piece: &Piece, survey: &Survey, asked: &ListenAsked) -> Result<PlayOp
             .unwrap_or_default(),
         tempo: words::tempo(asked.tempo.as_deref(), beats.first().map(BarBeats::unit))?,
         beats,
-        bars: asked
-            .bars
-            .as_deref()
-            .map(|bars| words::bars(piece, bars))
-            .transpose()?,
+        bars: match asked.bars_at {
+            Some(bars) => Some(bars),
+            None => asked
+                .bars
+                .as_deref()
+                .map(|bars| words::bars(piece, bars))
+                .transpose()?,
+        },
         repeats: if asked.straight {
             Repeats::StraightThrough
         } else {
