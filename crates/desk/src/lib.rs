@@ -23,7 +23,9 @@ pub use convert::{ConvertAsked, Converted, Target, convert};
 pub use engrave::{Edition, Paper};
 pub use error::{DeskError, Status};
 pub use folder::{Many, ManyAsked, TableForm, Tally, Watch, survey_many};
-pub use listen::{ClickAsked, Heard, ListenAsked, Only, SoundForm, Voice, listen, to_bytes, to_card, to_file};
+pub use listen::{
+    ClickAsked, Heard, ListenAsked, Only, SoundForm, Voice, listen, to_bytes, to_card, to_file,
+};
 pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
 pub use ornaments::OrnamentsAsked;
 pub use part_of::part_of;

@@ -1,5 +1,6 @@
 //! The command line: thin commands over the desk.
 
+mod app_command;
 mod call_command;
 mod convert_command;
 mod drill_command;
@@ -29,10 +30,19 @@ use store::{StoreError, Trouble};
 
 /// Reads a single-line piece the way a good teacher reads it before the first note.
 #[derive(Debug, Parser)]
-#[command(name = "foreread", version, about, disable_help_subcommand = true)]
+#[command(
+    name = "foreread",
+    version,
+    about,
+    long_about = "Reads a single-line piece the way a good teacher reads it before the first note. Without a command it opens the folder and the part in the browser, on this machine alone.",
+    disable_help_subcommand = true,
+    args_conflicts_with_subcommands = true
+)]
 struct Line {
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
+    #[command(flatten)]
+    app: app_command::AppArgs,
 }
 
 #[derive(Debug, Subcommand)]
@@ -81,7 +91,10 @@ enum Command {
 
 fn main() -> ExitCode {
     let line = Line::parse();
-    let outcome = match &line.command {
+    let Some(command) = &line.command else {
+        return app_command::run(&line.app);
+    };
+    let outcome = match command {
         Command::Survey(args) => survey_command::run(args),
         Command::Spots(args) => study_commands::spots(args),
         Command::Fingers(args) => study_commands::fingers(args),

@@ -1,0 +1,84 @@
+//! How does the margin read? What to know before the first note, then the page line by line.
+
+use crate::drawing;
+use crate::part::notes::{Line, Note};
+use crate::part::point::{Labels, indices};
+use crate::part::rows;
+use crate::prepared::Prepared;
+use crate::screen::capital;
+use maud::{Markup, PreEscaped, html};
+use notation::{Pencil, PencilSign};
+
+/// The whole margin.
+pub(crate) fn margin(part: &Prepared, lines: &[Line]) -> Markup {
+    let labels = Labels::of(&part.copy.piece);
+    html! {
+        section class="before" aria-labelledby="before" {
+            h2 id="before" { "Before the first note" }
+            @for section in &part.sheet.study { @if is_short(section.id) { (rows::section(section, &labels, section.id == "slowly-first")) } }
+            @for section in &part.sheet.sections { (rows::section(section, &labels, false)) }
+            @for section in &part.sheet.study { @if !is_short(section.id) { (rows::section(section, &labels, false)) } }
+            @if let Some(reading) = &part.sheet.reading { (rows::section(reading, &labels, false)) }
+            @for words in &part.sheet.foot { p class="foot" { (words) } }
+        }
+        section class="along" aria-labelledby="along" {
+            h2 id="along" { "Along the page" }
+            @for line in lines { (of_line(line, &labels)) }
+        }
+    }
+}
+
+/// What is read before the twelve answers: where it will go wrong, and how fast to begin.
+fn is_short(id: &str) -> bool {
+    matches!(id, "slowly-first" | "first-tempo")
+}
+
+fn of_line(line: &Line, labels: &Labels) -> Markup {
+    let (drawn, others): (Vec<&Note>, Vec<&Note>) = line
+        .notes
+        .iter()
+        .partition(|note| note.is_drawn() || note.sign.is_none());
+    html! {
+        @if !line.notes.is_empty() {
+            section class="line" data-system=(line.system) {
+                h3 { (labels.run(line.bars.0, line.bars.1)) }
+                ol class="notes" { @for note in drawn { li { (one(note, labels)) } } }
+                @if !others.is_empty() {
+                    details class="others" {
+                        summary { (others.len()) " more, not pencilled" }
+                        ol class="notes" { @for note in others { li { (one(note, labels)) } } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// One note; touching it shows its place.
+pub(crate) fn one(note: &Note, labels: &Labels) -> Markup {
+    html! {
+        button type="button" class={ "note" @if !note.is_drawn() { " bare" } } id=(note.id)
+            data-bars=(indices(&note.all_bars())) data-spots=(note.where_drawn()) {
+            span class="sign" { (note.sign.map(sign).unwrap_or_default()) }
+            span class="said" {
+                span class="about" { (capital(note.about)) }
+                span class="bars" { (note.heading(labels).to_lowercase()) }
+                span class="why" { (capital(&note.why)) }
+                @if !note.doing.is_empty() { span class="doing" { (capital(&note.doing)) } }
+            }
+        }
+    }
+}
+
+/// The sign as it is drawn on the part.
+fn sign(sign: PencilSign) -> Markup {
+    let sample = engrave::pencil::sample(Some(sign), Pencil::Graphite);
+    // A little air, so that a stroke at the edge is not cut.
+    let svg = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"small-sign\" viewBox=\"-20 -20 {:.0} {:.0}\">{}</svg>",
+        sample.width + 40.0,
+        sample.height + 40.0,
+        sample.svg
+    );
+    PreEscaped(drawing::for_page(&svg, "", "").unwrap_or_default())
+}

@@ -1,0 +1,168 @@
+//! What does a person see of a part? The screen with its paper and margin, a further page, one bar explained.
+
+use crate::error::AppError;
+use crate::part::margin;
+use crate::part::notes::lines;
+use crate::part::point::Labels;
+use crate::part::{bar as bars, hear, paper};
+use crate::prepared::{Choices, Prepared, prepared};
+use crate::screen::{Screen, page as whole_page};
+use crate::state::App;
+use crate::workshop::Urgency;
+use axum::extract::{Path, Query, State};
+use axum::response::Html;
+use maud::{Markup, html};
+use notation::BarIndex;
+use serde::Deserialize;
+use std::sync::Arc;
+
+/// What an address says beside the piece.
+#[derive(Clone, Debug, Default, Deserialize)]
+pub(crate) struct Wanted {
+    part: Option<String>,
+    level: Option<String>,
+}
+
+impl Wanted {
+    /// For whom, and which part; empty words are none.
+    pub fn choices(self) -> Choices {
+        let said = |words: Option<String>| words.filter(|words| !words.trim().is_empty());
+        Choices {
+            part: said(self.part),
+            level: said(self.level),
+        }
+    }
+}
+
+/// The whole screen: the first page at once, the others when they are looked for.
+pub(crate) async fn screen(
+    State(app): State<Arc<App>>,
+    Path(id): Path<String>,
+    Query(wanted): Query<Wanted>,
+) -> Result<Html<String>, AppError> {
+    let part = prepared(&app, &id, wanted.choices(), Urgency::Awaited).await?;
+    let secret = app.secret.clone();
+    let done = app
+        .aside(move |_| Ok(drawn(&part, &secret).into_string()))
+        .await?;
+    Ok(Html(done))
+}
+
+/// One further page.
+pub(crate) async fn page(
+    State(app): State<Arc<App>>,
+    Path((id, number)): Path<(String, usize)>,
+    Query(wanted): Query<Wanted>,
+) -> Result<Html<String>, AppError> {
+    let part = prepared(&app, &id, wanted.choices(), Urgency::Awaited).await?;
+    app.aside(move |_| {
+        let page = paper::page(&part, &lines(&part), number).ok_or(AppError::NotFound)?;
+        Ok(Html(page.into_string()))
+    })
+    .await
+}
+
+/// What is in one bar, why it is hard and how to play it.
+pub(crate) async fn bar(
+    State(app): State<Arc<App>>,
+    Path((id, bar)): Path<(String, u32)>,
+    Query(wanted): Query<Wanted>,
+) -> Result<Html<String>, AppError> {
+    let part = prepared(&app, &id, wanted.choices(), Urgency::Awaited).await?;
+    let shown = bars::bar(&part, &lines(&part), BarIndex(bar)).ok_or(AppError::NotFound)?;
+    Ok(Html(shown.into_string()))
+}
+
+fn drawn(part: &Prepared, secret: &str) -> Markup {
+    let lines = lines(part);
+    let query = query(&part.choices);
+    let pages = part.copy.laid.pages.len();
+    let name = &part.copy.title;
+    whole_page(&Screen {
+        title: name,
+        secret,
+        class: "part",
+        styles: &["part.css"],
+        script: Some("part.js"),
+        line: html! {
+            h1 { (name) }
+            p class="facts" { (part.sheet.facts.join(" · ")) }
+            button type="button" class="margin-shown" aria-pressed="true" { "Margin" }
+        },
+        body: html! {
+            div class="desk" data-piece=(part.id) data-query=(query) data-labels=(labels_said(part)) {
+                div class="music" role="group" aria-label={ (name) ", the part: " (pages) @if pages == 1 { " page" } @else { " pages" } } {
+                    p class="unseen" id="how" {
+                        "Arrow keys go from bar to bar. Enter explains the bar. Shift and arrow keys choose bars to go round. Space plays and stops."
+                    }
+                    @for number in 0..pages {
+                        @if number == 0 {
+                            @if let Some(page) = paper::page(part, &lines, 0) { (page) }
+                        } @else {
+                            (paper::page_to_come(part, number, &format!("/part/{}/page/{number}{query}", part.id)))
+                        }
+                    }
+                }
+                aside class="margin" aria-label="Margin" {
+                    div class="margin-notes" { (margin::margin(part, &lines)) }
+                    div class="bar-shown" hidden {}
+                }
+            }
+            (hear::strip(part))
+        },
+    })
+}
+
+/// The choices as they stand in addresses.
+fn query(choices: &Choices) -> String {
+    let mut pairs: Vec<String> = Vec::new();
+    for (name, value) in [("part", &choices.part), ("level", &choices.level)] {
+        if let Some(value) = value {
+            pairs.push(format!("{name}={}", percent(value)));
+        }
+    }
+    if pairs.is_empty() {
+        String::new()
+    } else {
+        format!("?{}", pairs.join("&"))
+    }
+}
+
+/// Words as they may stand in an address. Source: RFC 3986, section 2.3.
+fn percent(words: &str) -> String {
+    let plain = |byte: u8| byte.is_ascii_alphanumeric() || b"-._~".contains(&byte);
+    words
+        .bytes()
+        .map(|byte| {
+            if plain(byte) {
+                char::from(byte).to_string()
+            } else {
+                format!("%{byte:02X}")
+            }
+        })
+        .collect()
+}
+
+/// The printed labels of all bars, for the script: one to a line.
+fn labels_said(part: &Prepared) -> String {
+    let labels = Labels::of(&part.copy.piece);
+    let all = (0..part.copy.piece.bars.len()).map(|bar| labels.label(BarIndex::from_usize(bar)));
+    all.collect::<Vec<_>>().join("\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{percent, query};
+    use crate::prepared::Choices;
+
+    #[test]
+    fn words_in_addresses_are_words_alone() {
+        assert_eq!(percent("B♭ & \"x\""), "B%E2%99%AD%20%26%20%22x%22");
+        let choices = Choices {
+            part: Some("2".to_owned()),
+            level: Some("upper intermediate".to_owned()),
+        };
+        assert_eq!(query(&choices), "?part=2&level=upper%20intermediate");
+        assert_eq!(query(&Choices::default()), "");
+    }
+}

@@ -1,0 +1,50 @@
+//! Which addresses are there, and who answers at each?
+
+use crate::state::App;
+use crate::{assets, guard, part};
+use axum::Router;
+use axum::extract::{DefaultBodyLimit, State};
+use axum::http::header;
+use axum::middleware::from_fn_with_state;
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::{get, post};
+use std::sync::Arc;
+
+/// The most that a request without a file of its own may hold, in bytes.
+const SMALL: usize = 64 * 1024;
+
+/// All routes, behind the guard.
+pub(crate) fn router(app: Arc<App>) -> Router {
+    Router::new()
+        .route("/", get(first))
+        .route("/icon.svg", get(icon))
+        .route("/fonts.css", get(assets::font_rules))
+        .route("/fonts/{name}", get(assets::font))
+        .route("/assets/{name}", get(assets::asset))
+        .route("/part/{id}", get(part::screen))
+        .route("/part/{id}/page/{number}", get(part::page))
+        .route("/part/{id}/bar/{bar}", get(part::bar))
+        .route("/part/{id}/sound", post(part::sound))
+        .route("/sound/{key}", get(part::sound_file))
+        .fallback(nothing)
+        .layer(DefaultBodyLimit::max(SMALL))
+        .layer(from_fn_with_state(Arc::clone(&app), guard::guard))
+        .with_state(app)
+}
+
+/// Until there is a folder: the first piece.
+async fn first(State(app): State<Arc<App>>) -> Redirect {
+    let all = app.shelf.all();
+    let id = all.first().map_or("", |item| item.id.as_str());
+    Redirect::to(&format!("/part/{id}"))
+}
+
+async fn nothing() -> crate::AppError {
+    crate::AppError::NotFound
+}
+
+/// A bracket round a note: our sign.
+async fn icon() -> Response {
+    const ICON: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 32 32\"><rect width=\"32\" height=\"32\" rx=\"5\" fill=\"#faf6ec\"/><path d=\"M9 5.5 5 6v20l4.2.4M23 5.8l4.1-.3-.3 20.6-3.9.2\" fill=\"none\" stroke=\"#55524c\" stroke-width=\"2\" stroke-linecap=\"round\"/><ellipse cx=\"14\" cy=\"21.5\" rx=\"4.2\" ry=\"3\" transform=\"rotate(-20 14 21.5)\" fill=\"#14120f\"/><path d=\"M17.8 20.5V7\" stroke=\"#14120f\" stroke-width=\"1.6\"/></svg>";
+    ([(header::CONTENT_TYPE, "image/svg+xml")], ICON).into_response()
+}

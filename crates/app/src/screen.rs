@@ -1,0 +1,106 @@
+//! What stands around every screen? Head, style, scripts, the house's line; and the page that says what went wrong.
+
+use maud::{DOCTYPE, Markup, html};
+
+/// A screen.
+pub(crate) struct Screen<'a> {
+    /// What the window is called.
+    pub title: &'a str,
+    /// The secret that the page shows when it changes something.
+    pub secret: &'a str,
+    /// A class for the whole page.
+    pub class: &'static str,
+    /// Style sheets beside the house's own.
+    pub styles: &'a [&'static str],
+    /// The script that begins.
+    pub script: Option<&'static str>,
+    /// What stands in the house's line beside the way to the folder.
+    pub line: Markup,
+    /// The screen itself.
+    pub body: Markup,
+}
+
+/// The whole page.
+pub(crate) fn page(screen: &Screen) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                meta name="foreread-secret" content=(screen.secret);
+                title { (screen.title) }
+                link rel="stylesheet" href="/fonts.css";
+                link rel="stylesheet" href="/assets/house.css";
+                @for style in screen.styles {
+                    link rel="stylesheet" href={ "/assets/" (style) };
+                }
+                link rel="icon" href="/icon.svg" type="image/svg+xml";
+                script type="module" src="/assets/house.js" {}
+                @if let Some(script) = screen.script {
+                    script type="module" src={ "/assets/" (script) } {}
+                }
+            }
+            body class=(screen.class) {
+                a class="skip" href="#main" { "Go to the page itself" }
+                header class="house" {
+                    a class="home" href="/" { "Folder" }
+                    (screen.line)
+                    button type="button" class="room" data-room="" aria-pressed="false" { "Dark room" }
+                }
+                main id="main" tabindex="-1" { (screen.body) }
+                div id="said" class="unseen" role="status" aria-live="polite" {}
+            }
+        }
+    }
+}
+
+/// A page that says what went wrong and where to go.
+pub(crate) fn mistake(what: &str) -> Markup {
+    let (said, advice) = what.split_once(" — ").unwrap_or((what, ""));
+    page(&Screen {
+        title: "Foreread",
+        secret: "",
+        class: "mistake",
+        styles: &[],
+        script: None,
+        line: html! {},
+        body: html! {
+            section class="slip" {
+                h1 { "That did not work" }
+                p { (sentence(said)) }
+                @if !advice.is_empty() { p class="doing" { (sentence(advice)) } }
+                p { a href="/" { "Back to the folder" } }
+            }
+        },
+    })
+}
+
+/// With a capital letter and a full stop.
+fn sentence(text: &str) -> String {
+    let stop = if text.ends_with(['.', '!', '?']) { "" } else { "." };
+    format!("{}{stop}", capital(text))
+}
+
+/// With a capital letter.
+pub(crate) fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map(|first| first.to_uppercase().chain(chars).collect())
+        .unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::mistake;
+
+    #[test]
+    fn words_of_a_mistake_are_never_markup() {
+        let page = mistake("<script>alert(1)</script> — look \"here\"").into_string();
+        assert!(!page.contains("<script>alert"));
+        assert!(page.contains("&lt;script&gt;alert(1)&lt;/script&gt;"));
+        assert!(page.contains("Look &quot;here&quot;."));
+    }
+}

@@ -1,0 +1,91 @@
+//! What does a running app hold? The pieces, what was made of them, who works, and the secret of its pages.
+
+use crate::error::AppError;
+use crate::part::Sounds;
+use crate::prepared::Kept;
+use crate::serve::AppAsked;
+use crate::shelf::Shelf;
+use crate::workshop::{Urgency, Workshop};
+use desk::Printer;
+use std::sync::Arc;
+
+/// The app while it runs.
+pub(crate) struct App {
+    /// Our port, by which requests to this machine's name are known to be for us.
+    pub port: u16,
+    /// What a page must show before anything is changed.
+    pub secret: String,
+    /// The pieces.
+    pub shelf: Shelf,
+    /// Parts that were engraved already.
+    pub kept: Kept,
+    /// Sounds that were made.
+    pub sounds: Sounds,
+    /// Who engraves.
+    pub workshop: Workshop,
+}
+
+impl App {
+    /// Opens what is kept and sets the press to work.
+    ///
+    /// # Errors
+    /// If the machine refuses.
+    pub fn open(_asked: &AppAsked, port: u16) -> Result<Self, AppError> {
+        Ok(Self {
+            port,
+            secret: secret()?,
+            shelf: Shelf::demo(),
+            kept: Kept::default(),
+            sounds: Sounds::default(),
+            workshop: Workshop::start()?,
+        })
+    }
+
+    /// Work on the press, without holding up whoever else asks.
+    ///
+    /// # Errors
+    /// What the work says, or if the app is being closed.
+    pub async fn on_press<T: Send + 'static>(
+        self: &Arc<Self>,
+        urgency: Urgency,
+        work: impl FnOnce(&Self, &mut Printer) -> Result<T, AppError> + Send + 'static,
+    ) -> Result<T, AppError> {
+        let app = Arc::clone(self);
+        let (done, when_done) = tokio::sync::oneshot::channel();
+        self.workshop.give(
+            urgency,
+            Box::new(move |printer| {
+                let made = printer.and_then(|printer| work(&app, printer));
+                // Who asked may have gone away meanwhile.
+                let _ = done.send(made);
+            }),
+        );
+        when_done.await.unwrap_or(Err(AppError::Closing))
+    }
+
+    /// Work that takes a while but needs no press.
+    ///
+    /// # Errors
+    /// What the work says, or if the app is being closed.
+    pub async fn aside<T: Send + 'static>(
+        self: &Arc<Self>,
+        work: impl FnOnce(&Self) -> Result<T, AppError> + Send + 'static,
+    ) -> Result<T, AppError> {
+        let app = Arc::clone(self);
+        tokio::task::spawn_blocking(move || work(&app))
+            .await
+            .unwrap_or(Err(AppError::Closing))
+    }
+
+    /// Nothing more is begun.
+    pub fn close(&self) {
+        self.workshop.close();
+    }
+}
+
+/// 128 random bits as text.
+fn secret() -> Result<String, AppError> {
+    let mut bytes = [0_u8; 16];
+    getrandom::fill(&mut bytes).map_err(|error| AppError::Random(error.to_string()))?;
+    Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())
+}

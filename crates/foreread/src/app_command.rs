@@ -1,0 +1,45 @@
+//! `foreread` alone: the app in the browser.
+
+use app::AppAsked;
+use clap::Args;
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+#[derive(Debug, Args)]
+pub(crate) struct AppArgs {
+    /// Where everything is kept, instead of the usual place of this machine
+    #[arg(long, value_name = "DIR")]
+    home: Option<PathBuf>,
+    /// The port of the app's address, instead of the usual one
+    #[arg(long, value_name = "N")]
+    port: Option<u16>,
+    /// Leave the browser closed; the address is printed
+    #[arg(long)]
+    no_open: bool,
+}
+
+/// Starts the app, says where it is, and answers until it is told to stop.
+pub(crate) fn run(args: &AppArgs) -> ExitCode {
+    let asked = AppAsked {
+        home: args.home.clone(),
+        port: args.port,
+        no_open: args.no_open,
+    };
+    let served = app::bind(&asked).and_then(|bound| {
+        let mut out = std::io::stdout().lock();
+        // A closed terminal is no reason not to go on.
+        let _ = writeln!(out, "{}", bound.address());
+        let _ = out.flush();
+        drop(out);
+        bound.serve()
+    });
+    match served {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            // Nothing can be done if even the complaint can't be written.
+            let _ = writeln!(std::io::stderr().lock(), "foreread: {error}");
+            ExitCode::from(4)
+        }
+    }
+}
