@@ -12,6 +12,8 @@ use std::path::{Path, PathBuf};
 pub struct PlayerAsked {
     /// Her own file (`player.toml`).
     pub file: Option<PathBuf>,
+    /// What stands in such a file, where it is kept elsewhere; goes before the file.
+    pub text: Option<String>,
     /// The instrument, by its fixed name (`clarinet-bb`) or as a musician says it; goes before the file's.
     pub instrument: Option<String>,
     /// The level, in words; goes before the file's.
@@ -26,7 +28,7 @@ impl PlayerAsked {
     /// True if anything was said that makes the answer one player's.
     #[must_use]
     pub const fn names_a_player(&self) -> bool {
-        self.file.is_some() || self.instrument.is_some() || self.level.is_some() || self.breath.is_some()
+        self.file.is_some() || self.text.is_some() || self.instrument.is_some() || self.level.is_some() || self.breath.is_some()
     }
 
     /// The player; `part_instrument` is what the part says it is for.
@@ -34,9 +36,10 @@ impl PlayerAsked {
     /// # Errors
     /// If the file can't be read or understood, or an instrument, level or number is none.
     pub fn player(&self, part_instrument: Option<&'static Instrument>) -> Result<Player, DeskError> {
-        let profile = match &self.file {
-            Some(path) => Profile::open(path)?,
-            None => Profile::default(),
+        let profile = match (&self.text, &self.file) {
+            (Some(text), _) => Profile::read(text, Path::new("player.toml"))?,
+            (None, Some(path)) => Profile::read(&small_file::read(path, &FILE)?, path)?,
+            (None, None) => Profile::default(),
         };
         profile.player(self, part_instrument)
     }
@@ -104,9 +107,8 @@ const FILE: small_file::Kind = small_file::Kind {
 };
 
 impl Profile {
-    fn open(path: &Path) -> Result<Self, DeskError> {
-        let text = small_file::read(path, &FILE)?;
-        let mut profile: Self = toml::from_str(&text).map_err(|error| {
+    fn read(text: &str, path: &Path) -> Result<Self, DeskError> {
+        let mut profile: Self = toml::from_str(text).map_err(|error| {
             let at = error.span().map_or(0, |span| span.start.min(text.len()));
             DeskError::Profile {
                 path: path.to_path_buf(),

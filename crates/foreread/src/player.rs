@@ -28,6 +28,7 @@ impl PlayerArgs {
     pub(crate) fn asked(&self) -> PlayerAsked {
         PlayerAsked {
             file: self.player.clone(),
+            text: None,
             instrument: self.instrument.clone(),
             level: self.level.clone(),
             breath: self.breath,

@@ -7,6 +7,7 @@ mod copy;
 mod embed;
 mod excerpts;
 mod files;
+mod opening;
 mod pages;
 mod prep;
 
@@ -16,6 +17,7 @@ pub(crate) use embed::with_fonts;
 pub(crate) use excerpts::pictures_of;
 pub(crate) use files::write_pages;
 pub use files::{Form, Written, write_copy};
+pub use opening::opening;
 pub use pages::{pdf, picture};
 pub(crate) use prep::sheet_paper;
 pub use prep::{Made, PrepAsked, card_html, card_pdf, card_text, prep_html, prep_pdf};
