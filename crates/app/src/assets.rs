@@ -28,8 +28,10 @@ macro_rules! asset {
 const ASSETS: &[Asset] = &[
     asset!("house.css", CSS),
     asset!("part.css", CSS),
+    asset!("folder.css", CSS),
     asset!("house.js", JS),
     asset!("part.js", JS),
+    asset!("folder.js", JS),
     asset!("paper.js", JS),
     asset!("margin.js", JS),
     asset!("listen.js", JS),

@@ -3,6 +3,7 @@
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use desk::{DeskError, Status};
+use store::{StoreError, Trouble};
 
 /// Why the app does not start, or a request is not answered.
 #[derive(Debug, thiserror::Error)]
@@ -28,6 +29,9 @@ pub enum AppError {
     /// What the desk says.
     #[error("{0}")]
     Desk(#[from] DeskError),
+    /// What the keeper of the home says.
+    #[error("{0}")]
+    Kept(#[from] StoreError),
     /// No such page, piece or file.
     #[error("there is no such page — go back to the folder")]
     NotFound,
@@ -48,6 +52,13 @@ impl AppError {
             Self::Asked(_) => StatusCode::BAD_REQUEST,
             Self::Port { .. } | Self::Machine(_) | Self::Random(_) => StatusCode::INTERNAL_SERVER_ERROR,
             Self::Closing => StatusCode::SERVICE_UNAVAILABLE,
+            Self::Kept(StoreError::Gone { .. }) => StatusCode::NOT_FOUND,
+            Self::Kept(error) => match error.trouble() {
+                Trouble::Request => StatusCode::BAD_REQUEST,
+                Trouble::File => StatusCode::UNPROCESSABLE_ENTITY,
+                Trouble::Busy => StatusCode::CONFLICT,
+                Trouble::Machine => StatusCode::INTERNAL_SERVER_ERROR,
+            },
             Self::Desk(error) => match error.status() {
                 Status::Request => StatusCode::BAD_REQUEST,
                 Status::File => StatusCode::UNPROCESSABLE_ENTITY,

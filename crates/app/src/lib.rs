@@ -8,13 +8,14 @@
 mod assets;
 mod drawing;
 mod error;
+mod folder;
 mod guard;
 mod part;
+mod pieces;
 mod prepared;
 mod routes;
 mod screen;
 mod serve;
-mod shelf;
 mod state;
 mod workshop;
 

@@ -1,78 +1,78 @@
 //! What was made of a piece already? A part engraved, pencilled and surveyed for somebody, kept for the next look.
 
 use crate::error::AppError;
-use crate::shelf::Item;
+use crate::pieces;
 use crate::state::App;
 use crate::workshop::Urgency;
 use desk::{Asked, Copy, CopyAsked, Opened, PlayerAsked, Printer};
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
+use store::{PieceRow, PlayerId};
 
 /// For whom a part is read, and which.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub(crate) struct Choices {
-    /// The part, by its number or name; `None` leaves the choice to the desk.
+    /// The part, by its number or name, instead of the piece's own.
     pub part: Option<String>,
     /// The player's level, in words.
     pub level: Option<String>,
+    /// A player of the studio.
+    pub player: Option<i64>,
+}
+
+/// What a part was made from: if anything of it changes, it is made anew.
+#[derive(Clone, PartialEq, Eq, Debug)]
+struct Key {
+    row: PieceRow,
+    choices: Choices,
+    /// The player's own file.
+    player: Option<String>,
 }
 
 /// A part, ready to be shown.
 #[derive(Debug)]
 pub(crate) struct Prepared {
-    /// The piece's id.
-    pub id: String,
+    /// The piece.
+    pub row: PieceRow,
     /// What it was made for.
     pub choices: Choices,
+    /// The desk's words for that.
+    pub asked: Asked,
     /// The file as read.
     pub opened: Opened,
     /// The part, engraved, pencilled, surveyed.
     pub copy: Copy,
     /// What was found, in words.
     pub sheet: sheet::Sheet,
+    /// Who it is read for, by name.
+    pub player_name: Option<String>,
 }
 
 /// The last parts that were made.
 #[derive(Default)]
 pub(crate) struct Kept {
-    parts: Mutex<VecDeque<Arc<Prepared>>>,
+    parts: Mutex<VecDeque<(Key, Arc<Prepared>)>>,
 }
 
 /// Parts kept: a folder's worth.
 const MOST: usize = 64;
 
 impl Kept {
-    /// A part that was made already.
-    pub fn get(&self, id: &str, choices: &Choices) -> Option<Arc<Prepared>> {
+    fn get(&self, key: &Key) -> Option<Arc<Prepared>> {
         let mut parts = self.parts.lock().unwrap_or_else(PoisonError::into_inner);
-        let at = parts
-            .iter()
-            .position(|part| part.id == id && part.choices == *choices)?;
+        let at = parts.iter().position(|(known, _)| known == key)?;
         let found = parts.remove(at)?;
-        parts.push_back(Arc::clone(&found));
-        Some(found)
+        let part = Arc::clone(&found.1);
+        parts.push_back(found);
+        Some(part)
     }
 
-    fn put(&self, part: &Arc<Prepared>) {
+    fn put(&self, key: Key, part: &Arc<Prepared>) {
         let mut parts = self.parts.lock().unwrap_or_else(PoisonError::into_inner);
-        parts.retain(|known| known.id != part.id || known.choices != part.choices);
-        parts.push_back(Arc::clone(part));
+        parts.retain(|(known, _)| *known != key);
+        parts.push_back((key, Arc::clone(part)));
         while parts.len() > MOST {
             parts.pop_front();
-        }
-    }
-}
-
-impl Choices {
-    /// The desk's words for it.
-    pub fn asked(&self) -> Asked {
-        Asked {
-            part: self.part.clone(),
-            player: PlayerAsked {
-                level: self.level.clone(),
-                ..PlayerAsked::default()
-            },
-            ..Asked::default()
         }
     }
 }
@@ -80,36 +80,53 @@ impl Choices {
 /// A part, from what is kept or made now.
 ///
 /// # Errors
-/// If there is no such piece or part, it can't be read, or the press fails.
+/// If there is no such piece, part or player, it can't be read, or the press fails.
 pub(crate) async fn prepared(
     app: &Arc<App>,
-    id: &str,
+    id: i64,
     choices: Choices,
     urgency: Urgency,
 ) -> Result<Arc<Prepared>, AppError> {
-    if let Some(found) = app.kept.get(id, &choices) {
+    let (key, name) = app.aside(move |app| key(app, id, choices)).await?;
+    if let Some(found) = app.kept.get(&key) {
         return Ok(found);
     }
-    let item = app.shelf.item(id)?;
     app.on_press(urgency, move |app, printer| {
         // Somebody else may have asked for the same meanwhile.
-        if let Some(found) = app.kept.get(&item.id, &choices) {
+        if let Some(found) = app.kept.get(&key) {
             return Ok(found);
         }
-        let part = Arc::new(make(&item, choices, printer)?);
-        app.kept.put(&part);
+        let part = Arc::new(make(app, &key, name, printer)?);
+        app.kept.put(key, &part);
         Ok(part)
     })
     .await
 }
 
-fn make(item: &Item, choices: Choices, printer: &mut Printer) -> Result<Prepared, AppError> {
-    let opened = item.open()?;
-    let asked = CopyAsked {
-        asked: choices.asked(),
+fn key(app: &App, id: i64, choices: Choices) -> Result<(Key, Option<String>), AppError> {
+    let row = pieces::row(app, id)?;
+    let player = choices
+        .player
+        .map(|id| app.store.player(PlayerId(id)))
+        .transpose()?;
+    let name = player.as_ref().map(|player| player.name.clone());
+    let player = player.map(|player| player.file);
+    Ok((Key { row, choices, player }, name))
+}
+
+fn make(
+    app: &App,
+    key: &Key,
+    player_name: Option<String>,
+    printer: &mut Printer,
+) -> Result<Prepared, AppError> {
+    let opened = pieces::open(app, &key.row)?;
+    let asked = asked(key);
+    let wanted = CopyAsked {
+        asked: asked.clone(),
         ..CopyAsked::default()
     };
-    let copy = desk::copy(&opened, &asked, printer)?;
+    let copy = desk::copy(&opened, &wanted, printer)?;
     let alone = Opened {
         path: opened.path.clone(),
         tune: opened.tune.clone(),
@@ -118,10 +135,24 @@ fn make(item: &Item, choices: Choices, printer: &mut Printer) -> Result<Prepared
     };
     let sheet = desk::survey_sheet(&alone, &copy.shown);
     Ok(Prepared {
-        id: item.id.clone(),
-        choices,
+        row: key.row.clone(),
+        choices: key.choices.clone(),
+        asked,
         opened,
         copy,
         sheet,
+        player_name,
     })
+}
+
+fn asked(key: &Key) -> Asked {
+    Asked {
+        part: key.choices.part.clone().or_else(|| key.row.part.clone()),
+        player: PlayerAsked {
+            text: key.player.clone(),
+            level: key.choices.level.clone(),
+            ..PlayerAsked::default()
+        },
+        ..Asked::default()
+    }
 }

@@ -1,12 +1,12 @@
 //! Which addresses are there, and who answers at each?
 
 use crate::state::App;
-use crate::{assets, guard, part};
+use crate::{assets, folder, guard, part};
 use axum::Router;
-use axum::extract::{DefaultBodyLimit, State};
+use axum::extract::DefaultBodyLimit;
 use axum::http::header;
 use axum::middleware::from_fn_with_state;
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use std::sync::Arc;
 
@@ -16,7 +16,15 @@ const SMALL: usize = 64 * 1024;
 /// All routes, behind the guard.
 pub(crate) fn router(app: Arc<App>) -> Router {
     Router::new()
-        .route("/", get(first))
+        .route("/", get(folder::screen))
+        .route("/piece/{id}/opening", get(folder::opening))
+        .route("/piece/{id}/purpose", post(folder::purpose))
+        .route("/piece/{id}/away", post(folder::away))
+        .route("/compare", get(folder::compare))
+        .route(
+            "/folder/files",
+            post(folder::add).layer(DefaultBodyLimit::max(folder::MOST_BYTES)),
+        )
         .route("/icon.svg", get(icon))
         .route("/fonts.css", get(assets::font_rules))
         .route("/fonts/{name}", get(assets::font))
@@ -30,13 +38,6 @@ pub(crate) fn router(app: Arc<App>) -> Router {
         .layer(DefaultBodyLimit::max(SMALL))
         .layer(from_fn_with_state(Arc::clone(&app), guard::guard))
         .with_state(app)
-}
-
-/// Until there is a folder: the first piece.
-async fn first(State(app): State<Arc<App>>) -> Redirect {
-    let all = app.shelf.all();
-    let id = all.first().map_or("", |item| item.id.as_str());
-    Redirect::to(&format!("/part/{id}"))
 }
 
 async fn nothing() -> crate::AppError {

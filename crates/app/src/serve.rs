@@ -82,6 +82,7 @@ impl Bound {
                 // A machine without a browser still has the address that was printed.
                 let _ = open::that_detached(&address);
             }
+            tokio::spawn(crate::folder::begin(Arc::clone(&self.app)));
             let told = Arc::new(tokio::sync::Notify::new());
             let heard = Arc::clone(&told);
             let answering = axum::serve(listener, routes::router(Arc::clone(&self.app)))

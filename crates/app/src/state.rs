@@ -1,13 +1,14 @@
 //! What does a running app hold? The pieces, what was made of them, who works, and the secret of its pages.
 
 use crate::error::AppError;
+use crate::folder::Openings;
 use crate::part::Sounds;
 use crate::prepared::Kept;
 use crate::serve::AppAsked;
-use crate::shelf::Shelf;
 use crate::workshop::{Urgency, Workshop};
 use desk::Printer;
 use std::sync::Arc;
+use store::Store;
 
 /// The app while it runs.
 pub(crate) struct App {
@@ -15,8 +16,10 @@ pub(crate) struct App {
     pub port: u16,
     /// What a page must show before anything is changed.
     pub secret: String,
-    /// The pieces.
-    pub shelf: Shelf,
+    /// What is kept.
+    pub store: Store,
+    /// How pieces begin, by their files.
+    pub openings: Openings,
     /// Parts that were engraved already.
     pub kept: Kept,
     /// Sounds that were made.
@@ -30,11 +33,19 @@ impl App {
     ///
     /// # Errors
     /// If the machine refuses.
-    pub fn open(_asked: &AppAsked, port: u16) -> Result<Self, AppError> {
+    pub fn open(asked: &AppAsked, port: u16) -> Result<Self, AppError> {
+        let home = match &asked.home {
+            Some(home) => home.clone(),
+            None => store::default_home()?,
+        };
+        let store = Store::open(&home)?;
+        // Whoever starts a second one is told where this one is.
+        store.say_address(&format!("http://127.0.0.1:{port}/"))?;
         Ok(Self {
             port,
             secret: secret()?,
-            shelf: Shelf::demo(),
+            store,
+            openings: Openings::default(),
             kept: Kept::default(),
             sounds: Sounds::default(),
             workshop: Workshop::start()?,
@@ -80,6 +91,8 @@ impl App {
     /// Nothing more is begun.
     pub fn close(&self) {
         self.workshop.close();
+        // The home is free again in any case; a stale address harms nobody.
+        let _ = self.store.say_address("");
     }
 }
 

@@ -28,7 +28,11 @@ impl PlayerAsked {
     /// True if anything was said that makes the answer one player's.
     #[must_use]
     pub const fn names_a_player(&self) -> bool {
-        self.file.is_some() || self.text.is_some() || self.instrument.is_some() || self.level.is_some() || self.breath.is_some()
+        self.file.is_some()
+            || self.text.is_some()
+            || self.instrument.is_some()
+            || self.level.is_some()
+            || self.breath.is_some()
     }
 
     /// The player; `part_instrument` is what the part says it is for.

@@ -169,6 +169,7 @@ fn asked(args: &ReadingArgs) -> Result<ReadingsAsked, DeskError> {
         like,
         part: args.part.clone(),
         player: PlayerAsked {
+            text: None,
             file: args.player.clone(),
             instrument: args.instrument.clone(),
             level: args.experience.clone(),

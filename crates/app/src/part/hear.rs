@@ -87,11 +87,11 @@ impl Sounds {
 /// Makes a sound and says where to fetch it.
 pub(crate) async fn sound(
     State(app): State<Arc<App>>,
-    Path(id): Path<String>,
+    Path(id): Path<i64>,
     Query(wanted): Query<Wanted>,
     Json(hear): Json<Hear>,
 ) -> Result<Json<HeardAt>, AppError> {
-    let part = prepared(&app, &id, wanted.choices(), Urgency::Awaited).await?;
+    let part = prepared(&app, id, wanted.choices(), Urgency::Awaited).await?;
     app.aside(move |app| make(app, &part, &hear).map(Json)).await
 }
 
@@ -128,7 +128,7 @@ fn make(app: &App, part: &Prepared, hear: &Hear) -> Result<HeardAt, AppError> {
 
 fn asked(part: &Prepared, hear: &Hear) -> ListenAsked {
     ListenAsked {
-        asked: part.choices.asked(),
+        asked: part.asked.clone(),
         tempo: hear.tempo.clone().filter(|tempo| !tempo.trim().is_empty()),
         bars_at: hear
             .bars
@@ -144,7 +144,7 @@ fn asked(part: &Prepared, hear: &Hear) -> ListenAsked {
 
 /// The same request has the same sound.
 fn key(part: &Prepared, hear: &Hear) -> String {
-    let said = format!("{}\n{:?}\n{hear:?}", part.id, part.choices);
+    let said = format!("{}\n{:?}\n{hear:?}", part.row.file, part.asked);
     let hash = Sha256::digest(said.as_bytes());
     hash.iter().take(16).map(|byte| format!("{byte:02x}")).collect()
 }

@@ -13,6 +13,10 @@ use notation::{Pencil, PencilSign};
 pub(crate) fn margin(part: &Prepared, lines: &[Line]) -> Markup {
     let labels = Labels::of(&part.copy.piece);
     html! {
+        nav class="ways" aria-label="In the margin" {
+            a href="#before" { "Before the first note" }
+            a href="#along" { "Along the page" }
+        }
         section class="before" aria-labelledby="before" {
             h2 id="before" { "Before the first note" }
             @for section in &part.sheet.study { @if is_short(section.id) { (rows::section(section, &labels, section.id == "slowly-first")) } }

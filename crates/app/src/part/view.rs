@@ -21,6 +21,7 @@ use std::sync::Arc;
 pub(crate) struct Wanted {
     part: Option<String>,
     level: Option<String>,
+    player: Option<i64>,
 }
 
 impl Wanted {
@@ -30,6 +31,7 @@ impl Wanted {
         Choices {
             part: said(self.part),
             level: said(self.level),
+            player: self.player,
         }
     }
 }
@@ -37,10 +39,10 @@ impl Wanted {
 /// The whole screen: the first page at once, the others when they are looked for.
 pub(crate) async fn screen(
     State(app): State<Arc<App>>,
-    Path(id): Path<String>,
+    Path(id): Path<i64>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
-    let part = prepared(&app, &id, wanted.choices(), Urgency::Awaited).await?;
+    let part = prepared(&app, id, wanted.choices(), Urgency::Awaited).await?;
     let secret = app.secret.clone();
     let done = app
         .aside(move |_| Ok(drawn(&part, &secret).into_string()))
@@ -51,10 +53,10 @@ pub(crate) async fn screen(
 /// One further page.
 pub(crate) async fn page(
     State(app): State<Arc<App>>,
-    Path((id, number)): Path<(String, usize)>,
+    Path((id, number)): Path<(i64, usize)>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
-    let part = prepared(&app, &id, wanted.choices(), Urgency::Awaited).await?;
+    let part = prepared(&app, id, wanted.choices(), Urgency::Awaited).await?;
     app.aside(move |_| {
         let page = paper::page(&part, &lines(&part), number).ok_or(AppError::NotFound)?;
         Ok(Html(page.into_string()))
@@ -65,10 +67,10 @@ pub(crate) async fn page(
 /// What is in one bar, why it is hard and how to play it.
 pub(crate) async fn bar(
     State(app): State<Arc<App>>,
-    Path((id, bar)): Path<(String, u32)>,
+    Path((id, bar)): Path<(i64, u32)>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
-    let part = prepared(&app, &id, wanted.choices(), Urgency::Awaited).await?;
+    let part = prepared(&app, id, wanted.choices(), Urgency::Awaited).await?;
     let shown = bars::bar(&part, &lines(&part), BarIndex(bar)).ok_or(AppError::NotFound)?;
     Ok(Html(shown.into_string()))
 }
@@ -86,11 +88,11 @@ fn drawn(part: &Prepared, secret: &str) -> Markup {
         script: Some("part.js"),
         line: html! {
             h1 { (name) }
-            p class="facts" { (part.sheet.facts.join(" · ")) }
+            p class="facts" { (part.sheet.facts.join(" · ")) @if let Some(player) = &part.player_name { " · read for " (player) } }
             button type="button" class="margin-shown" aria-pressed="true" { "Margin" }
         },
         body: html! {
-            div class="desk" data-piece=(part.id) data-query=(query) data-labels=(labels_said(part)) {
+            div class="desk" data-piece=(part.row.id) data-query=(query) data-labels=(labels_said(part)) {
                 div class="music" role="group" aria-label={ (name) ", the part: " (pages) @if pages == 1 { " page" } @else { " pages" } } {
                     p class="unseen" id="how" {
                         "Arrow keys go from bar to bar. Enter explains the bar. Shift and arrow keys choose bars to go round. Space plays and stops."
@@ -99,7 +101,7 @@ fn drawn(part: &Prepared, secret: &str) -> Markup {
                         @if number == 0 {
                             @if let Some(page) = paper::page(part, &lines, 0) { (page) }
                         } @else {
-                            (paper::page_to_come(part, number, &format!("/part/{}/page/{number}{query}", part.id)))
+                            (paper::page_to_come(part, number, &format!("/part/{}/page/{number}{query}", part.row.id)))
                         }
                     }
                 }
@@ -121,6 +123,7 @@ fn query(choices: &Choices) -> String {
             pairs.push(format!("{name}={}", percent(value)));
         }
     }
+    pairs.extend(choices.player.map(|player| format!("player={player}")));
     if pairs.is_empty() {
         String::new()
     } else {
@@ -161,8 +164,9 @@ mod tests {
         let choices = Choices {
             part: Some("2".to_owned()),
             level: Some("upper intermediate".to_owned()),
+            player: Some(3),
         };
-        assert_eq!(query(&choices), "?part=2&level=upper%20intermediate");
+        assert_eq!(query(&choices), "?part=2&level=upper%20intermediate&player=3");
         assert_eq!(query(&Choices::default()), "");
     }
 }

@@ -1,0 +1,15 @@
+//! The folder: all her pieces, found by what a teacher needs, each with how it begins.
+
+mod cards;
+mod change;
+mod comparison;
+mod features;
+mod opening;
+mod summary;
+mod view;
+mod wish;
+
+pub(crate) use change::{MOST_BYTES, add, away, purpose};
+pub(crate) use comparison::compare;
+pub(crate) use opening::{Openings, begin, opening};
+pub(crate) use view::screen;

@@ -1,0 +1,377 @@
+//! Who may ask, and what gets onto a page? Real requests over real HTTP, hostile ones first.
+//!
+//! No press is needed: what is asked for here is refused before anything is engraved, or needs no engraving.
+
+use std::io::{Read, Write};
+use std::net::TcpStream;
+use std::path::PathBuf;
+
+/// A running app with a home of its own; it is left running until the test program ends.
+struct Running {
+    port: u16,
+    secret: String,
+}
+
+struct Answer {
+    status: u16,
+    head: String,
+    body: String,
+}
+
+fn start(name: &str) -> Running {
+    let home = std::env::temp_dir().join(format!("foreread-app-{name}-{}", std::process::id()));
+    let _ = std::fs::remove_dir_all(&home);
+    let bound = app::bind(&app::AppAsked {
+        home: Some(PathBuf::from(&home)),
+        port: Some(0),
+        no_open: true,
+    })
+    .unwrap();
+    let address = bound.address();
+    let port: u16 = address
+        .trim_end_matches('/')
+        .rsplit(':')
+        .next()
+        .unwrap()
+        .parse()
+        .unwrap();
+    std::thread::spawn(move || bound.serve().unwrap());
+    let mut running = Running {
+        port,
+        secret: String::new(),
+    };
+    let page = running.get("/").body;
+    let secret = page.split("name=\"foreread-secret\" content=\"").nth(1).unwrap();
+    running.secret = secret.split('"').next().unwrap().to_owned();
+    assert_eq!(running.secret.len(), 32);
+    running
+}
+
+impl Running {
+    fn raw(&self, request: &[u8]) -> Answer {
+        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
+        // What is refused may be refused before all of it is read.
+        let _ = stream.write_all(request);
+        let mut bytes = Vec::new();
+        let _ = stream.read_to_end(&mut bytes);
+        let text = String::from_utf8_lossy(&bytes).into_owned();
+        let (head, body) = text.split_once("\r\n\r\n").unwrap_or((&text, ""));
+        Answer {
+            status: head
+                .split(' ')
+                .nth(1)
+                .and_then(|status| status.parse().ok())
+                .unwrap_or(0),
+            head: head.to_lowercase(),
+            body: body.to_owned(),
+        }
+    }
+
+    fn ask(&self, line: &str, headers: &[(&str, &str)], body: &[u8]) -> Answer {
+        let mut request = format!(
+            "{line} HTTP/1.1\r\nConnection: close\r\nContent-Length: {}\r\n",
+            body.len()
+        );
+        if !headers.iter().any(|(name, _)| name.eq_ignore_ascii_case("host")) {
+            request.push_str(&format!("Host: 127.0.0.1:{}\r\n", self.port));
+        }
+        for (name, value) in headers {
+            request.push_str(&format!("{name}: {value}\r\n"));
+        }
+        request.push_str("\r\n");
+        self.raw(&[request.as_bytes(), body].concat())
+    }
+
+    fn get(&self, path: &str) -> Answer {
+        self.ask(&format!("GET {path}"), &[], b"")
+    }
+
+    fn add(&self, name: &str, bytes: &[u8]) -> Answer {
+        let secret = self.secret.clone();
+        self.ask(
+            &format!("POST /folder/files?name={name}"),
+            &[("x-foreread-secret", &secret)],
+            bytes,
+        )
+    }
+}
+
+#[test]
+fn only_this_machines_own_pages_are_answered() {
+    let app = start("guard");
+    let port = app.port;
+    assert_eq!(app.get("/").status, 200);
+    assert_eq!(
+        app.ask("GET /", &[("Host", &format!("localhost:{port}"))], b"")
+            .status,
+        200
+    );
+    // A name of somebody else's that points at this machine (DNS rebinding), another port, no port, two hosts, none.
+    for host in [
+        "evil.example",
+        &format!("evil.example:{port}"),
+        "127.0.0.1",
+        "127.0.0.1:1",
+        &format!("127.0.0.1:{port}.evil.example"),
+    ] {
+        assert_eq!(app.ask("GET /", &[("Host", host)], b"").status, 403, "{host}");
+    }
+    let two = format!("127.0.0.1:{port}");
+    assert_ne!(
+        app.ask("GET /", &[("Host", &two), ("Host", "evil.example")], b"")
+            .status,
+        200
+    );
+    assert_ne!(
+        app.raw(b"GET / HTTP/1.1\r\nConnection: close\r\n\r\n").status,
+        200
+    );
+    // Pages of others.
+    for origin in [
+        "https://evil.example",
+        "null",
+        &format!("https://127.0.0.1:{port}"),
+        &format!("http://127.0.0.1:{}", port.wrapping_add(1)),
+    ] {
+        assert_eq!(
+            app.ask("GET /", &[("Origin", origin)], b"").status,
+            403,
+            "{origin}"
+        );
+    }
+    let fetch = |site: &str, mode: &str, dest: &str| {
+        let headers = [
+            ("Sec-Fetch-Site", site),
+            ("Sec-Fetch-Mode", mode),
+            ("Sec-Fetch-Dest", dest),
+        ];
+        app.ask("GET /", &headers, b"").status
+    };
+    assert_eq!(fetch("cross-site", "no-cors", "image"), 403);
+    assert_eq!(fetch("same-site", "cors", "empty"), 403);
+    assert_eq!(fetch("cross-site", "navigate", "iframe"), 403);
+    // A link on another page may lead here.
+    assert_eq!(fetch("cross-site", "navigate", "document"), 200);
+    assert_eq!(fetch("same-origin", "cors", "empty"), 200);
+}
+
+#[test]
+fn nothing_is_changed_without_the_secret() {
+    let app = start("secret");
+    let body = b"{\"words\":\"x\"}";
+    let json = ("content-type", "application/json");
+    assert_eq!(app.ask("POST /piece/1/purpose", &[json], body).status, 403);
+    assert_eq!(
+        app.ask("POST /piece/1/purpose", &[json, ("x-foreread-secret", "0")], body)
+            .status,
+        403
+    );
+    let secret = app.secret.clone();
+    assert_eq!(
+        app.ask(
+            "POST /piece/1/purpose",
+            &[json, ("x-foreread-secret", &secret)],
+            body
+        )
+        .status,
+        200
+    );
+    // A form of another page sends no such header; even with it, the origin is looked at.
+    let foreign = [
+        json,
+        ("x-foreread-secret", &secret),
+        ("Origin", "https://evil.example"),
+    ];
+    assert_eq!(app.ask("POST /piece/1/purpose", &foreign, body).status, 403);
+    for method in ["PUT", "DELETE", "PATCH", "OPTIONS", "TRACE"] {
+        assert!(
+            app.ask(&format!("{method} /piece/1/purpose"), &[json], body)
+                .status
+                >= 400,
+            "{method}"
+        );
+    }
+}
+
+#[test]
+fn every_answer_tells_the_browser_to_run_nothing_else() {
+    let app = start("policy");
+    for path in [
+        "/",
+        "/assets/house.js",
+        "/fonts.css",
+        "/nothing",
+        "/part/999999",
+        "/piece/999999/opening",
+    ] {
+        let answer = app.get(path);
+        for expected in [
+            "content-security-policy: default-src 'none'; script-src 'self'; style-src 'self';",
+            "x-content-type-options: nosniff",
+            "x-frame-options: deny",
+            "cross-origin-resource-policy: same-origin",
+            "referrer-policy: no-referrer",
+        ] {
+            assert!(
+                answer.head.contains(expected),
+                "{path}: {expected}\n{}",
+                answer.head
+            );
+        }
+        assert!(
+            !answer.head.contains("unsafe-inline") && !answer.head.contains("access-control-allow"),
+            "{path}"
+        );
+        // Scripts and styles come as files of ours: the policy forbids others, so no page may need them.
+        for inline in [
+            "<style",
+            " style=",
+            "<script>",
+            "onclick=",
+            "onload=",
+            "javascript:",
+        ] {
+            assert!(
+                path.starts_with("/assets") || !answer.body.contains(inline),
+                "{path}: {inline}"
+            );
+        }
+    }
+    assert_eq!(app.get("/part/999999").status, 404);
+    assert_eq!(app.get("/nothing").status, 404);
+}
+
+#[test]
+fn words_from_files_are_words() {
+    let app = start("words");
+    let hostile = "<script>alert(1)</script>\"><img src=x onerror=alert(2)>";
+    let escaped = "&lt;script&gt;alert(1)&lt;/script&gt;&quot;&gt;&lt;img src=x onerror=alert(2)&gt;";
+    let tune = format!("X:1\nT:{hostile}\nC:{hostile}\nM:4/4\nL:1/4\nK:C\n\"^{hostile}\"CDEF|G4|]\n");
+    let answer = app.add("%3Cscript%3Ealert(3)%3C%2Fscript%3E.abc", tune.as_bytes());
+    assert_eq!(answer.status, 200, "{}", answer.body);
+    assert!(answer.head.contains("content-type: application/json"));
+    let page = app.get("/").body;
+    assert!(
+        !page.contains("<script>alert") && !page.contains("<img"),
+        "{page}"
+    );
+    assert!(page.contains(escaped), "it is shown as what it is");
+    // Her own words, too.
+    let secret = app.secret.clone();
+    let headers = [
+        ("content-type", "application/json"),
+        ("x-foreread-secret", secret.as_str()),
+    ];
+    let body = "{\"words\":\"</textarea><script>alert(4)</script>\"}";
+    assert_eq!(
+        app.ask("POST /piece/1/purpose", &headers, body.as_bytes()).status,
+        200
+    );
+    let found = app.get("/?wish=%3Cscript%3Ealert(5)%3C/script%3E").body;
+    let page = app.get("/").body;
+    assert!(!page.contains("<script>alert") && !found.contains("<script>alert"));
+}
+
+#[test]
+fn what_is_no_piece_or_too_large_stays_outside() {
+    let app = start("bounds");
+    let before = app.get("/").body.matches("class=\"piece\"").count();
+    assert!(before >= 10, "the demo studio is there at first start");
+    for (name, bytes) in [
+        ("a.xml", &b"<html>"[..]),
+        ("b.mid", b"MThd"),
+        ("c", b""),
+        ("d.pdf", b"%PDF-1.7"),
+        ("e.mxl", b"PK\x03\x04"),
+    ] {
+        let answer = app.add(name, bytes);
+        assert_eq!(answer.status, 422, "{name}: {}", answer.body);
+        assert!(answer.body.contains("That did not work"), "{name}");
+    }
+    // More than is ever read: refused by its length, before it comes.
+    let huge = format!(
+        "POST /folder/files?name=x.xml HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\nx-foreread-secret: {}\r\nContent-Length: 99999999999\r\n\r\n",
+        app.port, app.secret
+    );
+    assert_eq!(app.raw(huge.as_bytes()).status, 413);
+    let secret = app.secret.clone();
+    let headers = [
+        ("content-type", "application/json"),
+        ("x-foreread-secret", secret.as_str()),
+    ];
+    let long = format!("{{\"words\":\"{}\"}}", "x".repeat(100_000));
+    assert_eq!(
+        app.ask("POST /piece/1/purpose", &headers, long.as_bytes()).status,
+        413
+    );
+    for path in [
+        "/part/../../etc/passwd",
+        "/assets/..%2f..%2fCargo.toml",
+        "/fonts/99.woff2",
+        "/part/-1",
+        "/part/1e9",
+        "/sound/../x",
+    ] {
+        let status = app.get(path).status;
+        assert!((400..500).contains(&status), "{path}: {status}");
+    }
+    assert_eq!(app.get("/").body.matches("class=\"piece\"").count(), before);
+    assert_eq!(
+        app.add("air.abc", b"X:1\nT:Air\nM:4/4\nL:1/4\nK:G\nGABc|d4|]\n")
+            .status,
+        200
+    );
+    assert_eq!(app.get("/").body.matches("class=\"piece\"").count(), before + 1);
+    // The same again is the same.
+    assert!(
+        app.add("air2.abc", b"X:1\nT:Air\nM:4/4\nL:1/4\nK:G\nGABc|d4|]\n")
+            .body
+            .contains("already")
+    );
+    assert_eq!(app.get("/").body.matches("class=\"piece\"").count(), before + 1);
+}
+
+#[test]
+fn the_folder_is_searched_in_a_teachers_words() {
+    let app = start("search");
+    let titles = |wish: &str| {
+        let body = app.get(&format!("/?wish={}", wish.replace(' ', "%20"))).body;
+        let links = body.split("class=\"piece-title\"").skip(1);
+        let mut titles: Vec<String> = links
+            .filter_map(|rest| Some(rest.split_once('>')?.1.split_once('<')?.0.to_owned()))
+            .collect();
+        titles.sort();
+        titles
+    };
+    assert!(titles("").len() >= 10);
+    assert_eq!(titles("horn"), ["Am Waldrand"]);
+    assert!(
+        titles("tenor clef").contains(&"Causeway at Dusk".to_owned()),
+        "{:?}",
+        titles("tenor clef")
+    );
+    assert!(titles("flute, no more than two sharps").contains(&"Kite Weather".to_owned()));
+    assert_eq!(titles("flute, no sharps"), Vec::<String>::new());
+    assert!(
+        app.get("/?wish=no%20more%20than%20three%20flats")
+            .body
+            .contains("no more than 3 flats")
+    );
+}
+
+#[test]
+fn a_second_start_on_the_same_home_is_refused_kindly() {
+    let home = std::env::temp_dir().join(format!("foreread-app-twice-{}", std::process::id()));
+    let _ = std::fs::remove_dir_all(&home);
+    let asked = app::AppAsked {
+        home: Some(home),
+        port: Some(0),
+        no_open: true,
+    };
+    let first = app::bind(&asked).unwrap();
+    let refused = app::bind(&asked).err().unwrap().to_string();
+    assert!(
+        refused.contains("is open in another Foreread") && refused.contains(&first.address()),
+        "{refused}"
+    );
+}

@@ -1,0 +1,176 @@
+"""The flows of the app, end to end, in a real browser. Each function is one; its words say what must hold."""
+
+import sys
+import tempfile
+import time
+import traceback
+from pathlib import Path
+
+from browser import App, Browser, Keys
+
+SHOTS: Path | None = None
+
+
+def shot(browser: Browser, name: str) -> None:
+    if SHOTS:
+        SHOTS.mkdir(parents=True, exist_ok=True)
+        browser.driver.save_screenshot(str(SHOTS / f"{name}.png"))
+
+
+def open_part(browser: Browser, name: str) -> None:
+    """From the folder to a part, by its name."""
+    browser.go("/")
+    for link in browser.until(lambda: browser.all("a.piece-title"), "the folder"):
+        if link.text == name:
+            link.click()
+            browser.one(".place")
+            return
+    raise AssertionError(f"no {name} in the folder")
+
+
+def place(browser: Browser, bar: int):
+    return browser.one(f'.place[data-bar="{bar}"]')
+
+
+def clean(browser: Browser) -> None:
+    """No complaint of the browser, no address but ours."""
+    assert not (slips := browser.slips()), slips
+    elsewhere = [a for a in browser.asked() if not a.startswith((browser.app.address, "data:", "blob:", "about:", "chrome:"))]
+    assert not elsewhere, elsewhere
+
+
+def a_note_shows_its_place_and_a_bar_its_notes(app: App) -> None:
+    browser = Browser(app)
+    open_part(browser, "Kite Weather")
+    note = next(n for n in browser.all(".along .note") if n.get_attribute("data-spots"))
+    browser.js("arguments[0].scrollIntoView({block: 'center'})", note)
+    note.click()
+    told = browser.all(".place.told")
+    assert told and browser.all(".ring"), "the bars are washed and the sign is ringed"
+    assert {t.get_attribute("data-bar") for t in told} <= set(note.get_attribute("data-bars").split())
+    shot(browser, "note-desk")
+    note.click()
+    assert not browser.all(".place.told"), "touched again it is let go"
+    place(browser, 6).click()
+    assert browser.text(".bar-shown h2") == "Bar 7"
+    words = browser.text(".bar-shown")
+    for expected in ["What is in it", "What it asks", "How to play it", "1 e & a"]:
+        assert expected in words or expected.replace(" ", "\n") in words or expected == "1 e & a", (expected, words)
+    assert browser.all(".bar-shown figure svg"), "fingerings are drawn"
+    assert browser.all(".bar-shown .note"), "what is pencilled at the bar stands there, too"
+    shot(browser, "bar-desk")
+    browser.keys(Keys.ESCAPE)
+    assert browser.one(".margin-notes").is_displayed()
+    clean(browser)
+    browser.close()
+
+
+def it_plays_with_a_moving_place_and_goes_round_bars(app: App) -> None:
+    browser = Browser(app)
+    open_part(browser, "Kite Weather")
+    browser.one('[name="count-in"]').click()
+    browser.one(".play").click()
+    browser.until(lambda: browser.all(".pencil-tip"), "the pencil")
+    where = lambda: browser.js("return foreread.paper.bar")
+    first = browser.until(lambda: where() is not None and [where()], "a bar")[0]
+    browser.until(lambda: where() is not None and where() > first, "the next bar", 15)
+    shot(browser, "play-desk")
+    browser.one(".play").click()
+    assert not browser.all(".pencil-tip")
+    browser.drag(place(browser, 6), place(browser, 7))
+    assert "bars 7–8" in browser.text(".round-said")
+    browser.js("document.querySelector('[name=tempo]').value = '240'")
+    browser.one(".play").click()
+    browser.until(lambda: browser.js("return foreread.listen.playing"), "sound")
+    seen, end = set(), time.time() + 6
+    while time.time() < end:
+        seen.add(where())
+        time.sleep(0.02)
+    assert browser.js("return foreread.listen.playing"), "it goes round and round"
+    assert seen - {None} == {6, 7}, seen
+    shot(browser, "round-desk")
+    browser.keys(Keys.ESCAPE)
+    clean(browser)
+    browser.close()
+
+
+def the_keyboard_alone_is_enough(app: App) -> None:
+    browser = Browser(app)
+    open_part(browser, "Kite Weather")
+    browser.js("document.querySelector('.place[tabindex=\"0\"]').focus()")
+    at = lambda: browser.js("return document.activeElement.dataset.bar")
+    assert at() == "0"
+    browser.keys(Keys.ARROW_RIGHT)
+    assert at() == "1"
+    browser.keys(Keys.ARROW_DOWN)
+    assert browser.js("return document.activeElement.dataset.system") == "1"
+    browser.keys(Keys.HOME)
+    browser.chord(Keys.SHIFT, Keys.ARROW_RIGHT)
+    browser.chord(Keys.SHIFT, Keys.ARROW_RIGHT)
+    assert "bars 1–3" in browser.text(".round-said")
+    browser.keys(Keys.ESCAPE)
+    assert "whole" in browser.text(".round-said")
+    browser.keys(Keys.ENTER)
+    browser.until(lambda: browser.all(".bar-shown h2"), "the bar")
+    browser.until(lambda: browser.js("return document.activeElement.tagName") == "H2", "its heading")
+    browser.keys(Keys.ESCAPE)
+    assert at() is not None, "back where it was left"
+    browser.keys(" ")
+    browser.until(lambda: browser.js("return foreread.listen.playing"), "sound")
+    browser.keys(" ")
+    browser.until(lambda: not browser.js("return foreread.listen.playing"), "silence")
+    clean(browser)
+    browser.close()
+
+
+def it_reads_well_on_a_stand_and_in_the_dark(app: App) -> None:
+    for size, dark in [("stand", False), ("stand", True), ("wide", True), ("desk", True)]:
+        browser = Browser(app, size, dark, calm=True)
+        open_part(browser, "Kite Weather")
+        paper = browser.one(".sheet-of-paper").rect
+        assert paper["width"] > (780 if size == "stand" else 400)
+        assert browser.js("return document.documentElement.scrollWidth <= innerWidth"), "nothing hangs out at the side"
+        shot(browser, f"part-{size}-{'dark' if dark else 'light'}")
+        place(browser, 5).click()
+        browser.one(".bar-shown h2")
+        shot(browser, f"bar-{size}-{'dark' if dark else 'light'}")
+        browser.keys(Keys.ESCAPE)
+        browser.one(".margin-shown").click()
+        shot(browser, f"alone-{size}-{'dark' if dark else 'light'}")
+        clean(browser)
+        browser.close()
+
+
+FLOWS = [
+    a_note_shows_its_place_and_a_bar_its_notes,
+    it_plays_with_a_moving_place_and_goes_round_bars,
+    the_keyboard_alone_is_enough,
+    it_reads_well_on_a_stand_and_in_the_dark,
+]
+
+
+def main() -> int:
+    global SHOTS
+    words = sys.argv[1:]
+    if "--shots" in words:
+        at = words.index("--shots")
+        SHOTS = Path(words[at + 1])
+        del words[at : at + 2]
+    wrong = 0
+    for flow in [f for f in FLOWS if not words or f.__name__ in words]:
+        app = App(tempfile.mkdtemp(prefix="foreread-browser-"))
+        start = time.time()
+        try:
+            flow(app)
+            print(f"ok    {flow.__name__} ({time.time() - start:.1f} s)")
+        except Exception:
+            wrong += 1
+            print(f"WRONG {flow.__name__}")
+            traceback.print_exc()
+        finally:
+            app.stop()
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
