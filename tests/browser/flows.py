@@ -141,7 +141,110 @@ def it_reads_well_on_a_stand_and_in_the_dark(app: App) -> None:
         browser.close()
 
 
+def the_folder_takes_files_finds_and_compares(app: App) -> None:
+    browser = Browser(app)
+    browser.go("/")
+    titles = lambda: browser.js("return [...document.querySelectorAll('a.piece-title')].map(t => t.textContent)")
+    assert len(titles()) >= 10
+    browser.until(lambda: browser.all(".opening svg"), "an opening")
+    shot(browser, "folder-desk")
+    browser.one("#wish").send_keys("horn" + Keys.ENTER)
+    browser.until(lambda: titles() == ["Am Waldrand"], "the horn piece")
+    browser.go("/")
+    folder = Path(tempfile.mkdtemp(prefix="foreread-files-"))
+    (folder / "evening.abc").write_text("X:1\nT:Evening Air\nM:6/8\nL:1/8\nK:Bb\nB2c d2e|f3 B3|]\n")
+    (folder / "wrong.xml").write_text("<html>")
+    browser.one("#files").send_keys(f"{folder}/evening.abc\n{folder}/wrong.xml")
+    browser.until(lambda: "Evening Air" in titles(), "the new piece")
+    assert "wrong.xml" in browser.text(".came") and len(browser.all(".came li")) == 2
+    browser.until(lambda: len(browser.all(".came li")) == 2 and "…" not in browser.text(".came"), "both files")
+    time.sleep(0.5)  # the list is fetched anew once more
+    card = next(c for c in browser.all(".piece") if "Evening Air" in c.text)
+    browser.js("arguments[0].scrollIntoView({block: 'center'})", card)
+    card.find_element("css selector", ".write").click()
+    card.find_element("css selector", "textarea").send_keys("compound time by ear")
+    card.find_element("css selector", ".keep").click()
+    browser.until(lambda: "compound time by ear" in card.text, "the purpose")
+    browser.go("/?wish=compound%20time%20by%20ear, 6/8")
+    assert titles() == ["Evening Air"]
+    browser.go("/")
+    for box in browser.all('input[name="piece"]')[:2]:
+        browser.js("arguments[0].click()", box)
+    browser.one(".compare").click()
+    browser.until(lambda: browser.all(".beside-table"), "side by side")
+    assert len(browser.all(".beside-table thead th")) == 3
+    browser.until(lambda: len(browser.all(".opening svg")) == 2, "both openings")
+    shot(browser, "beside-desk")
+    clean(browser)
+    browser.close()
+
+
+def the_teacher_pencils_and_it_is_kept(app: App) -> None:
+    browser = Browser(app)
+    open_part(browser, "Kite Weather")
+    hers = lambda: len(browser.all(".along .note .about"))
+    circles = lambda: len(browser.all(".foreread-page .mark-circle"))
+    said = lambda words: browser.until(lambda: words in browser.text(".hint"), words)
+    before = circles()
+    browser.one(".pencil-taken").click()
+    browser.one('.take[data-sign="circle"]').click()
+    place(browser, 10).click()
+    said("Pencilled: circle, bar 11")
+    assert circles() == before + 1
+    shot(browser, "pencil-desk")
+    browser.one('.take[data-sign="brackets"]').click()
+    brackets = len(browser.all(".foreread-page .mark-brackets"))
+    browser.drag(place(browser, 20), place(browser, 21))
+    said("Pencilled: brackets, bar 21")
+    assert len(browser.all(".foreread-page .mark-brackets")) == brackets + 1
+    browser.one(".undo").click()
+    said("Undone")
+    assert len(browser.all(".foreread-page .mark-brackets")) == brackets
+    browser.one(".redo").click()
+    said("Done again")
+    assert len(browser.all(".foreread-page .mark-brackets")) == brackets + 1
+    # Words need words; they are written beside the sign.
+    browser.one('.take[data-sign="words"]').click()
+    browser.one('[name="written"]').send_keys("<b>sing</b>")
+    place(browser, 30).click()
+    said("Pencilled: words")
+    assert "<b>sing</b>" in browser.js("return document.querySelector('.mark-words').textContent")
+    # One of ours is rubbed out from the margin, and taken back.
+    browser.keys(Keys.ESCAPE)
+    commas = lambda: len(browser.all(".foreread-page .mark-comma"))
+    ours = commas()
+    note = next(n for n in browser.all(".along .note") if "Breath" in n.text and n.get_attribute("data-spots"))
+    browser.js("arguments[0].scrollIntoView({block: 'center'})", note)
+    note.click()
+    browser.until(lambda: [b for b in browser.all(".erase-mark") if b.is_displayed()], "rub it out")[0].click()
+    said("Rubbed out: comma")
+    assert commas() < ours or "bare" in browser.js("return document.querySelector('.along').innerHTML")
+    clean(browser)
+    browser.close()
+    # Killed at once, started again: it is all there.
+    app.kill()
+    again = App(app.home)
+    try:
+        browser = Browser(again, "stand")
+        open_part(browser, "Kite Weather")
+        assert len(browser.all(".foreread-page .mark-circle")) == before + 1
+        assert len(browser.all(".foreread-page .mark-brackets")) == brackets + 1
+        assert "rubbed out" in browser.js("return document.querySelector('.taken').textContent")
+        browser.js("document.querySelector('.taken').open = true")
+        back = browser.one(".take-back")
+        browser.js("arguments[0].scrollIntoView({block: 'center'})", back)
+        back.click()
+        browser.until(lambda: not browser.all(".taken"), "taken back")
+        assert len(browser.all(".foreread-page .mark-comma")) == ours
+        shot(browser, "pencil-stand")
+        browser.close()
+    finally:
+        again.stop()
+
+
 FLOWS = [
+    the_folder_takes_files_finds_and_compares,
+    the_teacher_pencils_and_it_is_kept,
     a_note_shows_its_place_and_a_bar_its_notes,
     it_plays_with_a_moving_place_and_goes_round_bars,
     the_keyboard_alone_is_enough,

@@ -22,6 +22,7 @@ export class Margin {
     else if (button.matches(".back")) this.close();
     else if (button.matches(".hear-bar")) this.onHear({ bars: [+button.dataset.bar, +button.dataset.bar] });
     else if (button.matches(".hear-slowly")) this.onHear({ bars: [+button.dataset.bar, +button.dataset.bar], slowly: true });
+    else if (this.onPencil && button.matches(".keep-mark, .erase-mark, .take-back, .at-note")) this.onPencil(button);
     else if (button.matches(".hear-ornament")) this.onHear({ ornament: button.dataset.at });
   }
 
@@ -41,7 +42,23 @@ export class Margin {
     say(`Shown on the page: bar${said.length > 1 ? "s" : ""} ${said.join(", ")}`);
   }
 
-  async openBar(bar) {
+  /** Fetches the notes anew: something was pencilled. What is open stays open. */
+  async renew() {
+    const open = [...this.notes.querySelectorAll("details[open]")].map((one) => one.dataset.section ?? one.className);
+    const fresh = await piece(`/part/${this.about.piece}/margin${this.about.query}`);
+    const notes = fresh.querySelector(".margin-notes");
+    for (const one of notes.querySelectorAll("details")) one.open = open.includes(one.dataset.section ?? one.className);
+    const [hidden, at] = [this.notes.hidden, this.whole.scrollTop];
+    this.notes.replaceWith(notes);
+    this.notes = notes;
+    this.notes.hidden = hidden;
+    this.paper.tell([], []);
+    if (!hidden) this.whole.scrollTop = at;
+    else if (this.asked !== undefined) await this.openBar(this.asked, true);
+    return { undo: notes.dataset.undo === "true", redo: notes.dataset.redo === "true" };
+  }
+
+  async openBar(bar, again) {
     const asked = (this.asked = bar);
     try {
       const shown = await piece(`/part/${this.about.piece}/bar/${bar}${this.about.query}`);
@@ -51,6 +68,7 @@ export class Margin {
       say(error.message);
       return;
     }
+    if (again) return;
     if (!this.notes.hidden) this.at = this.whole.scrollTop;
     this.notes.hidden = true;
     this.shown.hidden = false;

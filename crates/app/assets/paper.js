@@ -77,7 +77,7 @@ export class Paper {
     this.music.addEventListener("pointerdown", (event) => {
       const place = event.target.closest(".place");
       if (!place || event.button !== 0) return;
-      from = { bar: +place.dataset.bar, last: +place.dataset.last, moved: false };
+      from = { bar: +place.dataset.bar, last: +place.dataset.last, moved: false, at: this.millimetres(event) };
     });
     this.music.addEventListener("pointermove", (event) => {
       if (!from) return;
@@ -89,13 +89,48 @@ export class Paper {
     });
     const let_go = (event) => {
       if (!from) return;
-      const { bar, moved } = from;
+      const { bar, moved, at } = from;
       from = null;
-      if (moved && event.type === "pointerup") this.chooseRound(this.round);
+      if (event.type === "pointerup" && this.taken) {
+        const bars = moved ? this.round : [bar, bar];
+        this.round = this.taken.round;
+        this.draw();
+        this.taken.touched({ at, bars, moved });
+      } else if (moved && event.type === "pointerup") this.chooseRound(this.round);
       else if (event.type === "pointerup" && placeAt(event)) this.open(bar);
     };
     this.music.addEventListener("pointerup", let_go);
     this.music.addEventListener("pointercancel", let_go);
+  }
+
+  /** Where on its page something was touched, in millimetres from the upper left corner. */
+  millimetres(event) {
+    const place = event.target.closest(".place");
+    const page = place.closest(".sheet-of-paper");
+    const box = page.querySelector("svg").getBoundingClientRect();
+    const scale = +page.dataset.width / box.width;
+    return {
+      bar: +place.dataset.bar, page: +page.dataset.page,
+      x: (event.clientX - box.left) * scale, y: (event.clientY - box.top) * scale,
+    };
+  }
+
+  /** Fetches the pages anew that are there: something on them was changed. */
+  async renew() {
+    const focused = document.activeElement?.closest?.(".place")?.dataset.bar;
+    const { piece: id, query } = this.about;
+    await Promise.all(this.pages.filter((page) => !page.matches(".to-come")).map(async (page) => {
+      const now = await piece(`/part/${id}/page/${page.dataset.page}${query}`);
+      page.replaceWith(now);
+    }));
+    this.tip = null;
+    const first = this.places(+(focused ?? 0))[0];
+    if (first) {
+      this.music.querySelectorAll('.place[tabindex="0"]').forEach((p) => p.setAttribute("tabindex", "-1"));
+      first.setAttribute("tabindex", "0");
+      if (focused !== undefined) first.focus({ preventScroll: true });
+    }
+    this.draw();
   }
 
   keys() {
@@ -129,7 +164,8 @@ export class Paper {
         this.focus(next);
       } else if (event.key === "Enter") {
         event.preventDefault();
-        this.open(+place.dataset.bar);
+        if (this.taken?.overBars) this.taken.touched({ bars: [+place.dataset.bar, +place.dataset.last] });
+        else this.open(+place.dataset.bar);
       } else if (event.key === " ") {
         event.preventDefault();
         event.stopPropagation();

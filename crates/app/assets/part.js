@@ -3,6 +3,7 @@
 import { Paper } from "./paper.js";
 import { Margin } from "./margin.js";
 import { Listen } from "./listen.js";
+import { Pencil } from "./pencil.js";
 
 const desk = document.querySelector(".desk");
 const about = {
@@ -19,6 +20,7 @@ const listen = new Listen(about, paper);
 paper.onOpen = (bar) => margin.openBar(bar);
 paper.onRound = (bars) => listen.choose(bars);
 margin.onHear = (what) => listen.hear(what);
+const pencil = new Pencil(about, paper, margin);
 
 // The margin away: the page has the whole stand, two pages side by side where the stand is wide.
 const shown = document.querySelector(".margin-shown");
@@ -33,15 +35,32 @@ shown.addEventListener("click", () => {
   lay();
 });
 
+// For whom it is read.
+document.querySelector('[name="reader"]').addEventListener("change", (event) => {
+  const said = new URLSearchParams(location.search);
+  said.delete("level");
+  said.delete("player");
+  const [name, value] = event.target.value.split("=");
+  if (value !== "intermediate") said.set(name, value);
+  location.search = said.toString();
+});
+
 document.addEventListener("keydown", (event) => {
-  const typing = event.target.closest("input, select, textarea, [contenteditable]");
+  const typing = event.target.closest("input:not([type=checkbox]), select, textarea, [contenteditable]");
+  if ((event.ctrlKey || event.metaKey) && !typing && event.key.toLowerCase() === "z") {
+    event.preventDefault();
+    pencil.back(event.shiftKey ? "redo" : "undo");
+    return;
+  }
   if (typing || event.altKey || event.ctrlKey || event.metaKey) return;
   const pressing = event.target.closest("button, summary, a");
   if (event.key === " " && !pressing && !event.target.closest(".place")) {
     event.preventDefault();
     listen.toggle();
   } else if (event.key === "Escape") {
-    if (!margin.close() && !paper.chooseRound(null)) listen.stop();
+    if (!pencil.layDown() && !margin.close() && !paper.chooseRound(null)) listen.stop();
+  } else if (event.key === "p") {
+    pencil.toggle();
   } else if (event.key === "PageDown" || event.key === "PageUp") {
     // A foot pedal sends these.
     event.preventDefault();
@@ -50,4 +69,4 @@ document.addEventListener("keydown", (event) => {
 });
 
 // For tests in a browser: what is where, without looking into private things.
-window.foreread = { paper, margin, listen };
+window.foreread = { paper, margin, listen, pencil };

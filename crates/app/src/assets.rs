@@ -35,6 +35,7 @@ const ASSETS: &[Asset] = &[
     asset!("paper.js", JS),
     asset!("margin.js", JS),
     asset!("listen.js", JS),
+    asset!("pencil.js", JS),
 ];
 
 /// A script or a style sheet.

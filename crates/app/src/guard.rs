@@ -13,6 +13,7 @@ use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header}
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use std::sync::Arc;
+use std::time::Duration;
 
 /// The header in which a page shows its secret.
 pub(crate) const SECRET_HEADER: &str = "x-foreread-secret";
@@ -39,7 +40,15 @@ const ALWAYS: [(&str, &str); 7] = [
 pub(crate) async fn guard(State(app): State<Arc<App>>, request: Request, next: Next) -> Response {
     let mut answer = match refused(&app, request.method(), request.headers()) {
         Some(why) => (StatusCode::FORBIDDEN, why).into_response(),
-        None => next.run(request).await,
+        None if too_large(request.headers()) => (
+            StatusCode::PAYLOAD_TOO_LARGE,
+            "that is more than a notated piece ever is",
+        )
+            .into_response(),
+        None => match tokio::time::timeout(LONGEST, next.run(request)).await {
+            Ok(answer) => answer,
+            Err(_) => (StatusCode::REQUEST_TIMEOUT, "that took too long and was given up").into_response(),
+        },
     };
     let headers = answer.headers_mut();
     for (name, value) in ALWAYS {
@@ -49,6 +58,17 @@ pub(crate) async fn guard(State(app): State<Arc<App>>, request: Request, next: N
         .entry(header::CACHE_CONTROL)
         .or_insert(HeaderValue::from_static("no-store"));
     answer
+}
+
+/// How long a request may take to come and to be answered.
+const LONGEST: Duration = Duration::from_secs(180);
+
+/// Whether more is announced than is ever taken: refused before it comes.
+fn too_large(headers: &HeaderMap) -> bool {
+    let length = headers
+        .get(header::CONTENT_LENGTH)
+        .and_then(|length| length.to_str().ok()?.parse::<u64>().ok());
+    length.is_some_and(|length| length > desk::MOST_BYTES)
 }
 
 /// Why a request is not answered, if it is not.

@@ -10,6 +10,7 @@ mod drawing;
 mod error;
 mod folder;
 mod guard;
+mod hers;
 mod part;
 mod pieces;
 mod prepared;

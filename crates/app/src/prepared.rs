@@ -1,13 +1,14 @@
 //! What was made of a piece already? A part engraved, pencilled and surveyed for somebody, kept for the next look.
 
 use crate::error::AppError;
+use crate::hers::{self, Hers};
 use crate::pieces;
 use crate::state::App;
 use crate::workshop::Urgency;
 use desk::{Asked, Copy, CopyAsked, Opened, PlayerAsked, Printer};
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
-use store::{PieceRow, PlayerId};
+use store::{MarkRow, PieceRow, PlayerId};
 
 /// For whom a part is read, and which.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -27,6 +28,7 @@ struct Key {
     choices: Choices,
     /// The player's own file.
     player: Option<String>,
+    hers: Hers,
 }
 
 /// A part, ready to be shown.
@@ -44,8 +46,17 @@ pub(crate) struct Prepared {
     pub copy: Copy,
     /// What was found, in words.
     pub sheet: sheet::Sheet,
-    /// Who it is read for, by name.
-    pub player_name: Option<String>,
+    /// What the teacher has pencilled and chosen.
+    pub hers: Hers,
+    /// How many of the copy's marks are ours; hers follow.
+    pub ours: usize,
+}
+
+impl Prepared {
+    /// Her row of a mark of the copy, by its index; `None` for one of ours.
+    pub fn hers_at(&self, index: usize) -> Option<&MarkRow> {
+        self.hers.drawn().nth(index.checked_sub(self.ours)?)
+    }
 }
 
 /// The last parts that were made.
@@ -87,7 +98,7 @@ pub(crate) async fn prepared(
     choices: Choices,
     urgency: Urgency,
 ) -> Result<Arc<Prepared>, AppError> {
-    let (key, name) = app.aside(move |app| key(app, id, choices)).await?;
+    let key = app.aside(move |app| key(app, id, choices)).await?;
     if let Some(found) = app.kept.get(&key) {
         return Ok(found);
     }
@@ -96,37 +107,45 @@ pub(crate) async fn prepared(
         if let Some(found) = app.kept.get(&key) {
             return Ok(found);
         }
-        let part = Arc::new(make(app, &key, name, printer)?);
+        let part = Arc::new(make(app, &key, printer)?);
         app.kept.put(key, &part);
         Ok(part)
     })
     .await
 }
 
-fn key(app: &App, id: i64, choices: Choices) -> Result<(Key, Option<String>), AppError> {
+fn key(app: &App, id: i64, choices: Choices) -> Result<Key, AppError> {
     let row = pieces::row(app, id)?;
     let player = choices
         .player
         .map(|id| app.store.player(PlayerId(id)))
         .transpose()?;
-    let name = player.as_ref().map(|player| player.name.clone());
     let player = player.map(|player| player.file);
-    Ok((Key { row, choices, player }, name))
+    let hers = hers::of(app, row.id, choices.player.map(PlayerId))?;
+    Ok(Key {
+        row,
+        choices,
+        player,
+        hers,
+    })
 }
 
-fn make(
-    app: &App,
-    key: &Key,
-    player_name: Option<String>,
-    printer: &mut Printer,
-) -> Result<Prepared, AppError> {
+fn make(app: &App, key: &Key, printer: &mut Printer) -> Result<Prepared, AppError> {
     let opened = pieces::open(app, &key.row)?;
     let asked = asked(key);
-    let wanted = CopyAsked {
+    let mut wanted = CopyAsked {
         asked: asked.clone(),
         ..CopyAsked::default()
     };
+    if let Some(alone) = desk::part_of(
+        &opened.piece,
+        desk::choose_part(&opened, asked.part.as_deref())?.index,
+    ) {
+        key.hers.ask(&alone, &mut wanted);
+    }
+    let added = wanted.added.len();
     let copy = desk::copy(&opened, &wanted, printer)?;
+    let ours = copy.marks.len().saturating_sub(added);
     let alone = Opened {
         path: opened.path.clone(),
         tune: opened.tune.clone(),
@@ -141,7 +160,8 @@ fn make(
         opened,
         copy,
         sheet,
-        player_name,
+        hers: key.hers.clone(),
+        ours,
     })
 }
 

@@ -1,7 +1,7 @@
 //! Which addresses are there, and who answers at each?
 
 use crate::state::App;
-use crate::{assets, folder, guard, part};
+use crate::{assets, folder, guard, hers, part};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::header;
@@ -32,6 +32,8 @@ pub(crate) fn router(app: Arc<App>) -> Router {
         .route("/part/{id}", get(part::screen))
         .route("/part/{id}/page/{number}", get(part::page))
         .route("/part/{id}/bar/{bar}", get(part::bar))
+        .route("/part/{id}/margin", get(part::margin))
+        .route("/part/{id}/pencil", post(hers::gesture))
         .route("/part/{id}/sound", post(part::sound))
         .route("/sound/{key}", get(part::sound_file))
         .fallback(nothing)

@@ -346,7 +346,7 @@ fn the_folder_is_searched_in_a_teachers_words() {
     assert!(titles("").len() >= 10);
     assert_eq!(titles("horn"), ["Am Waldrand"]);
     assert!(
-        titles("tenor clef").contains(&"Causeway at Dusk".to_owned()),
+        titles("tenor clef").contains(&"The Causeway at Dusk".to_owned()),
         "{:?}",
         titles("tenor clef")
     );

@@ -38,8 +38,8 @@ pub use practice::{
     readings, readings_json, readings_text, show_log, today, write_drills, write_drills_json, write_readings,
 };
 pub use print::{
-    Copy, CopyAsked, For, Form, Made, PrepAsked, Written, card_html, card_pdf, card_text, copy, opening, pdf,
-    picture, prep_html, prep_pdf, write_copy,
+    Copy, CopyAsked, For, Form, Made, OurMark, PrepAsked, Written, card_html, card_pdf, card_text, copy,
+    opening, pdf, picture, prep_html, prep_pdf, write_copy,
 };
 pub use printer::Printer;
 pub use scan::{Scanned, musicxml, scan};

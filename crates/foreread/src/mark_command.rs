@@ -125,6 +125,8 @@ fn asked(args: &MarkArgs) -> CopyAsked {
         legend_block: args.legend_block,
         most_marks: args.most,
         added: Vec::new(),
+        erased: Vec::new(),
+        confirmed: Vec::new(),
         ornaments: (args.ornaments || args.ornament_rules.any()).then(|| args.ornament_rules.asked()),
         double_sided: args.double_sided,
         written_for: match &args.written_for {

@@ -14,6 +14,7 @@ use notation::{BarIndex, Event, EventKind, Place, Quarters};
 use survey::Survey;
 use survey::metre::MetreAnswer;
 use survey::rhythm::{CountAt, CountingSystem, count_words};
+use survey::terms::{PrintedAs, TermHere};
 
 /// Reasons said: to read, for the hands.
 const SAID: (usize, usize) = (6, 3);
@@ -51,7 +52,7 @@ pub(crate) fn bar(part: &Prepared, lines: &[Line], bar: BarIndex) -> Option<Mark
         @if !notes.is_empty() {
             section class="pencilled" {
                 h3 { "Pencilled and found here" }
-                ol class="notes" { @for note in notes { li { (margin::one(note, labels)) } } }
+                ol class="notes" { @for note in notes { (margin::item(note, labels)) } }
             }
         }
     })
@@ -123,7 +124,7 @@ fn said(label: &'static str, text: impl Into<String>) -> Said {
 }
 
 fn list(all: &[Said]) -> Markup {
-    html! { dl { @for one in all { dt { (one.label) } dd { (capital(&one.text)) } } } }
+    html! { dl { @for one in all { dt { (one.label) } dd { (one.text) } } } }
 }
 
 fn in_it(here: &Here) -> Markup {
@@ -138,6 +139,15 @@ fn in_it(here: &Here) -> Markup {
     }
 }
 
+/// A note or rest, and the word that is said at it.
+struct Column {
+    offset: Quarters,
+    name: String,
+    word: String,
+    /// The note, for the pencil.
+    note: Option<String>,
+}
+
 /// Each note and rest over the word that is said at it.
 fn counted(here: &Here) -> Markup {
     let Some(metre) = here.metre() else {
@@ -145,7 +155,7 @@ fn counted(here: &Here) -> Markup {
     };
     let at = slow_or_not(metre, here.bar);
     let words = count_words(metre, here.bar, here.system(), at);
-    let mut columns: Vec<(Quarters, String, String)> = Vec::new();
+    let mut columns: Vec<Column> = Vec::new();
     for event in here.events.iter().filter(|event| !event.is_grace()) {
         let name = match &event.kind {
             EventKind::Rest { .. } => "rest".to_owned(),
@@ -156,31 +166,45 @@ fn counted(here: &Here) -> Markup {
         };
         match columns
             .iter_mut()
-            .find(|(offset, ..)| *offset == event.place.offset)
+            .find(|column| column.offset == event.place.offset)
         {
-            Some((_, names, _)) => {
-                names.push(' ');
-                names.push_str(&name);
+            Some(column) => {
+                column.name.push(' ');
+                column.name.push_str(&name);
             }
-            None => columns.push((event.place.offset, name, String::new())),
+            None => columns.push(Column {
+                offset: event.place.offset,
+                name,
+                word: String::new(),
+                note: event.is_note().then(|| event.id.to_string()),
+            }),
         }
     }
     for word in words {
-        match columns.iter_mut().find(|(offset, ..)| *offset == word.offset) {
-            Some((.., text)) => *text = word.text,
-            None => columns.push((word.offset, String::new(), word.text)),
+        match columns.iter_mut().find(|column| column.offset == word.offset) {
+            Some(column) => column.word = word.text,
+            None => columns.push(Column {
+                offset: word.offset,
+                name: String::new(),
+                word: word.text,
+                note: None,
+            }),
         }
     }
-    columns.sort_by(|one, other| one.0.cmp(&other.0));
+    columns.sort_by(|one, other| one.offset.cmp(&other.offset));
     if columns.is_empty() {
         return html! {};
     }
     html! {
         ol class="counted" aria-label="Notes, and how to count them" {
-            @for (_, name, word) in &columns {
+            @for column in &columns {
                 li {
-                    span class="name" { @if name.is_empty() { "\u{a0}" } @else { (name) } }
-                    span class="word" { @if word.is_empty() { "\u{a0}" } @else { (word) } }
+                    @if let Some(note) = &column.note {
+                        button type="button" class="name at-note" data-bar=(here.bar.0) data-note=(note) { (column.name) }
+                    } @else {
+                        span class="name" { @if column.name.is_empty() { "\u{a0}" } @else { (column.name) } }
+                    }
+                    span class="word" { @if column.word.is_empty() { "\u{a0}" } @else { (column.word) } }
                 }
             }
         }
@@ -253,7 +277,13 @@ fn words(here: &Here) -> Vec<Said> {
     let Some(terms) = &here.survey.terms else {
         return Vec::new();
     };
-    let found = terms.all.iter().filter(|word| here.has(word.place));
+    // Dynamic letters are explained with the dynamics.
+    let is_word = |word: &&TermHere| word.printed_as != PrintedAs::Dynamic;
+    let found = terms
+        .all
+        .iter()
+        .filter(|word| here.has(word.place))
+        .filter(is_word);
     found
         .filter_map(|word| {
             let term = terms.terms.get(word.term)?;
@@ -329,6 +359,7 @@ fn how_to_play(here: &Here) -> Markup {
     }
     let ornaments = ornaments(here);
     let pictures = pictures(here);
+    let choices = fingerings_to_choose(here);
     if all.is_empty() && ornaments.is_empty() && pictures.is_empty() {
         return html! {};
     }
@@ -347,8 +378,54 @@ fn how_to_play(here: &Here) -> Markup {
                     @for (name, drawn, words) in &pictures { (figure(drawn, name)) span class="unseen" { (words) } }
                 }
             }
+            @if !choices.is_empty() {
+                details class="choose-fingerings" {
+                    summary { "Choose other fingerings" }
+                    @for choice in &choices {
+                        label { (choice.said) " " select class="finger" data-bar=(here.bar.0) data-note=(choice.note) {
+                            option value="" selected[!choice.own] { "as proposed" }
+                            @for (name, now) in &choice.names { option value=(name) selected[choice.own && *now] { (name) } }
+                        } }
+                    }
+                }
+            }
         }
     }
+}
+
+/// A note for which there is more than one fingering.
+struct ToChoose {
+    said: String,
+    note: String,
+    /// Names, and which is taken now.
+    names: Vec<(String, bool)>,
+    /// Whether the teacher chose it.
+    own: bool,
+}
+
+fn fingerings_to_choose(here: &Here) -> Vec<ToChoose> {
+    let Some(study) = here.study else {
+        return Vec::new();
+    };
+    let Some(chart) = study.fingering.chart else {
+        return Vec::new();
+    };
+    let notes = study.fingering.notes.iter().filter(|note| here.has(note.place));
+    notes
+        .filter_map(|note| {
+            let known = chart.fingerings(note.as_pitch.unwrap_or(note.written));
+            let names: Vec<(String, bool)> = known
+                .iter()
+                .map(|one| (one.name.to_string(), one.name == note.fingering.name))
+                .collect();
+            (names.len() > 1).then(|| ToChoose {
+                said: format!("{}, {}", note.written.sign(), here.beat(note.place.offset)),
+                note: note.event.to_string(),
+                names,
+                own: note.own,
+            })
+        })
+        .collect()
 }
 
 fn breaths(here: &Here, study: &Study) -> Vec<Said> {

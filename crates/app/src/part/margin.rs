@@ -2,12 +2,13 @@
 
 use crate::drawing;
 use crate::part::notes::{Line, Note};
-use crate::part::point::{Labels, indices};
+use crate::part::point::{Labels, indices, pointing};
 use crate::part::rows;
 use crate::prepared::Prepared;
 use crate::screen::capital;
 use maud::{Markup, PreEscaped, html};
-use notation::{Pencil, PencilSign};
+use notation::{BarIndex, Pencil, PencilSign};
+use store::{MarkAct, MarkRow};
 
 /// The whole margin.
 pub(crate) fn margin(part: &Prepared, lines: &[Line]) -> Markup {
@@ -27,6 +28,7 @@ pub(crate) fn margin(part: &Prepared, lines: &[Line]) -> Markup {
         }
         section class="along" aria-labelledby="along" {
             h2 id="along" { "Along the page" }
+            (hers(part, &labels))
             @for line in lines { (of_line(line, &labels)) }
         }
     }
@@ -46,11 +48,62 @@ fn of_line(line: &Line, labels: &Labels) -> Markup {
         @if !line.notes.is_empty() {
             section class="line" data-system=(line.system) {
                 h3 { (labels.run(line.bars.0, line.bars.1)) }
-                ol class="notes" { @for note in drawn { li { (one(note, labels)) } } }
+                ol class="notes" { @for note in drawn { (item(note, labels)) } }
                 @if !others.is_empty() {
                     details class="others" {
                         summary { (others.len()) " more, not pencilled" }
-                        ol class="notes" { @for note in others { li { (one(note, labels)) } } }
+                        ol class="notes" { @for note in others { (item(note, labels)) } }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A note with what can be done about its mark.
+pub(crate) fn item(note: &Note, labels: &Labels) -> Markup {
+    html! {
+        li {
+            (one(note, labels))
+            @if let Some(mark) = note.mark {
+                div class="about-mark" {
+                    @if note.hers { span class="whose" { "The teacher’s own. " } }
+                    @else if note.kept { span class="whose" { "Kept by the teacher. " } }
+                    @else { button type="button" class="keep-mark" data-mark=(mark) { "Keep it" } }
+                    button type="button" class="erase-mark" data-mark=(mark) { "Rub it out" }
+                }
+            }
+        }
+    }
+}
+
+/// What she rubbed out, kept, and what has no place in the file of now.
+fn hers(part: &Prepared, labels: &Labels) -> Markup {
+    let rows = part.hers.marks.iter();
+    let rows: Vec<&MarkRow> = rows
+        .filter(|row| {
+            !row.placed || matches!(row.act, MarkAct::Erased | MarkAct::Confirmed | MarkAct::Changed)
+        })
+        .collect();
+    html! {
+        @if !rows.is_empty() {
+            details class="taken" {
+                summary { "The teacher’s decisions: " (rows.len()) }
+                ul class="rows" {
+                    @for row in rows {
+                        @let bar = BarIndex(row.from.bar);
+                        li {
+                            @if !row.placed { "Has no place in this file: " }
+                            (row.sign) ", "
+                            (pointing(&format!("bar {}", labels.label(bar)), &[bar]))
+                            @match row.act {
+                                MarkAct::Erased => ": rubbed out",
+                                MarkAct::Confirmed => ": kept",
+                                MarkAct::Changed => ": moved here",
+                                MarkAct::Added => ": the teacher’s own",
+                            }
+                            " " button type="button" class="take-back" data-row=(row.id) { "Take it back" }
+                        }
                     }
                 }
             }

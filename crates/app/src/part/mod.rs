@@ -10,4 +10,4 @@ mod rows;
 mod view;
 
 pub(crate) use hear::{Sounds, sound, sound_file};
-pub(crate) use view::{bar, page, screen};
+pub(crate) use view::{Wanted, bar, margin, page, screen};

@@ -26,6 +26,12 @@ pub(crate) struct Note {
     pub sign: Option<PencilSign>,
     /// Where the sign stands; empty where no room was for it, or none is wanted.
     pub spots: Vec<Spot>,
+    /// Its index among the copy's marks, if it is one.
+    pub mark: Option<usize>,
+    /// Whether it is the teacher's own.
+    pub hers: bool,
+    /// Whether she has kept it for good.
+    pub kept: bool,
 }
 
 /// A line of the page with its notes.
@@ -80,11 +86,10 @@ fn empty_lines(part: &Prepared) -> Vec<Line> {
 pub(crate) fn notes(part: &Prepared) -> Vec<Note> {
     let copy = &part.copy;
     let spots = |index: usize| copy.laid.places.marks.get(index).cloned().unwrap_or_default();
-    let marks = copy
-        .marks
-        .iter()
-        .enumerate()
-        .map(|(index, mark)| of_mark(index, mark, spots(index)));
+    let marks = copy.marks.iter().enumerate().map(|(index, mark)| Note {
+        hers: part.hers_at(index).is_some(),
+        ..of_mark(index, mark, spots(index))
+    });
     let findings = copy
         .findings
         .iter()
@@ -107,6 +112,9 @@ fn of_mark(index: usize, mark: &PencilMark, spots: Vec<Spot>) -> Note {
         doing: doing.to_owned(),
         sign: Some(mark.sign),
         spots,
+        mark: Some(index),
+        hers: false,
+        kept: mark.kept,
     }
 }
 
@@ -133,6 +141,9 @@ fn of_finding(index: usize, finding: &Finding) -> Option<Note> {
         doing: finding.advice.clone(),
         sign: None,
         spots: Vec::new(),
+        mark: None,
+        hers: false,
+        kept: false,
     })
 }
 
@@ -158,6 +169,7 @@ fn about(mark: &PencilMark) -> &'static str {
         Some(Matter::Fingerings) => "fingering",
         Some(Matter::LookAlikes) => "look-alike",
         Some(Matter::Ornaments) => "ornament",
+        None if mark.question == "hers" => "the teacher",
         None => "mark",
     }
 }

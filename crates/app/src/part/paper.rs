@@ -7,7 +7,7 @@ use crate::prepared::Prepared;
 use crate::screen::capital;
 use engrave::{Page, Spot};
 use maud::{Markup, PreEscaped, html};
-use notation::BarIndex;
+use notation::{BarIndex, IdKind};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
@@ -133,7 +133,7 @@ fn touches(part: &Prepared, page: usize) -> Vec<Touch> {
 /// Top and height of each line on a page, from all that stands in it; lines meet half way where they would overlap.
 fn heights(part: &Prepared, page: &Page, number: usize) -> BTreeMap<usize, (f64, f64)> {
     let mut extents: BTreeMap<usize, (f64, f64)> = BTreeMap::new();
-    for spot in bar_spots(part).filter(|spot| spot.page == number) {
+    for spot in spots(part).filter(|spot| spot.page == number) {
         let (top, bottom) = (spot.rect_mm.y, spot.rect_mm.bottom());
         extents
             .entry(spot.system)
@@ -161,10 +161,11 @@ fn heights(part: &Prepared, page: &Page, number: usize) -> BTreeMap<usize, (f64,
 /// White around a line that belongs to it, in millimetres.
 const AIR_MM: f64 = 1.5;
 
-fn bar_spots(part: &Prepared) -> impl Iterator<Item = &Spot> {
-    let places = &part.copy.laid.places.of;
-    let bars = part.copy.piece.bars.iter();
-    bars.filter_map(|bar| places.get(&bar.id)).flatten()
+/// Where bars, notes and rests stand: what hangs farther out (words, hairpins) makes no line higher.
+fn spots(part: &Prepared) -> impl Iterator<Item = &Spot> {
+    let places = part.copy.laid.places.of.iter();
+    let of_music = places.filter(|(id, _)| matches!(id.kind(), IdKind::Bar | IdKind::Event));
+    of_music.flat_map(|(_, spots)| spots)
 }
 
 /// Units of the drawing in a millimetre.

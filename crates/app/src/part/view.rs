@@ -1,7 +1,8 @@
 //! What does a person see of a part? The screen with its paper and margin, a further page, one bar explained.
 
 use crate::error::AppError;
-use crate::part::margin;
+use crate::hers;
+use crate::part::margin as margins;
 use crate::part::notes::lines;
 use crate::part::point::Labels;
 use crate::part::{bar as bars, hear, paper};
@@ -15,6 +16,7 @@ use maud::{Markup, html};
 use notation::BarIndex;
 use serde::Deserialize;
 use std::sync::Arc;
+use store::PlayerRow;
 
 /// What an address says beside the piece.
 #[derive(Clone, Debug, Default, Deserialize)]
@@ -43,11 +45,11 @@ pub(crate) async fn screen(
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
     let part = prepared(&app, id, wanted.choices(), Urgency::Awaited).await?;
-    let secret = app.secret.clone();
-    let done = app
-        .aside(move |_| Ok(drawn(&part, &secret).into_string()))
-        .await?;
-    Ok(Html(done))
+    app.aside(move |app| {
+        let players = app.store.players(false)?;
+        Ok(Html(drawn(&part, &app.secret, &players).into_string()))
+    })
+    .await
 }
 
 /// One further page.
@@ -64,6 +66,23 @@ pub(crate) async fn page(
     .await
 }
 
+/// The margin alone, as it is now, with what can be undone.
+pub(crate) async fn margin(
+    State(app): State<Arc<App>>,
+    Path(id): Path<i64>,
+    Query(wanted): Query<Wanted>,
+) -> Result<Html<String>, AppError> {
+    let part = prepared(&app, id, wanted.choices(), Urgency::Awaited).await?;
+    app.aside(move |_| {
+        let (undo, redo) = part.hers.steps;
+        let shown = html! {
+            div class="margin-notes" data-undo=(undo) data-redo=(redo) { (margins::margin(&part, &lines(&part))) }
+        };
+        Ok(Html(shown.into_string()))
+    })
+    .await
+}
+
 /// What is in one bar, why it is hard and how to play it.
 pub(crate) async fn bar(
     State(app): State<Arc<App>>,
@@ -75,7 +94,7 @@ pub(crate) async fn bar(
     Ok(Html(shown.into_string()))
 }
 
-fn drawn(part: &Prepared, secret: &str) -> Markup {
+fn drawn(part: &Prepared, secret: &str, players: &[PlayerRow]) -> Markup {
     let lines = lines(part);
     let query = query(&part.choices);
     let pages = part.copy.laid.pages.len();
@@ -88,7 +107,9 @@ fn drawn(part: &Prepared, secret: &str) -> Markup {
         script: Some("part.js"),
         line: html! {
             h1 { (name) }
-            p class="facts" { (part.sheet.facts.join(" · ")) @if let Some(player) = &part.player_name { " · read for " (player) } }
+            p class="facts" { (facts(part)) }
+            (readers(part, players))
+            button type="button" class="pencil-taken" aria-pressed="false" { "Pencil" }
             button type="button" class="margin-shown" aria-pressed="true" { "Margin" }
         },
         body: html! {
@@ -106,14 +127,47 @@ fn drawn(part: &Prepared, secret: &str) -> Markup {
                     }
                 }
                 aside class="margin" aria-label="Margin" {
-                    div class="margin-notes" { (margin::margin(part, &lines)) }
+                    div class="margin-notes" { (margins::margin(part, &lines)) }
                     div class="bar-shown" hidden {}
                 }
             }
+            (hers::tray(part))
             (hear::strip(part))
         },
     })
 }
+
+/// What the part is, without for whom: that is chosen beside.
+fn facts(part: &Prepared) -> String {
+    let facts = part.sheet.facts.iter().filter(|fact| !fact.starts_with("for "));
+    facts.cloned().collect::<Vec<_>>().join(" · ")
+}
+
+/// For whom the part is read: a usual player of some level, or one of the studio.
+fn readers(part: &Prepared, players: &[PlayerRow]) -> Markup {
+    let choices = &part.choices;
+    let level = choices.level.as_deref().unwrap_or("intermediate");
+    html! {
+        label class="reader" {
+            "read for "
+            select name="reader" {
+                @for (name, words) in LEVELS {
+                    option value={ "level=" (name) } selected[choices.player.is_none() && level == name] { (words) }
+                }
+                @for player in players {
+                    option value={ "player=" (player.id) } selected[choices.player == Some(player.id.0)] { (player.name) }
+                }
+            }
+        }
+    }
+}
+
+/// Levels of usual players, by the desk's names.
+const LEVELS: [(&str, &str); 3] = [
+    ("student", "a student"),
+    ("intermediate", "an intermediate player"),
+    ("professional", "a professional"),
+];
 
 /// The choices as they stand in addresses.
 fn query(choices: &Choices) -> String {

@@ -3,7 +3,7 @@
 use crate::survey_piece::survey_part;
 use crate::{Asked, DeskError, Opened, OrnamentsAsked, Shown, choose_part, part_of, small_file};
 use engrave::{Edition, Laid, Look, Paper, StripItem};
-use notation::{Finding, PencilMark, Piece};
+use notation::{Finding, PencilMark, Piece, Place};
 use pencil::{Legend, Matter, Most};
 use printer::Printer;
 use std::collections::BTreeSet;
@@ -35,8 +35,35 @@ pub struct CopyAsked {
     pub written_for: For,
     /// Marks beside those that the legend asks for.
     pub added: Vec<PencilMark>,
+    /// Marks that the legend asks for and the teacher does not want.
+    pub erased: Vec<OurMark>,
+    /// Marks that the legend asks for and the teacher keeps: they are never left out.
+    pub confirmed: Vec<OurMark>,
     /// Ornaments written out in small notes, played by these rules; `None` only if the legend wants them.
     pub ornaments: Option<OrnamentsAsked>,
+}
+
+/// Which of the marks that a legend asks for is meant.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct OurMark {
+    /// What it is about, by the legend's name of the matter.
+    pub matter: String,
+    /// From where.
+    pub from: Place,
+    /// To where, for a mark that reaches.
+    pub to: Option<Place>,
+}
+
+impl OurMark {
+    /// Which mark this is.
+    #[must_use]
+    pub fn of(mark: &PencilMark) -> Self {
+        Self {
+            matter: mark.matter.clone(),
+            from: mark.from.place,
+            to: mark.to.map(|to| to.place),
+        }
+    }
 }
 
 /// For whom a part is written.
@@ -84,6 +111,10 @@ pub fn copy(opened: &Opened, asked: &CopyAsked, printer: &mut Printer) -> Result
         Edition::Clean => Vec::new(),
         _ => studied.marks_with(&legend, asked.ornaments.as_ref())?,
     };
+    marks.retain(|mark| !asked.erased.contains(&OurMark::of(mark)));
+    for mark in &mut marks {
+        mark.kept |= asked.confirmed.contains(&OurMark::of(mark));
+    }
     marks.extend(asked.added.iter().cloned());
     let Studied { alone, shown } = studied;
     let piece = alone.piece;

@@ -11,7 +11,7 @@ mod opening;
 mod pages;
 mod prep;
 
-pub use copy::{Copy, CopyAsked, For, copy};
+pub use copy::{Copy, CopyAsked, For, OurMark, copy};
 pub(crate) use copy::{Studied, alone_for, legend, study_alone, title};
 pub(crate) use embed::with_fonts;
 pub(crate) use excerpts::pictures_of;

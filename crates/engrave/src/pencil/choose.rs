@@ -8,11 +8,13 @@ use std::collections::BTreeMap;
 const AGAIN: f64 = 0.72;
 
 /// Which marks of one page are drawn if at most so many may be: indices into the list, in its order. Marks that a person
-/// kept are always among them, and count. Look-alikes with one letter stay together: one of them alone says nothing.
+/// kept are always among them, and count; those of her own making, which no legend asked for, take no place from ours. Look-alikes with one letter stay together: one of them alone says nothing.
 #[must_use]
 pub fn choose(marks: &[&PencilMark], most: u32) -> Vec<usize> {
     let most = usize::try_from(most).unwrap_or(usize::MAX);
     let mut chosen: Vec<usize> = (0..marks.len()).filter(|at| marks[*at].kept).collect();
+    let own = chosen.iter().filter(|at| marks[**at].matter.is_empty()).count();
+    let most = most.saturating_add(own);
     let mut borne: BTreeMap<PencilSign, i32> = BTreeMap::new();
     for at in &chosen {
         *borne.entry(marks[*at].sign).or_insert(0) += 1;
@@ -121,8 +123,12 @@ mod tests {
             mark(PencilSign::Circle, 0.9, ""),
         ];
         marks[0].kept = true;
+        "breaths".clone_into(&mut marks[0].matter);
         assert_eq!(chosen(&marks, 0), [0]);
         assert_eq!(chosen(&marks, 1), [0]);
+        // One of her own, which no legend asked for, takes no place from ours.
+        marks[0].matter.clear();
+        assert_eq!(chosen(&marks, 1), [0, 1]);
     }
 
     #[test]
