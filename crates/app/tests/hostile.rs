@@ -1,6 +1,7 @@
 //! Who may ask, and what gets onto a page? Real requests over real HTTP, hostile ones first.
 //!
 //! No press is needed: what is asked for here is refused before anything is engraved, or needs no engraving.
+#![expect(clippy::unwrap_used, reason = "a test that can't go on has failed")]
 
 use std::io::{Read, Write};
 use std::net::TcpStream;

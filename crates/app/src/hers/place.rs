@@ -57,8 +57,7 @@ pub(super) fn beginning(bar: BarIndex) -> Anchor {
 pub(super) fn end(part: &Prepared, bar: BarIndex) -> Anchor {
     events(part, bar)
         .iter()
-        .filter(|event| !event.is_grace())
-        .next_back()
+        .rfind(|event| !event.is_grace())
         .map_or_else(|| beginning(bar), anchor_of)
 }
 

@@ -191,7 +191,7 @@ fn counted(here: &Here) -> Markup {
             }),
         }
     }
-    columns.sort_by(|one, other| one.offset.cmp(&other.offset));
+    columns.sort_by_key(|column| column.offset);
     if columns.is_empty() {
         return html! {};
     }

@@ -16,7 +16,7 @@ pub fn choose(marks: &[&PencilMark], most: u32) -> Vec<usize> {
     let own = chosen.iter().filter(|at| marks[**at].matter.is_empty()).count();
     let most = most.saturating_add(own);
     let mut borne: BTreeMap<PencilSign, i32> = BTreeMap::new();
-    for at in &chosen {
+    for at in chosen.iter().filter(|at| !marks[**at].matter.is_empty()) {
         *borne.entry(marks[*at].sign).or_insert(0) += 1;
     }
     let mut groups = groups(marks);
