@@ -125,7 +125,8 @@ fn refined(difference: &Difference, period: f64) -> f64 {
     let fine = real(difference.fine);
     let reach = real(difference.plain.len().saturating_sub(2)) / fine;
     let most = (reach / period).floor();
-    let (mut best, mut times) = (period, 1.0);
+    // First the same trough before its division by the mean, which tilts it (YIN's step 5).
+    let (mut best, mut times) = (period, 0.5);
     while times < most {
         let next = (times * 2.0_f64).min(most);
         let Some(lag) = trough_near(difference, best * next * fine, period * 0.2 * fine) else {

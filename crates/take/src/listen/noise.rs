@@ -16,6 +16,9 @@ const PART: f64 = 0.05;
 const PITCHLESS: f64 = 0.1;
 /// And so much louder than the softest ones (in power) is something else: a key, a breath, a tone too soft to be followed.
 const LOUDER: f32 = 2.5;
+/// A frame without pitch: energy of a pair, difference function.
+type Quiet = (f32, Vec<f32>);
+
 /// The noise of a recording, as its difference function hears it; none where there is too little to tell.
 pub(super) fn profile(
     difference: &mut Difference,
@@ -28,27 +31,35 @@ pub(super) fn profile(
     let looked = samples / (hop * SKIP).max(1);
     let most = crate::numbers::count(real(looked) * PART).clamp(LEAST, MOST);
     // The softest so far, the softest first.
-    let mut softest: Vec<(f32, Vec<f32>)> = Vec::with_capacity(most + 1);
+    let mut softest: Vec<Quiet> = Vec::with_capacity(most + 1);
+    // How many in a row were pitchless and about as loud, and the last of them.
+    let (mut row, mut before) = (0, None::<Quiet>);
     for n in 0..looked {
         window.centre_on(n * hop * SKIP, |_| {});
-        if !difference.look(window.middle(size)) {
+        if !difference.look(window.middle(size)) || voicing(difference, periods) > PITCHLESS {
+            (row, before) = (0, None);
             continue;
         }
         let power = difference.pair_energy;
-        let place = softest.partition_point(|(other, _)| *other <= power);
-        if place >= most || voicing(difference, periods) > PITCHLESS {
-            continue;
+        let alike = before
+            .as_ref()
+            .is_none_or(|(other, _)| power < other * LOUDER && *other < power * LOUDER);
+        row = if alike { row + 1 } else { 1 };
+        let last = before.replace((power, difference.plain.clone()));
+        // The middle one of three: between two tones there is no pitch either, but not for so long.
+        if let Some(last) = last.filter(|_| row >= 3) {
+            let place = softest.partition_point(|(other, _)| *other <= last.0);
+            softest.insert(place, last);
+            softest.truncate(most);
         }
-        softest.insert(place, (power, difference.plain.clone()));
-        softest.truncate(most);
     }
     let (low, _) = softest.get(softest.len() / 4)?;
     let limit = low * LOUDER;
-    let quiet: Vec<&(f32, Vec<f32>)> = softest.iter().filter(|(power, _)| *power <= limit).collect();
+    let quiet: Vec<&Quiet> = softest.iter().filter(|(power, _)| *power <= limit).collect();
     (quiet.len() >= LEAST).then(|| mean(&quiet))
 }
 
-fn mean(quiet: &[&(f32, Vec<f32>)]) -> Noise {
+fn mean(quiet: &[&Quiet]) -> Noise {
     let part = 1.0 / single(quiet.len().max(1));
     let lags = quiet.first().map_or(0, |(_, plain)| plain.len());
     let at = |lag: usize| quiet.iter().filter_map(|(_, plain)| plain.get(lag)).sum::<f32>() * part;

@@ -107,3 +107,39 @@ fn a_file_cut_off_gives_what_is_there() {
     let (got, _) = decode(&whole[..whole.len() / 2], "a.wav").unwrap();
     assert!(got.seconds() > 0.2);
 }
+
+/// The same sound as each kind of file: a tenth of a second of silence, then A4.
+#[test]
+fn each_kind_of_file_gives_the_same_sound() {
+    let files: [(&str, &[u8], f64); 5] = [
+        ("tone.flac", include_bytes!("../../fixtures/tone.flac"), 0.0),
+        ("tone.ogg", include_bytes!("../../fixtures/tone.ogg"), 0.0),
+        ("tone.mp3", include_bytes!("../../fixtures/tone.mp3"), 0.0),
+        ("tone-lossless.m4a", include_bytes!("../../fixtures/tone-lossless.m4a"), 0.0),
+        // The encoder's run-in of 1,024 samples is not cut off.
+        ("tone.m4a", include_bytes!("../../fixtures/tone.m4a"), 1_024.0 / 44_100.0),
+    ];
+    for (name, bytes, late) in files {
+        for name in [name, "no-ending"] {
+            let (recording, findings) = decode(bytes, name).unwrap();
+            assert_eq!((recording.rate, kinds(&findings)), (22_050, Vec::new()), "{name}");
+            assert!((recording.seconds() - 0.4 - late).abs() < 0.06, "{name}: {}", recording.seconds());
+            let track = crate::listen(&recording, &crate::Ear::default());
+            let begins = crate::onsets(&track);
+            assert_eq!(begins.len(), 1, "{name}");
+            assert!((begins[0].secs - 0.1 - late).abs() < 0.006, "{name}: {}", begins[0].secs);
+            assert!((begins[0].key.unwrap() - 69.0).abs() < 0.02, "{name}");
+        }
+    }
+}
+
+#[test]
+fn files_with_any_byte_changed_or_cut_off_never_panic() {
+    let bytes: &[u8] = include_bytes!("../../fixtures/tone.m4a");
+    for at in (0..bytes.len()).step_by(61) {
+        let mut hostile = bytes.to_vec();
+        hostile[at] ^= 0xFF;
+        let _ = decode(&hostile, "a.m4a");
+        let _ = decode(&bytes[..at], "a.m4a");
+    }
+}
