@@ -1,9 +1,12 @@
 //! Which pieces fit what a teacher asks for? Every wish narrows; what has no summary yet fits only wishes about words.
 
 use super::{PieceRow, list};
+use crate::ids::PieceId;
 use crate::{Store, StoreError};
+use rusqlite::Connection;
 use rusqlite::params_from_iter;
 use rusqlite::types::Value;
+use std::collections::BTreeMap;
 
 /// What a folder is asked for; nothing asked is everything that is not put away.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -154,6 +157,18 @@ impl Wishes {
     }
 }
 
+/// All that is said in words about each piece, in small letters.
+fn told(connection: &Connection) -> Result<BTreeMap<PieceId, String>, StoreError> {
+    let mut rows = connection.prepare_cached(
+        "SELECT piece.id, concat_ws(char(10), title, purpose, file_name, composer, instrument_name, key_name)
+         FROM piece LEFT JOIN summary ON summary.piece = piece.id AND summary.version = piece.version",
+    )?;
+    let rows = rows.query_map([], |row| {
+        Ok((row.get(0)?, row.get::<_, String>(1)?.to_lowercase()))
+    })?;
+    Ok(rows.collect::<Result<_, _>>()?)
+}
+
 impl Store {
     /// The pieces that fit, by title.
     ///
@@ -170,28 +185,11 @@ impl Store {
             let mut rows: Vec<PieceRow> = list(connection, &rest, params_from_iter(values))?;
             if !words.is_empty() {
                 // The database folds only plain letters; a folder is small enough to fold all of them here.
-                let mut kept = Vec::with_capacity(rows.len());
-                for row in rows {
-                    let summary = super::summary::summary_of(connection, row.id)?.unwrap_or_default();
-                    let said = [
-                        Some(&row.title),
-                        Some(&row.purpose),
-                        Some(&row.file_name),
-                        summary.composer.as_ref(),
-                        summary.instrument_name.as_ref(),
-                        summary.key_name.as_ref(),
-                    ];
-                    let text = said
-                        .into_iter()
-                        .flatten()
-                        .map(|text| text.to_lowercase())
-                        .collect::<Vec<_>>()
-                        .join("\n");
-                    if words.iter().all(|word| text.contains(word)) {
-                        kept.push(row);
-                    }
-                }
-                rows = kept;
+                let said = told(connection)?;
+                rows.retain(|row| {
+                    let told = said.get(&row.id).map_or("", String::as_str);
+                    words.iter().all(|word| told.contains(word.as_str()))
+                });
             }
             rows.sort_by_cached_key(|row| (row.title.to_lowercase(), row.id));
             Ok(rows)
