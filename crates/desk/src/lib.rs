@@ -32,10 +32,12 @@ pub use part_of::part_of;
 pub use performance::ornament::Period;
 pub use player::PlayerAsked;
 pub use practice::{
-    CallOpened, CallPieceOpened, CallTo, CutFound, DrillAsked, DrillPages, DrillPick, Drills, LogAsked,
-    LogShown, Logged, PlanAsked, Planned, Readings, ReadingsAsked, ReadingsTo, Stretch, day, default_log,
-    drill_form, drills, level_tables_json, level_tables_text, log_visit, open_call, plan, plan_call,
-    readings, readings_json, readings_text, show_log, today, write_drills, write_drills_json, write_readings,
+    CallOpened, CallPieceOpened, CallTo, CutFound, DrillAsked, DrillPages, DrillPick, DrillShown, Drills,
+    LogAsked, LogShown, Logged, PlanAsked, PlanPiece, Planned, Readings, ReadingsAsked, ReadingsTo, Stretch,
+    bar_span, day, default_log, drill_form, drill_heard, drill_notation, drill_pictures, drills, free_days,
+    level_tables_json, level_tables_text, log_line, log_visit, open_call, open_call_text, plan, plan_call,
+    readings, readings_json, readings_text, show_log, time_of_day, today, weeks_pdf, write_drills,
+    write_drills_json, write_readings,
 };
 pub use print::{
     Copy, CopyAsked, For, Form, Made, OurMark, PrepAsked, Written, card_html, card_pdf, card_text, copy,

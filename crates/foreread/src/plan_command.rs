@@ -240,6 +240,7 @@ fn asked(args: &PlanArgs, usual: ForWhat) -> PlanAsked {
         off: args.off.clone(),
         bars: args.bars.clone(),
         log: args.log.clone(),
+        pieces: Vec::new(),
         from_memory: args.from_memory,
         stretch,
         at: args.at.clone(),

@@ -17,7 +17,7 @@ pub use html::html;
 pub use model::{BarCell, Picture, Row, Section, Sheet, Tick};
 pub use plan::{
     Clock, DayCard, How, PlanPage, PlanShown, PlanSlot, SpotCard, TurnLine, calendar, plan_html, plan_page,
-    plan_sheet, plan_typst,
+    plan_sheet, plan_typst, plans_typst,
 };
 pub use prep::{
     Answer, Bracket, Breathing, Climb, Detail, Excerpt, Excerpts, Fingered, Fingers, Gloss, Handed, LEVELS,

@@ -15,7 +15,7 @@ use practice::plan::{Asked, DaysOff, Occasion, Unplannable, Work};
 use proptest::prelude::*;
 use sheet::{
     BarWord, Composed, Detail, Excerpts, Handed, LEVELS, Paper, PlanShown, PrepSheet, StudyTime, card,
-    card_typst, plan_html, plan_page, plan_sheet, plan_typst, prep_html, prep_sheet, prep_typst,
+    card_typst, plan_html, plan_page, plan_sheet, plan_typst, plans_typst, prep_html, prep_sheet, prep_typst,
 };
 use survey::{Context, Options, Question};
 
@@ -189,6 +189,17 @@ fn is_planned(what: &Composed, title: &str) {
         }
         let document = plan_typst(&page, &Excerpts::new(), Paper::Letter, BarWord::Measure);
         literal_only(&document.source, "plan").unwrap();
+        let two = [
+            (page.clone(), Excerpts::new(), BarWord::Measure),
+            (page.clone(), Excerpts::new(), BarWord::Bar),
+        ];
+        let several = plans_typst(&two, Paper::A4, true);
+        literal_only(&several.source, "plans").unwrap();
+        assert_eq!(
+            several.source.matches("cautions: (").count(),
+            2,
+            "each has its own cautions"
+        );
         let html = plan_html(&page, &Excerpts::new(), BarWord::Bar);
         assert!(html.ends_with("</html>\n") && !html.contains("<script") && !html.contains('\u{0}'));
         assert_eq!(

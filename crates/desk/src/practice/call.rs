@@ -63,19 +63,42 @@ pub struct CutFound {
 /// # Errors
 /// If the call itself can't be read or understood. A piece that can't be opened is told among its findings.
 pub fn open_call(path: &Path) -> Result<CallOpened, DeskError> {
-    let call = call_file::read(path)?;
     let folder = path.parent().unwrap_or_else(|| Path::new(""));
-    let pieces = call.pieces.iter().map(|piece| piece_of(piece, folder)).collect();
-    Ok(CallOpened {
+    let call = call_file::read(path)?;
+    Ok(with_pieces(call, path, &mut |file| open(&folder.join(file))))
+}
+
+/// Opens a call by its text; the pieces that it names are opened by whoever keeps them.
+///
+/// # Errors
+/// If a line of the text can't be understood. A piece that can't be opened is told among its findings.
+pub fn open_call_text(
+    text: &str,
+    open_piece: &mut dyn FnMut(&str) -> Result<Opened, DeskError>,
+) -> Result<CallOpened, DeskError> {
+    let path = Path::new("the call");
+    Ok(with_pieces(call_file::understood(text, path)?, path, open_piece))
+}
+
+fn with_pieces(
+    call: Call,
+    path: &Path,
+    open_piece: &mut dyn FnMut(&str) -> Result<Opened, DeskError>,
+) -> CallOpened {
+    let pieces = call
+        .pieces
+        .iter()
+        .map(|piece| piece_of(piece, open_piece(&piece.file)))
+        .collect();
+    CallOpened {
         path: path.to_path_buf(),
         call,
         pieces,
-    })
+    }
 }
 
-fn piece_of(listed: &CallPiece, folder: &Path) -> CallPieceOpened {
-    let path = folder.join(&listed.file);
-    match opened_piece(listed, &path) {
+fn piece_of(listed: &CallPiece, whole: Result<Opened, DeskError>) -> CallPieceOpened {
+    match whole.and_then(|whole| opened_piece(listed, &whole)) {
         Ok(piece) => piece,
         Err(error) => CallPieceOpened {
             title: listed.file.clone(),
@@ -101,11 +124,10 @@ fn piece_of(listed: &CallPiece, folder: &Path) -> CallPieceOpened {
     }
 }
 
-fn opened_piece(listed: &CallPiece, path: &Path) -> Result<CallPieceOpened, DeskError> {
-    let whole = open(path)?;
-    let alone = alone_for(&whole, listed.part.as_deref(), &For::Itself)?;
+fn opened_piece(listed: &CallPiece, whole: &Opened) -> Result<CallPieceOpened, DeskError> {
+    let alone = alone_for(whole, listed.part.as_deref(), &For::Itself)?;
     let none = || DeskError::NoParts {
-        path: path.to_path_buf(),
+        path: whole.path.clone(),
     };
     let survey =
         survey::survey(&alone.piece, 0, &[Question::Metre], &survey::Options::default()).ok_or_else(none)?;

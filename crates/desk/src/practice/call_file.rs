@@ -104,9 +104,16 @@ struct Reader<'a> {
 /// # Errors
 /// If there is none, or a line of it is not understood: which, and what to write instead.
 pub(super) fn read(path: &Path) -> Result<Call, DeskError> {
-    let text = small_file::read(path, &KIND)?;
-    let reader = Reader { path, text: &text };
-    let file: File = toml::from_str(&text).map_err(|error| {
+    understood(&small_file::read(path, &KIND)?, path)
+}
+
+/// Understands a call's text; `path` is what it is called.
+///
+/// # Errors
+/// If a line of it is not understood: which, and what to write instead.
+pub(super) fn understood(text: &str, path: &Path) -> Result<Call, DeskError> {
+    let reader = Reader { path, text };
+    let file: File = toml::from_str(text).map_err(|error| {
         let at = error.span().map_or(0, |span| span.start.min(text.len()));
         reader.wrong_at(
             1 + text.bytes().take(at).filter(|byte| *byte == b'\n').count(),

@@ -10,14 +10,17 @@ mod plan_call;
 mod reading;
 mod when;
 
-pub use call::{CallOpened, CallPieceOpened, CallTo, CutFound, day, open_call, today};
+pub use call::{CallOpened, CallPieceOpened, CallTo, CutFound, day, open_call, open_call_text, today};
 pub use drill::{
-    DrillAsked, DrillPages, DrillPick, Drills, drill_form, drills, write_drills, write_drills_json,
+    DrillAsked, DrillPages, DrillPick, DrillShown, Drills, drill_form, drill_heard, drill_notation,
+    drill_pictures, drills, write_drills, write_drills_json,
 };
-pub use log::{LogAsked, LogShown, Logged, default_log, log_visit, show_log};
-pub use plan::{PlanAsked, Planned, Stretch, plan};
+pub use log::{LogAsked, LogShown, Logged, bar_span, default_log, log_line, log_visit, show_log};
+pub use pages::weeks_pdf;
+pub use plan::{PlanAsked, PlanPiece, Planned, Stretch, plan};
 pub use plan_call::plan_call;
 pub use reading::{
     Readings, ReadingsAsked, ReadingsTo, level_tables_json, level_tables_text, readings, readings_json,
     readings_text, write_readings,
 };
+pub use when::{free_days, time_of_day};

@@ -1,6 +1,6 @@
 //! What to do on which day? Pieces studied for the player, the log read, the plan made.
 
-use super::log::{log_path, span, visits};
+use super::log::{Of, log_path, span, visits, visits_in};
 use super::when::{self, wrong};
 use crate::print::{CopyAsked, Studied, study_alone, title};
 use crate::survey_piece::part_name;
@@ -47,6 +47,8 @@ pub struct PlanAsked {
     pub bars: Vec<String>,
     /// The log, instead of the one beside each piece.
     pub log: Option<PathBuf>,
+    /// What is said of each piece, in their order; whatever piece it is said of has no log in a file.
+    pub pieces: Vec<PlanPiece>,
     /// Whether it is to be played from memory.
     pub from_memory: bool,
     /// Which days are shown.
@@ -59,10 +61,25 @@ pub struct PlanAsked {
     pub bar_word: BarWord,
 }
 
+/// What is said of one piece, where what is practised is kept elsewhere than in files.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct PlanPiece {
+    /// Its part, instead of the one asked for.
+    pub part: Option<String>,
+    /// What is to be learnt; none for what is asked for.
+    pub bars: Vec<BarSpan>,
+    /// Whether it is to be played from memory.
+    pub from_memory: bool,
+    /// What was done, as the text of a log.
+    pub log: String,
+}
+
 /// A plan, ready to be shown.
 pub struct Planned {
     pub(super) studied: Vec<Studied>,
     pub(super) asked: PlanAsked,
+    /// For each work the number of the piece that it is of.
+    pub pieces: Vec<usize>,
     /// What the plan was made from.
     pub question: Asked,
     /// The plan.
@@ -78,6 +95,8 @@ pub struct Planned {
 pub(super) struct Wanted<'a> {
     /// The piece.
     pub opened: &'a Opened,
+    /// Its place among the pieces.
+    pub number: usize,
     /// Its part, instead of the one asked for.
     pub part: Option<String>,
     /// What is to be learnt; none for all of it.
@@ -113,17 +132,28 @@ pub fn plan(opened: &[Opened], asked: &PlanAsked) -> Result<Planned, DeskError> 
     }
     let wanted: Vec<Wanted> = opened
         .iter()
-        .map(|opened| Wanted {
-            opened,
-            part: asked.copy.asked.part.clone(),
-            bars: Bars::Typed(asked.bars.clone()),
-            name: None,
-            tempo: None,
-            from_memory: asked.from_memory,
-            scales: Vec::new(),
-        })
+        .enumerate()
+        .map(|(number, opened)| of_piece(number, opened, asked))
         .collect();
     plan_of(&wanted, when::date("--until", &asked.until)?, asked, Vec::new())
+}
+
+fn of_piece<'a>(number: usize, opened: &'a Opened, asked: &PlanAsked) -> Wanted<'a> {
+    let own = asked.pieces.get(number);
+    let part = own.and_then(|own| own.part.clone());
+    Wanted {
+        opened,
+        number,
+        part: part.or_else(|| asked.copy.asked.part.clone()),
+        bars: own.filter(|own| !own.bars.is_empty()).map_or_else(
+            || Bars::Typed(asked.bars.clone()),
+            |own| Bars::Found(own.bars.clone()),
+        ),
+        name: None,
+        tempo: None,
+        from_memory: asked.from_memory || own.is_some_and(|own| own.from_memory),
+        scales: Vec::new(),
+    }
 }
 
 /// Plans what is wanted until a day.
@@ -152,7 +182,7 @@ pub(super) fn plan_of(
             }
         }
         let work = work(&studied, one)?;
-        let (entries, found) = logged(&studied, one.opened, asked, &work, today)?;
+        let (entries, found) = logged(&studied, one, asked, &work, today)?;
         findings.extend(found);
         log.extend(entries.into_iter().map(|entry| (number, entry)));
         works.push(work);
@@ -179,6 +209,7 @@ pub(super) fn plan_of(
     Ok(Planned {
         studied: studied_all,
         asked: asked.clone(),
+        pieces: wanted.iter().map(|one| one.number).collect(),
         question,
         plan,
         findings,
@@ -271,12 +302,22 @@ fn work(studied: &Studied, wanted: &Wanted) -> Result<Work, DeskError> {
 
 fn logged(
     studied: &Studied,
-    opened: &Opened,
+    wanted: &Wanted,
     asked: &PlanAsked,
     work: &Work,
     today: Date,
 ) -> Result<(Vec<practice::plan::Entry>, Vec<Finding>), DeskError> {
-    let Some(path) = log_path(opened, asked.log.as_ref())? else {
+    let rungs = work.rungs().last().map(|rung| rung.beat);
+    let of = Of {
+        opened: &studied.alone,
+        part: &part_name(&studied.alone.piece, 0),
+        felt_beat: rungs.or(work.first.map(|(beat, _)| beat)),
+        today,
+    };
+    if let Some(own) = asked.pieces.get(wanted.number) {
+        return Ok(visits_in(&own.log, &of));
+    }
+    let Some(path) = log_path(wanted.opened, asked.log.as_ref())? else {
         return Ok((Vec::new(), Vec::new()));
     };
     if asked.log.is_some() && !path.exists() {
@@ -288,18 +329,7 @@ fn logged(
         );
         return Ok((Vec::new(), vec![finding]));
     }
-    let beat = work
-        .rungs()
-        .last()
-        .map(|rung| rung.beat)
-        .or(work.first.map(|(beat, _)| beat));
-    visits(
-        &path,
-        &studied.alone,
-        &part_name(&studied.alone.piece, 0),
-        beat,
-        today,
-    )
+    visits(&path, &of)
 }
 
 impl Planned {

@@ -25,10 +25,10 @@ pub fn plan_call(call: &CallOpened, asked: &PlanAsked) -> Result<Planned, DeskEr
     };
     let mut findings = Vec::new();
     let mut wanted = Vec::new();
-    for (listed, piece) in call.call.pieces.iter().zip(&call.pieces) {
+    for (number, (listed, piece)) in call.call.pieces.iter().zip(&call.pieces).enumerate() {
         findings.extend(piece.findings.iter().cloned());
         findings.extend(piece.cuts.iter().flat_map(|cut| cut.findings.iter().cloned()));
-        wanted.extend(of_piece(listed, piece));
+        wanted.extend(of_piece(number, listed, piece));
     }
     if wanted.is_empty() {
         let first = findings.first().map(Finding::to_string).unwrap_or_default();
@@ -45,13 +45,14 @@ pub fn plan_call(call: &CallOpened, asked: &PlanAsked) -> Result<Planned, DeskEr
 }
 
 /// Cuts with a tempo of their own stand alone, the others together.
-fn of_piece<'a>(listed: &CallPiece, piece: &'a CallPieceOpened) -> Vec<Wanted<'a>> {
+fn of_piece<'a>(number: usize, listed: &CallPiece, piece: &'a CallPieceOpened) -> Vec<Wanted<'a>> {
     let Some(opened) = &piece.corrected else {
         return Vec::new();
     };
     let found = || piece.cuts.iter().filter(|cut| cut.found.is_some());
     let wanted = |cuts: Vec<&CutFound>, name: Option<String>, tempo: Option<&TempoAsked>| Wanted {
         opened,
+        number,
         part: None,
         bars: Bars::Found(
             cuts.iter()

@@ -62,6 +62,26 @@ pub(super) fn days_off(texts: &[String]) -> Result<DaysOff, DeskError> {
     Ok(off)
 }
 
+/// Days off as they are typed in one line.
+///
+/// # Errors
+/// If one of them is no day.
+pub fn free_days(text: &str) -> Result<DaysOff, DeskError> {
+    days_off(&[text.to_owned()])
+}
+
+/// A time of day as it is typed: `17:30`; nothing typed is none.
+///
+/// # Errors
+/// If it is none.
+pub fn time_of_day(text: &str) -> Result<Option<NaiveTime>, DeskError> {
+    if text.trim().is_empty() {
+        Ok(None)
+    } else {
+        clock(text).map(Some)
+    }
+}
+
 /// A time of day as it is typed: `17:30`.
 pub(super) fn clock(text: &str) -> Result<NaiveTime, DeskError> {
     NaiveTime::parse_from_str(text.trim(), "%H:%M").map_err(|_| {

@@ -11,7 +11,7 @@ mod text;
 pub use calendar::{Clock, calendar};
 pub use html::plan_html;
 pub use page::{DayCard, How, PlanPage, PlanSlot, SpotCard, TurnLine, plan_page};
-pub use print::plan_typst;
+pub use print::{plan_typst, plans_typst};
 pub use text::plan_sheet;
 
 use crate::prep::Handed;

@@ -12,6 +12,39 @@ const TEMPLATE: &str = concat!(include_str!("../typ/signs.typ"), include_str!(".
 #[must_use]
 pub fn plan_typst(page: &PlanPage, excerpts: &Excerpts, paper: Paper, bar_word: BarWord) -> TypstSheet {
     let mut files = Vec::new();
+    let data = data(page, excerpts, paper, bar_word, "", &mut files);
+    TypstSheet {
+        source: format!("{TEMPLATE}\n#plan({})\n", data.source()),
+        files,
+    }
+}
+
+/// Several pages as one document, each with its own word for a bar, on leaves of their own; printed on both sides each begins
+/// on a right-hand page.
+#[must_use]
+pub fn plans_typst(pages: &[(PlanPage, Excerpts, BarWord)], paper: Paper, double_sided: bool) -> TypstSheet {
+    let mut files = Vec::new();
+    let mut all = Vec::new();
+    for (number, (page, excerpts, bar_word)) in pages.iter().enumerate() {
+        let prefix = format!("{}-", number + 1);
+        all.push(data(page, excerpts, paper, *bar_word, &prefix, &mut files));
+    }
+    let all = Typ::List(all).source();
+    TypstSheet {
+        source: format!("{TEMPLATE}\n#plans({all}, {double_sided})\n"),
+        files,
+    }
+}
+
+/// A page as a literal; its pictures are called by their slots after a prefix.
+fn data(
+    page: &PlanPage,
+    excerpts: &Excerpts,
+    paper: Paper,
+    bar_word: BarWord,
+    prefix: &str,
+    files: &mut Vec<(String, Vec<u8>)>,
+) -> Typ {
     let say = |text: &str| Typ::Text(held(&bar_word.say(text)));
     let all = |texts: &[String]| Typ::list(texts, |text| say(text));
     let turn = |turn: &TurnLine| {
@@ -43,10 +76,10 @@ pub fn plan_typst(page: &PlanPage, excerpts: &Excerpts, paper: Paper, bar_word: 
     };
     let mut spots = Vec::new();
     for spot in &page.spots {
-        spots.push(self::spot(page, spot, excerpts, &say, &mut files));
+        spots.push(self::spot(page, spot, excerpts, &say, (prefix, files)));
     }
     let pair = |(name, text): &(String, String)| Typ::Dict(vec![("name", say(name)), ("text", say(text))]);
-    let data = Typ::Dict(vec![
+    Typ::Dict(vec![
         ("paper", Typ::text(paper.name())),
         ("title", Typ::text(&page.title)),
         ("facts", all(&page.facts)),
@@ -58,11 +91,7 @@ pub fn plan_typst(page: &PlanPage, excerpts: &Excerpts, paper: Paper, bar_word: 
         ("spots", Typ::List(spots)),
         ("left", all(&page.left)),
         ("cautions", all(&page.cautions)),
-    ]);
-    TypstSheet {
-        source: format!("{TEMPLATE}\n#plan({})\n", data.source()),
-        files,
-    }
+    ])
 }
 
 fn spot(
@@ -70,13 +99,13 @@ fn spot(
     spot: &SpotCard,
     excerpts: &Excerpts,
     say: &impl Fn(&str) -> Typ,
-    files: &mut Vec<(String, Vec<u8>)>,
+    (prefix, files): (&str, &mut Vec<(String, Vec<u8>)>),
 ) -> Typ {
     let slot = page.slots.iter().find(|slot| slot.slot.id == spot.slot);
     let picture = slot
         .zip(excerpts.get(&spot.slot))
         .map_or(Typ::None, |(slot, excerpt)| {
-            let name = format!("{}.svg", spot.slot);
+            let name = format!("{prefix}{}.svg", spot.slot);
             files.push((name.clone(), excerpt.svg.clone().into_bytes()));
             Typ::Dict(vec![
                 ("file", Typ::text(name)),

@@ -1,9 +1,11 @@
 //! What does a person want to drill? Her words become offers.
 
 mod list;
+mod shown;
 mod write;
 
 pub use list::write_drills_json;
+pub use shown::{DrillShown, drill_heard, drill_notation, drill_pictures};
 pub use write::{DrillPages, drill_form, write_drills};
 
 use crate::print::{For, alone_for};

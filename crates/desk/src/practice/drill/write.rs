@@ -92,7 +92,7 @@ pub fn write_drills(
     Ok((files, findings))
 }
 
-fn opened(drills: &Drills, booklet: Booklet) -> Opened {
+pub(super) fn opened(drills: &Drills, booklet: Booklet) -> Opened {
     Opened {
         path: drills.alone.path.clone(),
         tune: None,
@@ -102,7 +102,7 @@ fn opened(drills: &Drills, booklet: Booklet) -> Opened {
 }
 
 /// All drills as one piece.
-fn bound(drills: &Drills, headed: bool) -> Result<(Booklet, Vec<Finding>), DeskError> {
+pub(super) fn bound(drills: &Drills, headed: bool) -> Result<(Booklet, Vec<Finding>), DeskError> {
     with_source(&drills.alone, &drills.shown, |source| {
         let mut findings: Vec<Finding> = Vec::new();
         let mut made: Vec<Drill> = Vec::new();
@@ -187,7 +187,7 @@ fn capital(text: &str) -> String {
 }
 
 /// The words over a drill.
-fn said(offer: &Offer, findings: &[Finding]) -> String {
+pub(super) fn said(offer: &Offer, findings: &[Finding]) -> String {
     let times = match offer.at_most {
         1 => "Once a sitting".to_owned(),
         n => format!("At most {n} times a sitting"),

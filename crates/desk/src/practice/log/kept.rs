@@ -33,7 +33,11 @@ pub(super) fn lines(path: &Path) -> Result<(Vec<Numbered>, Vec<Finding>), DeskEr
         });
     }
     let bytes = std::fs::read(path).map_err(unreadable)?;
-    let text = String::from_utf8_lossy(&bytes);
+    Ok(lines_of(&String::from_utf8_lossy(&bytes), path))
+}
+
+/// The lines of a log's text; `path` is what it is called.
+fn lines_of(text: &str, path: &Path) -> (Vec<Numbered>, Vec<Finding>) {
     let mut known = Vec::new();
     let mut findings = Vec::new();
     for (number, line) in text
@@ -46,7 +50,7 @@ pub(super) fn lines(path: &Path) -> Result<(Vec<Numbered>, Vec<Finding>), DeskEr
             Err(why) => findings.push(damaged(path, number + 1, &why)),
         }
     }
-    Ok((known, findings))
+    (known, findings)
 }
 
 pub(super) fn damaged(path: &Path, number: usize, why: &str) -> Finding {
@@ -62,32 +66,29 @@ pub(super) fn damaged(path: &Path, number: usize, why: &str) -> Finding {
     )
 }
 
+/// Whose visits are wanted.
+#[derive(Clone, Copy)]
+pub(in crate::practice) struct Of<'a> {
+    /// The part alone.
+    pub opened: &'a Opened,
+    /// What the part is called in its file.
+    pub part: &'a str,
+    /// The beat where a line names none.
+    pub felt_beat: Option<BeatUnit>,
+    /// No visit lies after this day.
+    pub today: Date,
+}
+
 /// The visits of a part up to a day, and what is to be said of the log.
-pub(in crate::practice) fn visits(
-    path: &Path,
-    opened: &Opened,
-    part: &str,
-    felt_beat: Option<BeatUnit>,
-    today: Date,
-) -> Result<(Vec<Entry>, Vec<Finding>), DeskError> {
+pub(in crate::practice) fn visits(path: &Path, of: &Of) -> Result<(Vec<Entry>, Vec<Finding>), DeskError> {
     let (lines, mut findings) = lines(path)?;
-    let mut entries = Vec::new();
-    let mut others = 0;
-    for (number, line) in &lines {
-        if !tells_of(line, opened, part) {
-            others += 1;
-            continue;
-        }
-        match entry(line, &opened.piece, felt_beat) {
-            Ok(entry) if entry.date > today => findings.push(damaged(
-                path,
-                *number,
-                &format!("{} is still to come", entry.date),
-            )),
-            Ok(entry) => entries.push(entry),
-            Err(why) => findings.push(damaged(path, *number, &why)),
-        }
-    }
+    let all = lines.len();
+    let own: Vec<Numbered> = lines
+        .into_iter()
+        .filter(|(_, line)| tells_of(line, of.opened, of.part))
+        .collect();
+    let others = all - own.len();
+    let entries = entries(&own, path, of, &mut findings);
     if entries.is_empty() && others > 0 {
         findings.push(Finding::new(
             Severity::Note,
@@ -96,8 +97,32 @@ pub(in crate::practice) fn visits(
             "look whether it is the right log, or whether the piece had another name",
         ));
     }
-    entries.sort_by_key(|entry| entry.date);
     Ok((entries, findings))
+}
+
+/// The visits that a text tells of; whoever gives it knows that it is about this piece, whatever the piece was called then.
+pub(in crate::practice) fn visits_in(text: &str, of: &Of) -> (Vec<Entry>, Vec<Finding>) {
+    let name = Path::new("the practice log");
+    let (mut lines, mut findings) = lines_of(text, name);
+    lines.retain(|(_, line)| line.part.as_deref().is_none_or(|own| own == of.part));
+    let entries = entries(&lines, name, of, &mut findings);
+    (entries, findings)
+}
+
+fn entries(lines: &[Numbered], path: &Path, of: &Of, findings: &mut Vec<Finding>) -> Vec<Entry> {
+    let mut entries = Vec::new();
+    for (number, line) in lines {
+        match entry(line, &of.opened.piece, of.felt_beat) {
+            Ok(entry) if entry.date > of.today => {
+                let why = format!("{} is still to come", entry.date);
+                findings.push(damaged(path, *number, &why));
+            }
+            Ok(entry) => entries.push(entry),
+            Err(why) => findings.push(damaged(path, *number, &why)),
+        }
+    }
+    entries.sort_by_key(|entry| entry.date);
+    entries
 }
 
 /// Whether a line is about this piece and part: by the piece's name or its file's.
@@ -140,4 +165,56 @@ pub(super) fn entry(line: &LogLine, piece: &Piece, felt_beat: Option<BeatUnit>) 
         felt,
         drill: line.drill.as_deref().and_then(DrillKind::from_id),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn opened() -> Opened {
+        Opened {
+            path: std::path::PathBuf::from("air.abc"),
+            tune: None,
+            piece: notation::sketch("C4/q D4/q E4/h | F4/w | G4/w |").unwrap(),
+            findings: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn a_text_tells_of_its_piece_whatever_that_was_called_then() {
+        let opened = opened();
+        let of = Of {
+            opened: &opened,
+            part: "Flute",
+            felt_beat: None,
+            today: "2027-01-10".parse().unwrap(),
+        };
+        let line = |date: &str, bars: (&str, &str), more: &str| {
+            format!(
+                "{{\"date\":\"{date}\",\"piece\":\"an older name\",\"from_bar\":\"{}\",\"to_bar\":\"{}\"{more}}}\n",
+                bars.0, bars.1
+            )
+        };
+        let text = [
+            line("2027-01-09", ("2", "3"), ",\"tempo\":60,\"clean\":3"),
+            line("2027-01-08", ("1", "1"), ",\"felt\":\"easy\""),
+            line("2027-01-08", ("1", "1"), ",\"part\":\"Oboe\""),
+            line("2027-01-11", ("1", "1"), ""),
+            line("2027-01-08", ("77", "78"), ""),
+            "no line at all\n".to_owned(),
+        ]
+        .concat();
+        let (entries, findings) = visits_in(&text, &of);
+        let days: Vec<String> = entries.iter().map(|entry| entry.date.to_string()).collect();
+        assert_eq!(
+            days,
+            ["2027-01-08", "2027-01-09"],
+            "by day, the other part's left out"
+        );
+        assert_eq!(entries[1].span, BarSpan::new(BarIndex(1), BarIndex(2)));
+        assert_eq!((entries[1].speed, entries[1].clean), (Some(60.0), Some(3)));
+        // What is still to come, of bars that are not there, or no line at all, is said and not counted.
+        assert_eq!(findings.len(), 3, "{findings:?}");
+        assert!(findings.iter().all(|finding| finding.kind == "log-line"));
+    }
 }

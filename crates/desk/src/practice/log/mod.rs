@@ -4,7 +4,7 @@
 mod kept;
 mod shown;
 
-pub(super) use kept::visits;
+pub(super) use kept::{Of, visits, visits_in};
 pub use shown::{LogShown, show_log};
 
 use super::when::{self, wrong};
@@ -98,6 +98,15 @@ pub fn log_visit(opened: &Opened, asked: &LogAsked) -> Result<Logged, DeskError>
     let line = line(opened, choice.index, asked)?;
     append(&path, &wire::log_line(&line))?;
     Ok(Logged { path, line })
+}
+
+/// A visit as the line of a log that is kept elsewhere, with its end; it is written nowhere.
+///
+/// # Errors
+/// If something typed can't be understood.
+pub fn log_line(opened: &Opened, asked: &LogAsked) -> Result<String, DeskError> {
+    let choice = choose_part(opened, asked.part.as_deref())?;
+    Ok(wire::log_line(&line(opened, choice.index, asked)?))
 }
 
 fn line(opened: &Opened, part: usize, asked: &LogAsked) -> Result<LogLine, DeskError> {
@@ -200,6 +209,13 @@ fn known_beat(text: &str) -> Option<BeatUnit> {
 }
 
 /// Bars as they are typed, by their printed numbers: `5-8`, `5`, `4a`.
+///
+/// # Errors
+/// If there are no such bars.
+pub fn bar_span(piece: &Piece, text: &str) -> Result<BarSpan, DeskError> {
+    span(piece, text)
+}
+
 pub(super) fn span(piece: &Piece, text: &str) -> Result<BarSpan, DeskError> {
     let text = text.trim();
     let find = |label: &str| {

@@ -27,8 +27,10 @@ impl Maker<'_> {
                 // What a call asks for belongs to no piece.
                 turn.work = Some(*number).filter(|_| why != ASKED_FOR);
                 turn.about.clone_from(name);
+                // A call says which scales in words of its own: the seven major scales.
+                let article = if name.starts_with("the ") { "" } else { "the " };
                 turn.what = format!(
-                    "long tones, softly; then the {name}, slurred and tongued, even from note to note"
+                    "long tones, softly; then {article}{name}, slurred and tongued, even from note to note"
                 );
                 turn.why.clone_from(why);
             }
