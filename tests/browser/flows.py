@@ -6,6 +6,7 @@ import time
 import traceback
 from pathlib import Path
 
+import studio
 from browser import App, Browser, Keys
 
 SHOTS: Path | None = None
@@ -251,6 +252,7 @@ FLOWS = [
     it_plays_with_a_moving_place_and_goes_round_bars,
     the_keyboard_alone_is_enough,
     it_reads_well_on_a_stand_and_in_the_dark,
+    *studio.FLOWS,
 ]
 
 
@@ -266,7 +268,7 @@ def main() -> int:
         app = App(tempfile.mkdtemp(prefix="foreread-browser-"))
         start = time.time()
         try:
-            flow(app)
+            flow(app, shot) if flow in studio.FLOWS else flow(app)
             print(f"ok    {flow.__name__} ({time.time() - start:.1f} s)")
         except Exception:
             wrong += 1

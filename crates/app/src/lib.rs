@@ -6,6 +6,7 @@
 //! [`bind`] takes hold of an address, [`Bound::serve`] answers until it is told to stop.
 
 mod assets;
+mod days;
 mod drawing;
 mod error;
 mod folder;
@@ -18,6 +19,8 @@ mod routes;
 mod screen;
 mod serve;
 mod state;
+mod studio;
+mod today;
 mod workshop;
 
 pub use error::AppError;

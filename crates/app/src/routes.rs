@@ -1,7 +1,7 @@
 //! Which addresses are there, and who answers at each?
 
 use crate::state::App;
-use crate::{assets, folder, guard, hers, part};
+use crate::{assets, folder, guard, hers, part, studio, today};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::header;
@@ -25,6 +25,14 @@ pub(crate) fn router(app: Arc<App>) -> Router {
             "/folder/files",
             post(folder::add).layer(DefaultBodyLimit::max(folder::MOST_BYTES)),
         )
+        .route("/today", get(today::choose))
+        .route("/today/{player}", get(today::screen))
+        .route("/today/{player}/notes", get(today::turn_notes))
+        .route("/today/{player}/drill", get(today::drill_file))
+        .route("/today/{player}/tick", post(today::tick))
+        .route("/today/{player}/log", post(today::log))
+        .route("/today/{player}/strike", post(today::strike))
+        .merge(studio::routes())
         .route("/icon.svg", get(icon))
         .route("/fonts.css", get(assets::font_rules))
         .route("/fonts/{name}", get(assets::font))

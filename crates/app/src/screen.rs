@@ -46,6 +46,8 @@ pub(crate) fn page(screen: &Screen) -> Markup {
                 a class="skip" href="#main" { "Go to the page itself" }
                 header class="house" {
                     a class="home" href="/" { "Folder" }
+                    a class="home" href="/today" { "Today" }
+                    a class="home" href="/studio" { "Studio" }
                     (screen.line)
                     button type="button" class="room" data-room="" aria-pressed="false" { "Dark room" }
                 }

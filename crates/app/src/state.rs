@@ -5,6 +5,7 @@ use crate::folder::Openings;
 use crate::part::Sounds;
 use crate::prepared::Kept;
 use crate::serve::AppAsked;
+use crate::today::{Plans, Sittings};
 use crate::workshop::{Urgency, Workshop};
 use desk::Printer;
 use std::sync::Arc;
@@ -24,6 +25,10 @@ pub(crate) struct App {
     pub kept: Kept,
     /// Sounds that were made.
     pub sounds: Sounds,
+    /// Plans that were made.
+    pub plans: Plans,
+    /// Who writes down what is done of a sitting.
+    pub sittings: Sittings,
     /// Who engraves.
     pub workshop: Workshop,
 }
@@ -48,6 +53,8 @@ impl App {
             openings: Openings::default(),
             kept: Kept::default(),
             sounds: Sounds::default(),
+            plans: Plans::default(),
+            sittings: Sittings::default(),
             workshop: Workshop::start()?,
         })
     }

@@ -1,0 +1,83 @@
+//! What of a sitting is done? Rungs that were ticked and turns that were logged, kept day by day for each player.
+
+use crate::error::AppError;
+use crate::state::App;
+use practice::plan::Date;
+use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::{Mutex, PoisonError};
+use store::{PlayerId, VisitId};
+
+/// What is done of one day's sittings, by the program's key and the turn's name.
+#[derive(Clone, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub(crate) struct Done {
+    /// Rungs that were ticked.
+    pub ticked: BTreeMap<String, BTreeSet<usize>>,
+    /// Turns that are over, with what was said of them.
+    pub over: BTreeMap<String, Over>,
+}
+
+/// A turn that is over.
+#[derive(Clone, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
+pub(crate) struct Over {
+    /// What was said, in words.
+    pub said: String,
+    /// Its lines in the log.
+    pub visits: Vec<i64>,
+}
+
+impl Over {
+    /// Its lines.
+    pub fn visits(&self) -> impl Iterator<Item = VisitId> + '_ {
+        self.visits.iter().copied().map(VisitId)
+    }
+}
+
+/// One hand writes at a time: what two windows tick at once is all kept.
+#[derive(Default)]
+pub(crate) struct Sittings {
+    writing: Mutex<()>,
+}
+
+/// What is done of a day.
+///
+/// # Errors
+/// If the store refuses.
+pub(crate) fn of(app: &App, player: PlayerId, on: Date) -> Result<Done, AppError> {
+    let kept = app.store.setting(&setting(player, on))?;
+    Ok(kept
+        .and_then(|text| serde_json::from_str(&text).ok())
+        .unwrap_or_default())
+}
+
+/// Changes what is done of a day; whatever `change` needs of the store happens with nobody else writing.
+///
+/// # Errors
+/// What `change` says, or if the store refuses.
+pub(crate) fn change<T>(
+    app: &App,
+    player: PlayerId,
+    on: Date,
+    change: impl FnOnce(&mut Done) -> Result<T, AppError>,
+) -> Result<T, AppError> {
+    let _writing = app
+        .sittings
+        .writing
+        .lock()
+        .unwrap_or_else(PoisonError::into_inner);
+    let mut done = of(app, player, on)?;
+    let value = change(&mut done)?;
+    let text = serde_json::to_string(&done).map_err(|error| AppError::Asked(error.to_string()))?;
+    app.store.set_setting(&setting(player, on), &text)?;
+    Ok(value)
+}
+
+fn setting(player: PlayerId, on: Date) -> String {
+    format!("sitting.{player}.{on}")
+}
+
+/// A turn's name among all programs of a day.
+pub(crate) fn key(program: &str, turn: &str) -> String {
+    format!("{program}/{turn}")
+}

@@ -1,0 +1,19 @@
+//! What is to be done today? The sitting of a player's plan: its turns, their notes, the timer, what was done; and how far it is.
+
+mod act;
+mod done;
+mod notes;
+mod plans;
+mod program;
+mod progress;
+mod turns;
+mod view;
+
+pub(crate) use act::{log, strike, tick};
+pub(crate) use done::Sittings;
+pub(crate) use notes::{drill_file, turn_notes};
+pub(crate) use plans::Plans;
+pub(crate) use plans::{from_memory, open_named, planning};
+pub(crate) use program::{Practice, Program, call_pieces, programs};
+pub(crate) use progress::picture as progress_picture;
+pub(crate) use view::{choose, screen};
