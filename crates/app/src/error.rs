@@ -21,6 +21,14 @@ pub enum AppError {
     /// The machine refuses something else.
     #[error("the app can't be started: {0} — try again, or start the machine anew")]
     Machine(#[from] std::io::Error),
+    /// This machine has no address in a house.
+    #[error(
+        "this machine is in no network that other devices could reach it by — join the house's network first, or leave --lan out"
+    )]
+    NoHouse,
+    /// No certificate could be made.
+    #[error("no certificate could be made for other devices: {0} — leave --lan out, and please report it")]
+    Certificate(String),
     /// No secret could be made.
     #[error(
         "this machine gives no random numbers: {0} — without them nobody's pieces are safe, so the app does not start"
@@ -50,7 +58,7 @@ impl AppError {
         match self {
             Self::NotFound => StatusCode::NOT_FOUND,
             Self::Asked(_) => StatusCode::BAD_REQUEST,
-            Self::Port { .. } | Self::Machine(_) | Self::Random(_) => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::Port { .. } | Self::Machine(_) | Self::Random(_) | Self::NoHouse | Self::Certificate(_) => StatusCode::INTERNAL_SERVER_ERROR,
             Self::Closing => StatusCode::SERVICE_UNAVAILABLE,
             Self::Kept(StoreError::Gone { .. }) => StatusCode::NOT_FOUND,
             Self::Kept(error) => match error.trouble() {

@@ -38,18 +38,26 @@ const ALWAYS: [(&str, &str); 7] = [
 
 /// Looks at each request before any route does, and sets the headers of each answer.
 pub(crate) async fn guard(State(app): State<Arc<App>>, request: Request, next: Next) -> Response {
-    let mut answer = match refused(&app, request.method(), request.headers()) {
+    dressed(match refused(&app, request.method(), request.headers()) {
         Some(why) => (StatusCode::FORBIDDEN, why).into_response(),
-        None if too_large(request.headers()) => (
-            StatusCode::PAYLOAD_TOO_LARGE,
-            "that is more than a notated piece ever is",
-        )
-            .into_response(),
-        None => match tokio::time::timeout(LONGEST, next.run(request)).await {
-            Ok(answer) => answer,
-            Err(_) => (StatusCode::REQUEST_TIMEOUT, "that took too long and was given up").into_response(),
-        },
-    };
+        None => bounded(request, next).await,
+    })
+}
+
+/// The answer of a route, which no request makes large or long.
+pub(crate) async fn bounded(request: Request, next: Next) -> Response {
+    if too_large(request.headers()) {
+        let why = "that is more than a notated piece ever is";
+        return (StatusCode::PAYLOAD_TOO_LARGE, why).into_response();
+    }
+    match tokio::time::timeout(LONGEST, next.run(request)).await {
+        Ok(answer) => answer,
+        Err(_) => (StatusCode::REQUEST_TIMEOUT, "that took too long and was given up").into_response(),
+    }
+}
+
+/// An answer with what every answer says to the browser.
+pub(crate) fn dressed(mut answer: Response) -> Response {
     let headers = answer.headers_mut();
     for (name, value) in ALWAYS {
         headers.insert(HeaderName::from_static(name), HeaderValue::from_static(value));
@@ -108,7 +116,7 @@ fn is_ours(host: &str, port: u16) -> bool {
 }
 
 /// Compares without telling by its time how much was right.
-fn same(one: &str, other: &str) -> bool {
+pub(crate) fn same(one: &str, other: &str) -> bool {
     one.len() == other.len()
         && one
             .bytes()
