@@ -26,6 +26,9 @@ macro_rules! asset {
 }
 
 const ASSETS: &[Asset] = &[
+    asset!("devices.css", CSS),
+    asset!("devices.js", JS),
+    asset!("pair.js", JS),
     asset!("house.css", CSS),
     asset!("part.css", CSS),
     asset!("folder.css", CSS),

@@ -58,7 +58,9 @@ impl AppError {
         match self {
             Self::NotFound => StatusCode::NOT_FOUND,
             Self::Asked(_) => StatusCode::BAD_REQUEST,
-            Self::Port { .. } | Self::Machine(_) | Self::Random(_) | Self::NoHouse | Self::Certificate(_) => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::Port { .. } | Self::Machine(_) | Self::Random(_) | Self::NoHouse | Self::Certificate(_) => {
+                StatusCode::INTERNAL_SERVER_ERROR
+            }
             Self::Closing => StatusCode::SERVICE_UNAVAILABLE,
             Self::Kept(StoreError::Gone { .. }) => StatusCode::NOT_FOUND,
             Self::Kept(error) => match error.trouble() {

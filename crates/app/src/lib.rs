@@ -12,6 +12,7 @@ mod error;
 mod folder;
 mod guard;
 mod hers;
+mod lan;
 mod part;
 mod pieces;
 mod prepared;

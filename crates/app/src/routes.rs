@@ -1,7 +1,7 @@
 //! Which addresses are there, and who answers at each?
 
 use crate::state::App;
-use crate::{assets, folder, guard, hers, part, studio, today};
+use crate::{assets, folder, guard, hers, lan, part, studio, today};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::header;
@@ -13,8 +13,26 @@ use std::sync::Arc;
 /// The most that a request without a file of its own may hold, in bytes.
 const SMALL: usize = 64 * 1024;
 
-/// All routes, behind the guard.
+/// All routes for this machine itself, behind its guard.
 pub(crate) fn router(app: Arc<App>) -> Router {
+    everywhere()
+        .route("/devices", get(lan::devices))
+        .route("/devices/offer", post(lan::offer))
+        .route("/devices/{id}/out", post(lan::shut_out))
+        .layer(from_fn_with_state(Arc::clone(&app), guard::guard))
+        .with_state(app)
+}
+
+/// All routes for other devices of the house, behind theirs.
+pub(crate) fn router_for_devices(app: Arc<App>) -> Router {
+    everywhere()
+        .route("/pair", get(lan::pair_page).post(lan::pair))
+        .layer(from_fn_with_state(Arc::clone(&app), lan::guard))
+        .with_state(app)
+}
+
+/// What is there at both doors.
+fn everywhere() -> Router<Arc<App>> {
     Router::new()
         .route("/", get(folder::screen))
         .route("/piece/{id}/opening", get(folder::opening))
@@ -46,8 +64,6 @@ pub(crate) fn router(app: Arc<App>) -> Router {
         .route("/sound/{key}", get(part::sound_file))
         .fallback(nothing)
         .layer(DefaultBodyLimit::max(SMALL))
-        .layer(from_fn_with_state(Arc::clone(&app), guard::guard))
-        .with_state(app)
 }
 
 async fn nothing() -> crate::AppError {

@@ -1,6 +1,7 @@
 //! How does the app start and stop? One address of this machine, a browser, and an end in which nothing is cut off.
 
 use crate::error::AppError;
+use crate::lan::{Door, TlsListener};
 use crate::routes;
 use crate::state::App;
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
@@ -15,6 +16,10 @@ pub struct AppAsked {
     pub home: Option<PathBuf>,
     /// The port; `None` is the usual one, or another if that is taken.
     pub port: Option<u16>,
+    /// Whether other devices of the house may be let in.
+    pub lan: bool,
+    /// The port for them; `None` is the usual one, or another if that is taken.
+    pub lan_port: Option<u16>,
     /// Whether the browser stays closed.
     pub no_open: bool,
 }
@@ -29,6 +34,7 @@ pub struct Bound {
     listener: TcpListener,
     address: SocketAddr,
     app: Arc<App>,
+    door: Option<Door>,
     open: bool,
 }
 
@@ -40,11 +46,12 @@ pub fn bind(asked: &AppAsked) -> Result<Bound, AppError> {
     let listener = listener(asked.port)?;
     listener.set_nonblocking(true)?;
     let address = listener.local_addr()?;
-    let app = App::open(asked, address.port())?;
+    let (app, door) = App::open(asked, address.port())?;
     Ok(Bound {
         listener,
         address,
         app: Arc::new(app),
+        door,
         open: !asked.no_open,
     })
 }
@@ -63,6 +70,13 @@ impl Bound {
     #[must_use]
     pub fn address(&self) -> String {
         format!("http://{}/", self.address)
+    }
+
+    /// Where other devices find it, and the fingerprint of its certificate; `None` if they may not look in.
+    #[must_use]
+    pub fn for_devices(&self) -> Option<(Vec<String>, &str)> {
+        let lan = self.app.lan.as_ref()?;
+        Some((lan.urls(), &lan.fingerprint))
     }
 
     /// Opens the browser and answers until the machine or the person says stop.
@@ -87,11 +101,19 @@ impl Bound {
             let heard = Arc::clone(&told);
             let answering = axum::serve(listener, routes::router(Arc::clone(&self.app)))
                 .with_graceful_shutdown(async move { heard.notified().await });
+            let devices = match self.door {
+                Some(door) => Some(TlsListener::begin(door.listener, &door.identity)?),
+                None => None,
+            };
+            let mut answering_devices = tokio::spawn(answer_devices(devices, Arc::clone(&self.app)));
             let mut answering = tokio::spawn(async move { answering.await });
             tokio::select! {
                 ended = &mut answering => return joined(ended),
+                ended = &mut answering_devices => return joined(ended),
                 () = stop_said() => told.notify_one(),
             }
+            // Devices ask again by themselves; what one of them had confirmed is kept.
+            answering_devices.abort();
             match tokio::time::timeout(LAST_WORDS, answering).await {
                 Ok(ended) => joined(ended),
                 // A browser that keeps its connection open does not keep the app from ending.
@@ -101,6 +123,14 @@ impl Bound {
         app.close();
         runtime.shutdown_timeout(Duration::from_secs(1));
         served
+    }
+}
+
+/// Answers other devices, or waits for ever where there are none.
+async fn answer_devices(devices: Option<TlsListener>, app: Arc<App>) -> std::io::Result<()> {
+    match devices {
+        Some(listener) => axum::serve(listener, routes::router_for_devices(app)).await,
+        None => std::future::pending().await,
     }
 }
 

@@ -2,6 +2,7 @@
 
 use crate::error::AppError;
 use crate::folder::Openings;
+use crate::lan::{self, Door, Lan, Offers};
 use crate::part::Sounds;
 use crate::prepared::Kept;
 use crate::serve::AppAsked;
@@ -15,6 +16,10 @@ use store::Store;
 pub(crate) struct App {
     /// Our port, by which requests to this machine's name are known to be for us.
     pub port: u16,
+    /// The door to other devices, if it is open.
+    pub lan: Option<Lan>,
+    /// The code by which a device is let in.
+    pub offers: Offers,
     /// What a page must show before anything is changed.
     pub secret: String,
     /// What is kept.
@@ -38,7 +43,7 @@ impl App {
     ///
     /// # Errors
     /// If the machine refuses.
-    pub fn open(asked: &AppAsked, port: u16) -> Result<Self, AppError> {
+    pub fn open(asked: &AppAsked, port: u16) -> Result<(Self, Option<Door>), AppError> {
         let home = match &asked.home {
             Some(home) => home.clone(),
             None => store::default_home()?,
@@ -46,8 +51,14 @@ impl App {
         let store = Store::open(&home)?;
         // Whoever starts a second one is told where this one is.
         store.say_address(&format!("http://127.0.0.1:{port}/"))?;
-        Ok(Self {
+        let (door, lan) = match asked.lan {
+            true => lan::door(asked.lan_port, store.home()).map(|(door, lan)| (Some(door), Some(lan)))?,
+            false => (None, None),
+        };
+        let app = Self {
             port,
+            lan,
+            offers: Offers::default(),
             secret: secret()?,
             store,
             openings: Openings::default(),
@@ -56,7 +67,8 @@ impl App {
             plans: Plans::default(),
             sittings: Sittings::default(),
             workshop: Workshop::start()?,
-        })
+        };
+        Ok((app, door))
     }
 
     /// Work on the press, without holding up whoever else asks.

@@ -26,6 +26,7 @@ fn start(name: &str) -> Running {
         home: Some(PathBuf::from(&home)),
         port: Some(0),
         no_open: true,
+        ..app::AppAsked::default()
     })
     .unwrap();
     let address = bound.address();
@@ -368,6 +369,7 @@ fn a_second_start_on_the_same_home_is_refused_kindly() {
         home: Some(home),
         port: Some(0),
         no_open: true,
+        ..app::AppAsked::default()
     };
     let first = app::bind(&asked).unwrap();
     let refused = app::bind(&asked).err().unwrap().to_string();

@@ -14,6 +14,12 @@ pub(crate) struct AppArgs {
     /// The port of the app's address, instead of the usual one
     #[arg(long, value_name = "N")]
     port: Option<u16>,
+    /// Let other devices of the house look in, each by a code of its own, over TLS
+    #[arg(long)]
+    lan: bool,
+    /// The port for other devices, instead of the usual one
+    #[arg(long, value_name = "N", requires = "lan")]
+    lan_port: Option<u16>,
     /// Leave the browser closed; the address is printed
     #[arg(long)]
     no_open: bool,
@@ -24,12 +30,18 @@ pub(crate) fn run(args: &AppArgs) -> ExitCode {
     let asked = AppAsked {
         home: args.home.clone(),
         port: args.port,
+        lan: args.lan,
+        lan_port: args.lan_port,
         no_open: args.no_open,
     };
     let served = app::bind(&asked).and_then(|bound| {
         let mut out = std::io::stdout().lock();
         // A closed terminal is no reason not to go on.
         let _ = writeln!(out, "{}", bound.address());
+        if let Some((addresses, fingerprint)) = bound.for_devices() {
+            let _ = writeln!(out, "for other devices: {}", addresses.join(" "));
+            let _ = writeln!(out, "their certificate's fingerprint (SHA-256): {fingerprint}");
+        }
         let _ = out.flush();
         drop(out);
         bound.serve()

@@ -51,21 +51,26 @@ impl Identity {
     /// If the key and the certificate don't belong together.
     pub fn config(&self) -> Result<Arc<ServerConfig>, AppError> {
         let failed = |error: rustls::Error| AppError::Certificate(error.to_string());
-        let mut config = ServerConfig::builder_with_provider(Arc::new(rustls::crypto::ring::default_provider()))
-            .with_safe_default_protocol_versions()
-            .map_err(failed)?
-            .with_no_client_auth()
-            .with_single_cert(
-                vec![CertificateDer::from(self.certificate.clone())],
-                PrivateKeyDer::Pkcs8(PrivatePkcs8KeyDer::from(self.key.clone())),
-            )
-            .map_err(failed)?;
+        let mut config =
+            ServerConfig::builder_with_provider(Arc::new(rustls::crypto::ring::default_provider()))
+                .with_safe_default_protocol_versions()
+                .map_err(failed)?
+                .with_no_client_auth()
+                .with_single_cert(
+                    vec![CertificateDer::from(self.certificate.clone())],
+                    PrivateKeyDer::Pkcs8(PrivatePkcs8KeyDer::from(self.key.clone())),
+                )
+                .map_err(failed)?;
         config.alpn_protocols = vec![b"http/1.1".to_vec()];
         Ok(Arc::new(config))
     }
 }
 
-fn made(names: &[String], from: chrono::NaiveDate, until: chrono::NaiveDate) -> Result<Identity, rcgen::Error> {
+fn made(
+    names: &[String],
+    from: chrono::NaiveDate,
+    until: chrono::NaiveDate,
+) -> Result<Identity, rcgen::Error> {
     use chrono::Datelike;
     let day = |date: chrono::NaiveDate| {
         let small = |number: u32| u8::try_from(number).unwrap_or(1);
@@ -97,7 +102,8 @@ fn kept(folder: &Path, names: &[String], today: chrono::NaiveDate) -> Option<Ide
     let told = fs::read_to_string(told).ok()?;
     let (until, known) = told.split_once('\n')?;
     let until: chrono::NaiveDate = until.parse().ok()?;
-    let holds = until - today > chrono::Duration::days(7) && known.lines().eq(names.iter().map(String::as_str));
+    let holds =
+        until - today > chrono::Duration::days(7) && known.lines().eq(names.iter().map(String::as_str));
     let found = Identity {
         certificate: fs::read(certificate).ok()?,
         key: fs::read(key).ok()?,
@@ -153,7 +159,10 @@ mod tests {
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;
-            let mode = std::fs::metadata(home.join("lan").join("key.der")).unwrap().permissions().mode();
+            let mode = std::fs::metadata(home.join("lan").join("key.der"))
+                .unwrap()
+                .permissions()
+                .mode();
             assert_eq!(mode & 0o777, 0o600);
         }
         std::fs::remove_dir_all(home).unwrap();

@@ -19,8 +19,13 @@ pub(crate) const COOKIE: &str = "__Host-foreread";
 
 /// What may be asked by a device that is not paired yet.
 fn is_open(path: &str) -> bool {
-    let file = path.strip_prefix("/assets/").or_else(|| path.strip_prefix("/fonts/"));
-    path == "/pair" || path == "/fonts.css" || path == "/icon.svg" || file.is_some_and(|name| !name.contains('/'))
+    let file = path
+        .strip_prefix("/assets/")
+        .or_else(|| path.strip_prefix("/fonts/"));
+    path == "/pair"
+        || path == "/fonts.css"
+        || path == "/icon.svg"
+        || file.is_some_and(|name| !name.contains('/'))
 }
 
 /// Looks at each request before any route does, and sets the headers of each answer.
@@ -66,7 +71,10 @@ async fn answer(app: &Arc<App>, mut request: Request, next: Next) -> Response {
             _ => crate::AppError::NotFound.into_response(),
         };
     }
-    let shown = request.headers().get(SECRET_HEADER).and_then(|secret| secret.to_str().ok());
+    let shown = request
+        .headers()
+        .get(SECRET_HEADER)
+        .and_then(|secret| secret.to_str().ok());
     if !looks && !shown.is_some_and(|secret| same(secret, &app.secret)) {
         let why = "the page is from before the app was started again: load it anew";
         return (StatusCode::FORBIDDEN, why).into_response();
@@ -79,19 +87,25 @@ async fn answer(app: &Arc<App>, mut request: Request, next: Next) -> Response {
 fn refused(app: &App, method: &Method, headers: &HeaderMap) -> Option<&'static str> {
     let said = |name: &str| headers.get(name).map(|value| value.to_str().unwrap_or("?"));
     let lan = app.lan.as_ref()?;
-    if headers.get_all(header::HOST).iter().count() != 1 || !said("host").is_some_and(|host| lan.is_ours(host)) {
+    if headers.get_all(header::HOST).iter().count() != 1
+        || !said("host").is_some_and(|host| lan.is_ours(host))
+    {
         return Some("this address is not the app's: open one that it printed when it was started");
     }
     let others = Some("another page has asked; only the app's own pages may");
     if let Some(origin) = said("origin")
-        && !origin.strip_prefix("https://").is_some_and(|host| lan.is_ours(host))
+        && !origin
+            .strip_prefix("https://")
+            .is_some_and(|host| lan.is_ours(host))
     {
         return others;
     }
     let looks = *method == Method::GET || *method == Method::HEAD;
     if let Some(site) = said("sec-fetch-site")
         && !matches!(site, "same-origin" | "none")
-        && !(looks && said("sec-fetch-mode") == Some("navigate") && said("sec-fetch-dest") == Some("document"))
+        && !(looks
+            && said("sec-fetch-mode") == Some("navigate")
+            && said("sec-fetch-dest") == Some("document"))
     {
         return others;
     }
@@ -122,10 +136,25 @@ mod tests {
 
     #[test]
     fn what_is_open_is_no_ones_music() {
-        for path in ["/pair", "/assets/house.css", "/fonts/3.woff2", "/fonts.css", "/icon.svg"] {
+        for path in [
+            "/pair",
+            "/assets/house.css",
+            "/fonts/3.woff2",
+            "/fonts.css",
+            "/icon.svg",
+        ] {
             assert!(is_open(path), "{path}");
         }
-        for path in ["/", "/pair/", "/pairs", "/assets/../part/1", "/assets/", "/part/1", "/sound/x", "/fonts/a/b"] {
+        for path in [
+            "/",
+            "/pair/",
+            "/pairs",
+            "/assets/../part/1",
+            "/assets/",
+            "/part/1",
+            "/sound/x",
+            "/fonts/a/b",
+        ] {
             assert_eq!(is_open(path), path == "/assets/", "{path}");
         }
     }
@@ -140,7 +169,8 @@ mod tests {
             session(&headers)
         };
         const GOOD: &str = "__Host-foreread=00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff";
-        const BESIDE: &str = "a=b; __Host-foreread=00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff; c";
+        const BESIDE: &str =
+            "a=b; __Host-foreread=00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff; c";
         assert_eq!(with(&[GOOD]).map(|secret| secret.len()), Some(64));
         assert!(with(&[BESIDE]).is_some());
         assert!(with(&[GOOD, GOOD]).is_none());

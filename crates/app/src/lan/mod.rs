@@ -55,9 +55,11 @@ impl Lan {
 
     /// Whether a `Host` or the host of an `Origin` is one of ours.
     pub fn is_ours(&self, host: &str) -> bool {
-        self.urls()
-            .iter()
-            .any(|url| url.strip_prefix("https://").and_then(|rest| rest.strip_suffix('/')) == Some(host))
+        self.urls().iter().any(|url| {
+            url.strip_prefix("https://")
+                .and_then(|rest| rest.strip_suffix('/'))
+                == Some(host)
+        })
     }
 }
 

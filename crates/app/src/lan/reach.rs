@@ -100,7 +100,9 @@ mod tests {
         ] {
             assert!(!look(&path), "{path}");
         }
-        assert!(!write(&format!("/part/{}", given.0)) && !write("/assets/house.css") && !write("/folder/files"));
+        assert!(
+            !write(&format!("/part/{}", given.0)) && !write("/assets/house.css") && !write("/folder/files")
+        );
         assert!(!write(&format!("/piece/{}/away", given.0)));
         std::fs::remove_dir_all(home).unwrap();
     }

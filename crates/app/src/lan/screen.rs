@@ -5,10 +5,10 @@ use super::pairing::Tried;
 use crate::error::AppError;
 use crate::screen::{Screen, page};
 use crate::state::App;
+use axum::Json;
 use axum::extract::{Form, Path, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
-use axum::Json;
 use maud::{Markup, html};
 use qrcode::{Color, EcLevel, QrCode};
 use serde::Deserialize;
@@ -54,7 +54,9 @@ pub(crate) async fn devices(State(app): State<Arc<App>>) -> Result<Html<String>,
             }
         },
     };
-    Ok(Html(shown(&app, "Other devices", "devices", Some("devices.js"), body).into_string()))
+    Ok(Html(
+        shown(&app, "Other devices", "devices", Some("devices.js"), body).into_string(),
+    ))
 }
 
 fn table(devices: &[DeviceRow], players: &[PlayerRow]) -> Markup {
@@ -102,7 +104,10 @@ pub(crate) struct Whose {
 ///
 /// # Errors
 /// If the app was started without `--lan`, or the player is gone.
-pub(crate) async fn offer(State(app): State<Arc<App>>, Json(whose): Json<Whose>) -> Result<Html<String>, AppError> {
+pub(crate) async fn offer(
+    State(app): State<Arc<App>>,
+    Json(whose): Json<Whose>,
+) -> Result<Html<String>, AppError> {
     let urls = app.lan.as_ref().ok_or(AppError::NotFound)?.urls();
     let player = whose.player.map(PlayerId);
     let name = app
@@ -143,8 +148,12 @@ fn square(text: &str) -> Markup {
 ///
 /// # Errors
 /// If it is gone.
-pub(crate) async fn shut_out(State(app): State<Arc<App>>, Path(id): Path<i64>) -> Result<StatusCode, AppError> {
-    app.aside(move |app| Ok(app.store.end_device(DeviceId(id))?)).await?;
+pub(crate) async fn shut_out(
+    State(app): State<Arc<App>>,
+    Path(id): Path<i64>,
+) -> Result<StatusCode, AppError> {
+    app.aside(move |app| Ok(app.store.end_device(DeviceId(id))?))
+        .await?;
     Ok(StatusCode::NO_CONTENT)
 }
 
@@ -183,11 +192,24 @@ pub(crate) struct Typed {
 ///
 /// # Errors
 /// If the home can't be written.
-pub(crate) async fn pair(State(app): State<Arc<App>>, Form(typed): Form<Typed>) -> Result<Response, AppError> {
+pub(crate) async fn pair(
+    State(app): State<Arc<App>>,
+    Form(typed): Form<Typed>,
+) -> Result<Response, AppError> {
     let player = match app.offers.take(&typed.code, Instant::now()) {
         Tried::Right(player) => player,
-        Tried::Wrong => return Ok(no(&app, "That is not the code. Look at it once more; after five tries a new one is needed.")),
-        Tried::NoneGood => return Ok(no(&app, "No code is good now. Make a new one at the machine where Foreread runs.")),
+        Tried::Wrong => {
+            return Ok(no(
+                &app,
+                "That is not the code. Look at it once more; after five tries a new one is needed.",
+            ));
+        }
+        Tried::NoneGood => {
+            return Ok(no(
+                &app,
+                "No code is good now. Make a new one at the machine where Foreread runs.",
+            ));
+        }
     };
     let mut bytes = [0_u8; 32];
     getrandom::fill(&mut bytes).map_err(|error| AppError::Random(error.to_string()))?;
@@ -195,10 +217,16 @@ pub(crate) async fn pair(State(app): State<Arc<App>>, Form(typed): Form<Typed>) 
     let kept = secret.clone();
     let called: String = typed.name.trim().chars().take(60).collect();
     app.aside(move |app| {
-        let name = if called.is_empty() { "a device" } else { called.as_str() };
+        let name = if called.is_empty() {
+            "a device"
+        } else {
+            called.as_str()
+        };
         let device = app.store.add_device(name, player)?;
         let until = chrono::Utc::now() + chrono::Duration::days(DAYS);
-        Ok(app.store.begin_session(device.id, kept.as_bytes(), &until.to_rfc3339())?)
+        Ok(app
+            .store
+            .begin_session(device.id, kept.as_bytes(), &until.to_rfc3339())?)
     })
     .await?;
     let cookie = format!(
