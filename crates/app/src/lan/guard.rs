@@ -5,7 +5,7 @@
 //! alone and never with what another site asks. Source: RFC 6265bis, sections 4.1.2.7 and 4.1.3 (SameSite, the prefix `__Host-`).
 
 use super::reach;
-use crate::guard::{SECRET_HEADER, dressed, same};
+use crate::guard::{SECRET_HEADER, bounded, dressed, same};
 use crate::state::App;
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, Method, StatusCode, header};
@@ -39,7 +39,7 @@ async fn answer(app: &Arc<App>, mut request: Request, next: Next) -> Response {
         return (StatusCode::FORBIDDEN, why).into_response();
     }
     if is_open(&path) {
-        return next.run(request).await;
+        return bounded(request, next).await;
     }
     let looks = method == Method::GET || method == Method::HEAD;
     let said = session(request.headers());
@@ -80,7 +80,7 @@ async fn answer(app: &Arc<App>, mut request: Request, next: Next) -> Response {
         return (StatusCode::FORBIDDEN, why).into_response();
     }
     request.extensions_mut().insert(device);
-    next.run(request).await
+    bounded(request, next).await
 }
 
 /// Why a request is not for us, or not from our pages.
