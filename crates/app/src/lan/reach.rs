@@ -15,7 +15,7 @@ pub(crate) fn may(store: &Store, player: PlayerId, method: &Method, path: &str) 
         // The file name of a sound holds a hash of what it sounds: it can't be guessed, only asked for at a part.
         ["icon.svg" | "fonts.css"] | ["assets" | "fonts" | "sound", _] => looks,
         ["today" | "look", whose, ..] => number(whose) == Some(player.0),
-        ["part", piece] | ["part", piece, "page" | "bar", ..] | ["piece", piece, "opening"] => {
+        ["part", piece] | ["part", piece, "page" | "bar" | "margin", ..] | ["piece", piece, "opening"] => {
             looks && is_given(store, player, piece)?
         }
         ["part", piece, "sound"] => is_given(store, player, piece)?,

@@ -162,5 +162,6 @@ fn more(calls: &[store::CallRow], today: Date) -> Markup {
             }
         }
         section class="rubrics" { h2 { "Judging" } p { a href="/studio/rubrics" { "Rubrics" } ": your own, and published ones to begin with." } }
+        section class="rubrics" { h2 { "Other devices" } p { a href="/devices" { "Let a tablet or a player's own device in" } ", and shut it out again." } }
     }
 }
