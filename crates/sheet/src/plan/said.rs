@@ -22,15 +22,19 @@ pub(super) fn minutes(secs: u32) -> String {
     }
 }
 
-/// `3 at ♩ = 63, 1 at ♩ = 72`.
+/// `3 at ♩ = 63, 1 at ♩ = 72`; where the beat changes on the way, in the note that the turn began with, too:
+/// `3 at ♪ = 69, 1 at ♪ = 80 (♩ = 40)`.
 pub(super) fn tempi(rungs: &[Rung]) -> String {
+    let begun = rungs.first().map(|rung| rung.beat);
     let said = rungs.iter().map(|rung| {
-        format!(
-            "{}\u{a0}at\u{a0}{}\u{a0}=\u{a0}{}",
-            rung.times.0.max(1),
-            rung.beat.sign(),
-            rung.bpm
-        )
+        let mark = |beat: &str, bpm| format!("{beat}\u{a0}=\u{a0}{bpm}");
+        let beat = mark(rung.beat.sign().as_str(), rung.bpm);
+        let tempo = if begun != Some(rung.beat) && begun == Some(rung.click) {
+            format!("{} ({beat})", mark(rung.click.sign().as_str(), rung.click_bpm))
+        } else {
+            beat
+        };
+        format!("{}\u{a0}at\u{a0}{tempo}", rung.times.0.max(1))
     });
     said.collect::<Vec<_>>().join(", ")
 }
