@@ -3,7 +3,8 @@
 use crate::output::say;
 use clap::Args;
 use std::path::{Path, PathBuf};
-use store::{Over, Store, StoreError};
+use std::process::ExitCode;
+use store::{Over, Store, StoreError, Trouble};
 
 /// Where the app keeps everything.
 #[derive(Debug, Args)]
@@ -126,4 +127,17 @@ fn counted(counts: &[(&str, i64)]) -> String {
     } else {
         said
     }
+}
+
+/// What becomes of a command about what is kept.
+pub(crate) fn ended(outcome: Result<(), StoreError>) -> ExitCode {
+    let Err(error) = outcome else {
+        return ExitCode::SUCCESS;
+    };
+    say(&format!("foreread: {error}"));
+    ExitCode::from(match error.trouble() {
+        Trouble::Request => 2,
+        Trouble::File => 3,
+        Trouble::Busy | Trouble::Machine => 4,
+    })
 }

@@ -1,9 +1,11 @@
 //! The command line: thin commands over the desk.
 
+#[cfg(feature = "app")]
 mod app_command;
 mod call_command;
 mod convert_command;
 mod drill_command;
+#[cfg(feature = "app")]
 mod keep_command;
 mod log_command;
 mod many;
@@ -26,7 +28,6 @@ use clap::{Parser, Subcommand};
 use desk::{DeskError, Status};
 use std::io::Write;
 use std::process::ExitCode;
-use store::{StoreError, Trouble};
 
 /// Reads a single-line piece the way a good teacher reads it before the first note.
 #[derive(Debug, Parser)]
@@ -41,6 +42,7 @@ use store::{StoreError, Trouble};
 struct Line {
     #[command(subcommand)]
     command: Option<Command>,
+    #[cfg(feature = "app")]
     #[command(flatten)]
     app: app_command::AppArgs,
 }
@@ -77,10 +79,13 @@ enum Command {
     Reading(reading_command::ReadingArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
     Convert(convert_command::ConvertArgs),
+    #[cfg(feature = "app")]
     /// All that is kept (pieces, players, pencil, practice, takes) as one file; the app may be open
     Backup(keep_command::BackupArgs),
+    #[cfg(feature = "app")]
     /// Bring a backup back; never over anything unasked
     Restore(keep_command::RestoreArgs),
+    #[cfg(feature = "app")]
     /// All that is kept as files that anybody can read: MusicXML, CSV, JSON, the files as they came
     Export(keep_command::ExportArgs),
     /// The manual's pages, for the system's `man`
@@ -92,7 +97,7 @@ enum Command {
 fn main() -> ExitCode {
     let line = Line::parse();
     let Some(command) = &line.command else {
-        return app_command::run(&line.app);
+        return alone(&line);
     };
     let outcome = match command {
         Command::Survey(args) => survey_command::run(args),
@@ -110,9 +115,12 @@ fn main() -> ExitCode {
         Command::Scan(args) => scan_command::run(args),
         Command::Reading(args) => reading_command::run(args),
         Command::Convert(args) => convert_command::run(args),
-        Command::Backup(args) => return kept(keep_command::backup(args)),
-        Command::Restore(args) => return kept(keep_command::restore(args)),
-        Command::Export(args) => return kept(keep_command::export(args)),
+        #[cfg(feature = "app")]
+        Command::Backup(args) => return keep_command::ended(keep_command::backup(args)),
+        #[cfg(feature = "app")]
+        Command::Restore(args) => return keep_command::ended(keep_command::restore(args)),
+        #[cfg(feature = "app")]
+        Command::Export(args) => return keep_command::ended(keep_command::export(args)),
         Command::Manual(args) => paperwork_command::manual(args),
         Command::Completions(args) => paperwork_command::completions(args),
     };
@@ -126,17 +134,19 @@ fn main() -> ExitCode {
     }
 }
 
-/// What becomes of a command about what is kept.
-fn kept(outcome: Result<(), StoreError>) -> ExitCode {
-    let Err(error) = outcome else {
-        return ExitCode::SUCCESS;
-    };
-    output::say(&format!("foreread: {error}"));
-    ExitCode::from(match error.trouble() {
-        Trouble::Request => 2,
-        Trouble::File => 3,
-        Trouble::Busy | Trouble::Machine => 4,
-    })
+/// Without a command: the app, if it was built in.
+#[cfg(feature = "app")]
+fn alone(line: &Line) -> ExitCode {
+    app_command::run(&line.app)
+}
+
+/// Without a command: what the commands are.
+#[cfg(not(feature = "app"))]
+fn alone(_: &Line) -> ExitCode {
+    use clap::CommandFactory;
+    // Nothing can be done if even the help can't be written.
+    let _ = Line::command().print_help();
+    ExitCode::from(2)
 }
 
 fn exit_code(error: &DeskError) -> ExitCode {
