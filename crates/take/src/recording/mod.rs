@@ -4,6 +4,7 @@
 //! still, so that ten minutes take 58 MB.
 
 mod reading;
+mod run_in;
 #[cfg(test)]
 mod tests;
 mod thinning;

@@ -1,9 +1,10 @@
 //! How do a file's bytes become samples? Container and coding by `symphonia`; mixed to one channel and thinned as they come.
 
 use super::damaged;
+use super::run_in::run_in;
 use super::thinning::{Thinner, factor};
 use crate::error::TakeError;
-use crate::numbers::single;
+use crate::numbers::{count, single};
 use std::io::{Seek, SeekFrom};
 use symphonia::core::codecs::audio::{AudioDecoder, AudioDecoderOptions};
 use symphonia::core::errors::Error;
@@ -121,7 +122,7 @@ impl<S: std::io::Read + Seek + Send + Sync> MediaSource for Source<S> {
 }
 
 /// Reads a source to its end.
-pub(super) fn read<S>(source: Source<S>, name: &str, channels: Channels) -> Result<Read, TakeError>
+pub(super) fn read<S>(mut source: Source<S>, name: &str, channels: Channels) -> Result<Read, TakeError>
 where
     S: std::io::Read + Seek + Send + Sync,
 {
@@ -130,10 +131,13 @@ where
             name: name.to_owned(),
         });
     }
+    let run_in = run_in(&mut source);
     let (mut format, mut decoder, track) = opened(source, name)?;
     let mut got = Read::default();
     let (mut interleaved, mut mono): (Vec<f32>, Vec<f32>) = (Vec::new(), Vec::new());
     let (mut thinner, mut file_rate, mut in_a_row) = (None, 0, 0);
+    // Instants of the encoder's run-in that are still to come.
+    let mut run_in_left = 0;
     let mut last_error = None;
     loop {
         let packet = match format.next_packet() {
@@ -176,6 +180,7 @@ where
         }
         if file_rate == 0 {
             file_rate = rate;
+            run_in_left = count(run_in * f64::from(rate));
         } else if rate != file_rate {
             got.ended = Some("The file changes its rate in the middle; only its beginning was listened to.");
             break;
@@ -185,7 +190,10 @@ where
         }
         interleaved.resize(decoded.samples_interleaved(), 0.0);
         decoded.copy_to_slice_interleaved(&mut interleaved);
-        got.mix(&interleaved, width, channels, &mut mono);
+        let dropped = run_in_left.min(interleaved.len() / width);
+        run_in_left -= dropped;
+        let playing = interleaved.get(dropped * width..).unwrap_or(&[]);
+        got.mix(playing, width, channels, &mut mono);
         let thinner = thinner.get_or_insert_with(|| Thinner::new(factor(rate)));
         thinner.push(&mono, &mut got.samples);
         if got.heard >= MOST_SECONDS * u64::from(rate) {
