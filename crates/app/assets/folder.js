@@ -107,6 +107,24 @@ function write(card) {
   field.focus();
 }
 
+// A corrected file of a piece.
+document.addEventListener("change", async (event) => {
+  if (!event.target.matches(".corrected")) return;
+  const card = event.target.closest(".piece");
+  const [file] = event.target.files;
+  const line = document.createElement("li");
+  came.append(line);
+  line.scrollIntoView({ block: "nearest" });
+  try {
+    const done = await (await send(`/piece/${card.dataset.piece}/file?name=${encodeURIComponent(file.name)}`, file)).json();
+    line.textContent = `${done.title}: ${done.said}`;
+  } catch (error) {
+    line.textContent = `${file.name}: ${error.message}`;
+    line.className = "slip-said";
+  }
+  await again();
+});
+
 // Side by side.
 const form = document.getElementById("beside");
 document.addEventListener("change", (event) => {

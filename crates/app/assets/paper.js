@@ -275,8 +275,14 @@ export class Paper {
     const [cx, cy, rx, ry] = [x + w / 2, y + h / 2, Math.max(w / 2 + 1.6, 2.6), Math.max(h / 2 + 1.6, 2.6)];
     const at = (turn, more) => [cx + Math.cos(turn) * (rx + more), cy + Math.sin(turn) * (ry + more)];
     const points = [];
-    for (let n = 0; n <= 26; n += 1) points.push(at(-2 + (n / 24) * 2 * Math.PI, 0.25 * Math.sin(n * 1.7) + n * 0.015));
-    const d = points.map(([px, py], n) => `${n ? "L" : "M"}${px.toFixed(2)} ${py.toFixed(2)}`).join("");
+    for (let n = 0; n <= 13; n += 1) points.push(at(-2 + (n / 12) * 2 * Math.PI, 0.18 * Math.sin(n * 2.1) + n * 0.03));
+    // From middle to middle, so that the stroke is round.
+    let d = `M${points[0].map((v) => v.toFixed(2)).join(" ")}`;
+    for (let n = 1; n < points.length - 1; n += 1) {
+      const [x1, y1] = points[n];
+      const [x2, y2] = points[n + 1];
+      d += `Q${x1.toFixed(2)} ${y1.toFixed(2)} ${((x1 + x2) / 2).toFixed(2)} ${((y1 + y2) / 2).toFixed(2)}`;
+    }
     this.put(layer, "path", { class: "ring", d });
   }
 

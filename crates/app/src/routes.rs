@@ -40,6 +40,10 @@ fn everywhere() -> Router<Arc<App>> {
         .route("/piece/{id}/away", post(folder::away))
         .route("/compare", get(folder::compare))
         .route(
+            "/piece/{id}/file",
+            post(folder::correct).layer(DefaultBodyLimit::max(folder::MOST_BYTES)),
+        )
+        .route(
             "/folder/files",
             post(folder::add).layer(DefaultBodyLimit::max(folder::MOST_BYTES)),
         )

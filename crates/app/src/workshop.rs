@@ -98,12 +98,17 @@ impl Queue {
     }
 }
 
+/// Engravings remembered, so that a pencil mark is drawn without engraving the part again; a part is engraved up to twice.
+const REMEMBERED: usize = 12;
+
 fn work_off(queue: &Queue) {
     let mut printer: Option<Printer> = None;
     while let Some(work) = queue.next() {
         let found = match printer.take() {
             Some(printer) => Ok(printer),
-            None => Printer::find().map_err(|error| AppError::Desk(DeskError::Press(error))),
+            None => Printer::find()
+                .map(|printer| printer.remembering(REMEMBERED))
+                .map_err(|error| AppError::Desk(DeskError::Press(error))),
         };
         // A work that panics takes its press with it and nothing else: who waits for it is told, the next one gets a new press.
         let outcome = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| match found {

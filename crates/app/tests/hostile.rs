@@ -334,6 +334,36 @@ fn what_is_no_piece_or_too_large_stays_outside() {
 }
 
 #[test]
+fn a_corrected_file_takes_the_place_of_the_first_and_a_wrong_one_does_not() {
+    let app = start("correct");
+    let added = app
+        .add("air.abc", b"X:1\nT:Air\nM:4/4\nL:1/4\nK:G\nGABc|d4|]\n")
+        .body;
+    let id = added
+        .split("\"id\":")
+        .nth(1)
+        .unwrap()
+        .split(',')
+        .next()
+        .unwrap()
+        .to_owned();
+    let secret = app.secret.clone();
+    let send = |bytes: &[u8]| {
+        app.ask(
+            &format!("POST /piece/{id}/file?name=air2.abc"),
+            &[("x-foreread-secret", &secret)],
+            bytes,
+        )
+    };
+    assert_eq!(send(b"<html>").status, 422);
+    assert!(app.get("/?wish=air").body.contains("2 bars"));
+    let done = send(b"X:1\nT:Air\nM:4/4\nL:1/4\nK:G\nD4|GABc|d4|]\n");
+    assert_eq!(done.status, 200, "{}", done.body);
+    assert!(done.body.contains("The corrected file is in its place"));
+    assert!(app.get("/?wish=air").body.contains("3 bars"));
+}
+
+#[test]
 fn the_folder_is_searched_in_a_teachers_words() {
     let app = start("search");
     let titles = |wish: &str| {

@@ -8,6 +8,7 @@ mod error;
 mod find;
 mod folder;
 mod recorded;
+mod remembered;
 mod runner;
 mod worker;
 
@@ -19,6 +20,7 @@ use job::{
     Request, SeenPage, Typeset,
 };
 use recorded::Recorded;
+use remembered::Remembered;
 use runner::Runner;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -26,6 +28,7 @@ use std::time::Duration;
 /// What engraves, typesets and prints: a press, or answers that a press gave once.
 pub struct Printer {
     from: From,
+    remembered: Remembered,
 }
 
 enum From {
@@ -69,6 +72,7 @@ impl Printer {
     pub fn at(path: impl Into<PathBuf>) -> Printer {
         Printer {
             from: From::Press(Runner::new(path.into())),
+            remembered: Remembered::default(),
         }
     }
 
@@ -84,6 +88,7 @@ impl Printer {
         }
         Ok(Printer {
             from: From::Recorded(Recorded::new(folder.into())),
+            remembered: Remembered::default(),
         })
     }
 
@@ -94,9 +99,11 @@ impl Printer {
         match self.from {
             From::Press(runner) | From::Record { runner, .. } => Printer {
                 from: From::Record { runner, recorded },
+                remembered: Remembered::default(),
             },
             From::Recorded(_) => Printer {
                 from: From::Recorded(recorded),
+                remembered: Remembered::default(),
             },
         }
     }
@@ -107,6 +114,13 @@ impl Printer {
         if let From::Press(runner) | From::Record { runner, .. } = &mut self.from {
             runner.limit = limit;
         }
+        self
+    }
+
+    /// Remembers the last so many engravings, so that the same music is not engraved again where only marks change.
+    #[must_use]
+    pub fn remembering(mut self, most: usize) -> Printer {
+        self.remembered = Remembered::of(most);
         self
     }
 
@@ -136,6 +150,10 @@ impl Printer {
     /// # Errors
     /// If the music can't be engraved, or the press can't be run.
     pub fn engrave(&mut self, mei: &str, ask: AskEngrave) -> Result<(Engraved, Vec<String>), PrintError> {
+        if let Some(known) = self.remembered.get(mei, &ask) {
+            return Ok(known);
+        }
+        let asked = ask.clone();
         let answer = self.ask(Letter {
             head: Request::Engrave(ask),
             blobs: vec![mei.as_bytes().to_vec()],
@@ -157,6 +175,7 @@ impl Printer {
                 "not one drawing for each system".to_owned(),
             ));
         }
+        self.remembered.put(mei, asked, &engraved, &svgs);
         Ok((engraved, svgs))
     }
 

@@ -136,7 +136,8 @@ pub(super) fn card(card: &Card) -> Markup {
                                 tbody { @for (table, level) in levels { tr { td { (table) } td { (level) } } } }
                             }
                         }
-                        p class="hands-on" { button type="button" class="away" { "Put away" } }
+                        p class="hands-on" { label class="choose correct" { "Take a corrected file of it" input type="file" class="unseen corrected"; } " "
+                            button type="button" class="away" { "Put away or bring out" } }
                     }
                 }
             }

@@ -8,9 +8,10 @@ use crate::state::App;
 use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Path, Query, State};
+use desk::Opened;
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
-use store::{NewPiece, PieceId};
+use store::{Bars, NewFile, NewPiece, PieceId, PieceRow};
 
 /// The most that a file may hold, in bytes: as at the desk.
 #[expect(
@@ -107,6 +108,54 @@ fn keep(app: &App, name: &str, bytes: &[u8]) -> Result<Added, AppError> {
         title,
         said: said.join(". "),
     })
+}
+
+/// Takes a corrected file of a piece: her marks and choices go along with their notes, and what finds no place is said.
+pub(crate) async fn correct(
+    State(app): State<Arc<App>>,
+    Path(id): Path<i64>,
+    Query(named): Query<Named>,
+    bytes: Bytes,
+) -> Result<Json<Added>, AppError> {
+    app.aside(move |app| {
+        let row = pieces::row(app, id)?;
+        let name = file_name(&named.name);
+        let new = desk::open_bytes_tune(std::path::Path::new(&name), &bytes, row.tune.as_deref())?;
+        let (old, new) = (bars(&pieces::open(app, &row)?, &row)?, bars(&new, &row)?);
+        let file = NewFile {
+            file_name: name,
+            bytes: bytes.to_vec(),
+        };
+        let replaced = app.store.replace_file(row.id, &file, &old, &new)?;
+        summary::of(app, &replaced.piece)?;
+        let lost: Vec<String> = replaced
+            .unplaced()
+            .map(|row| format!("bar {}", row.old_bar()))
+            .collect();
+        let went = replaced.rows.len() - lost.len();
+        let mut said = format!(
+            "The corrected file is in its place; {went} of the teacher’s marks and choices went along."
+        );
+        if !lost.is_empty() {
+            said.push_str(&format!(
+                " No place was found for what stood at {}: it is kept, and listed in the margin.",
+                lost.join(", ")
+            ));
+        }
+        Ok(Json(Added {
+            id,
+            title: replaced.piece.title,
+            said,
+        }))
+    })
+    .await
+}
+
+/// The bars of the part that her marks hold on to.
+fn bars(opened: &Opened, row: &PieceRow) -> Result<Bars, AppError> {
+    let part = desk::choose_part(opened, row.part.as_deref())?.index;
+    let alone = desk::part_of(&opened.piece, part);
+    Ok(alone.map_or_else(|| Bars::of(&opened.piece, part), |alone| Bars::of(&alone, 0)))
 }
 
 /// What a piece is for, in the teacher's words.

@@ -9,7 +9,7 @@ mod summary;
 mod view;
 mod wish;
 
-pub(crate) use change::{MOST_BYTES, add, away, purpose};
+pub(crate) use change::{MOST_BYTES, add, away, correct, purpose};
 pub(crate) use comparison::compare;
 pub(crate) use opening::{Openings, begin, opening};
 pub(crate) use view::screen;

@@ -28,6 +28,11 @@ const STAFF_MM: f64 = 5.0;
 const READY: usize = 24;
 
 impl Openings {
+    /// The opening of a piece, if it was engraved already.
+    pub fn known(&self, row: &PieceRow) -> Option<Arc<str>> {
+        self.get(&key(row))
+    }
+
     fn get(&self, key: &str) -> Option<Arc<str>> {
         self.made
             .lock()

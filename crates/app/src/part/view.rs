@@ -12,10 +12,11 @@ use crate::state::App;
 use crate::workshop::Urgency;
 use axum::extract::{Path, Query, State};
 use axum::response::Html;
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 use notation::BarIndex;
 use serde::Deserialize;
 use std::sync::Arc;
+use std::time::Duration;
 use store::PlayerRow;
 
 /// What an address says beside the piece.
@@ -38,18 +39,47 @@ impl Wanted {
     }
 }
 
-/// The whole screen: the first page at once, the others when they are looked for.
+/// How long a person looks at nothing before she is told what is going on.
+const PATIENCE: Duration = Duration::from_millis(600);
+
+/// The whole screen: the first page at once, the others when they are looked for. A part that takes longer to engrave shows how
+/// it begins meanwhile.
 pub(crate) async fn screen(
     State(app): State<Arc<App>>,
     Path(id): Path<i64>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
-    let part = prepared(&app, id, wanted.choices(), Urgency::Awaited).await?;
+    let making = prepared(&app, id, wanted.choices(), Urgency::Awaited);
+    let Ok(part) = tokio::time::timeout(PATIENCE, making).await else {
+        // The work goes on; the page asks again.
+        return waiting(&app, id).await;
+    };
+    let part = part?;
     app.aside(move |app| {
         let players = app.store.players(false)?;
         Ok(Html(drawn(&part, &app.secret, &players).into_string()))
     })
     .await
+}
+
+/// What is shown while a part is engraved: how it begins, if that is known.
+async fn waiting(app: &Arc<App>, id: i64) -> Result<Html<String>, AppError> {
+    let row = app.aside(move |app| crate::pieces::row(app, id)).await?;
+    let opening = app.openings.known(&row);
+    let page = whole_page(&Screen {
+        title: &row.title,
+        secret: &app.secret,
+        class: "folder waiting",
+        styles: &["folder.css"],
+        script: None,
+        again: Some(1),
+        line: html! { h1 { (row.title) } },
+        body: html! {
+            p class="understood" role="status" { "The part is being read and engraved." }
+            @if let Some(opening) = opening { div class="opening" { (PreEscaped(opening.as_ref())) } }
+        },
+    });
+    Ok(Html(page.into_string()))
 }
 
 /// One further page.
@@ -105,6 +135,7 @@ fn drawn(part: &Prepared, secret: &str, players: &[PlayerRow]) -> Markup {
         class: "part",
         styles: &["part.css"],
         script: Some("part.js"),
+        again: None,
         line: html! {
             h1 { (name) }
             p class="facts" { (facts(part)) }
