@@ -14,8 +14,6 @@ pub(crate) struct Screen<'a> {
     pub styles: &'a [&'static str],
     /// The script that begins.
     pub script: Option<&'static str>,
-    /// After so many seconds the page asks for itself again.
-    pub again: Option<u8>,
     /// What stands in the house's line beside the way to the folder.
     pub line: Markup,
     /// The screen itself.
@@ -32,7 +30,6 @@ pub(crate) fn page(screen: &Screen) -> Markup {
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 meta name="foreread-secret" content=(screen.secret);
-                @if let Some(seconds) = screen.again { meta http-equiv="refresh" content=(seconds); }
                 title { (screen.title) }
                 link rel="stylesheet" href="/fonts.css";
                 link rel="stylesheet" href="/assets/house.css";
@@ -70,7 +67,6 @@ pub(crate) fn mistake(what: &str) -> Markup {
         class: "mistake",
         styles: &[],
         script: None,
-        again: None,
         line: html! {},
         body: html! {
             section class="slip" {

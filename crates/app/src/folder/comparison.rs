@@ -75,7 +75,6 @@ fn drawn(app: &App, cards: &[Card]) -> Markup {
         class: "folder side-by-side",
         styles: &["folder.css"],
         script: Some("folder.js"),
-        again: None,
         line: html! { h1 { "Side by side" } },
         body: html! {
             div class="wide" { table class="beside-table" {

@@ -48,7 +48,6 @@ fn drawn(app: &App, asked: &Asked) -> Result<Markup, AppError> {
         class: "folder",
         styles: &["folder.css"],
         script: Some("folder.js"),
-        again: None,
         line: html! { h1 { "Folder" } p class="facts" { (counted(all)) } },
         body: html! {
             (search(&words, &players))

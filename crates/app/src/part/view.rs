@@ -11,7 +11,7 @@ use crate::screen::{Screen, page as whole_page};
 use crate::state::App;
 use crate::workshop::Urgency;
 use axum::extract::{Path, Query, State};
-use axum::response::Html;
+use axum::response::{Html, IntoResponse, Response};
 use maud::{Markup, PreEscaped, html};
 use notation::BarIndex;
 use serde::Deserialize;
@@ -48,7 +48,7 @@ pub(crate) async fn screen(
     State(app): State<Arc<App>>,
     Path(id): Path<i64>,
     Query(wanted): Query<Wanted>,
-) -> Result<Html<String>, AppError> {
+) -> Result<Response, AppError> {
     let making = prepared(&app, id, wanted.choices(), Urgency::Awaited);
     let Ok(part) = tokio::time::timeout(PATIENCE, making).await else {
         // The work goes on; the page asks again.
@@ -57,13 +57,13 @@ pub(crate) async fn screen(
     let part = part?;
     app.aside(move |app| {
         let players = app.store.players(false)?;
-        Ok(Html(drawn(&part, &app.secret, &players).into_string()))
+        Ok(Html(drawn(&part, &app.secret, &players).into_string()).into_response())
     })
     .await
 }
 
 /// What is shown while a part is engraved: how it begins, if that is known.
-async fn waiting(app: &Arc<App>, id: i64) -> Result<Html<String>, AppError> {
+async fn waiting(app: &Arc<App>, id: i64) -> Result<Response, AppError> {
     let row = app.aside(move |app| crate::pieces::row(app, id)).await?;
     let opening = app.openings.known(&row);
     let page = whole_page(&Screen {
@@ -72,14 +72,14 @@ async fn waiting(app: &Arc<App>, id: i64) -> Result<Html<String>, AppError> {
         class: "folder waiting",
         styles: &["folder.css"],
         script: None,
-        again: Some(1),
         line: html! { h1 { (row.title) } },
         body: html! {
             p class="understood" role="status" { "The part is being read and engraved." }
             @if let Some(opening) = opening { div class="opening" { (PreEscaped(opening.as_ref())) } }
         },
     });
-    Ok(Html(page.into_string()))
+    // The page asks for itself again after a second.
+    Ok(([("refresh", "1")], Html(page.into_string())).into_response())
 }
 
 /// One further page.
@@ -135,7 +135,6 @@ fn drawn(part: &Prepared, secret: &str, players: &[PlayerRow]) -> Markup {
         class: "part",
         styles: &["part.css"],
         script: Some("part.js"),
-        again: None,
         line: html! {
             h1 { (name) }
             p class="facts" { (facts(part)) }
