@@ -28,6 +28,7 @@ fn start(name: &str) -> Running {
         home: Some(PathBuf::from(&home)),
         port: Some(0),
         no_open: true,
+        ..app::AppAsked::default()
     };
     let bound = app::bind(&asked).unwrap();
     let address = bound.address();
