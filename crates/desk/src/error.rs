@@ -85,6 +85,8 @@ pub enum DeskError {
     #[error("{0}")]
     Press(#[from] printer::PrintError),
     #[error("{0}")]
+    Take(#[from] take::TakeError),
+    #[error("{0}")]
     Sound(#[from] sound::SoundError),
     #[error(
         "no sound card answers (pw-cat, pacat and aplay were tried) — write a file with --to instead, for example --to out.wav"
@@ -130,6 +132,7 @@ impl DeskError {
             Self::NotAFile { .. }
             | Self::TooLarge { .. }
             | Self::Format { .. }
+            | Self::Take(_)
             | Self::Scan { .. }
             | Self::NoStaff { .. }
             | Self::NoParts { .. } => Status::File,

@@ -17,6 +17,7 @@ mod section;
 mod small_file;
 mod study;
 mod survey_piece;
+mod taken;
 mod whole_file;
 
 pub use convert::{ConvertAsked, Converted, Target, convert};
@@ -52,4 +53,5 @@ pub use survey_piece::{
     Asked, PartChoice, Shown, choose_part, section_sheet, survey_json, survey_piece, survey_sheet,
     write_survey_json,
 };
+pub use taken::{TakeAsked, Taken, ToPlay, take, take_bytes, to_play};
 pub use whole_file::{WholeFile, not_over_itself};

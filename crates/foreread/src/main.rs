@@ -23,6 +23,7 @@ mod scan_command;
 mod sheet_command;
 mod study_commands;
 mod survey_command;
+mod take_command;
 
 use clap::{Parser, Subcommand};
 use desk::{DeskError, Status};
@@ -71,6 +72,8 @@ enum Command {
     Plan(Box<plan_command::PlanArgs>),
     /// Write down what was practised (bars, tempo, how often right, how it felt), or see what was; the plan goes by it
     Log(log_command::LogArgs),
+    /// Hear a recording of the piece: what was played, bar by bar, where it broke, tuning and time, what to work on
+    Take(Box<take_command::TakeArgs>),
     /// An audition's requirements: cuts found and timed at both tempi, errata applied, what changed since
     Call(call_command::CallArgs),
     /// Read printed pages (PNG, JPEG, TIFF, PDF) into a MusicXML file, and say how sure it is and where to look
@@ -111,6 +114,7 @@ fn main() -> ExitCode {
         Command::Drill(args) => drill_command::run(args),
         Command::Plan(args) => plan_command::run(args),
         Command::Log(args) => log_command::run(args),
+        Command::Take(args) => take_command::run(args),
         Command::Call(args) => call_command::run(args),
         Command::Scan(args) => scan_command::run(args),
         Command::Reading(args) => reading_command::run(args),

@@ -22,6 +22,7 @@ mod say;
 mod study;
 mod survey;
 mod table;
+mod take;
 mod tempo;
 mod terms;
 
@@ -39,6 +40,7 @@ pub use survey::{SurveyJson, VERSION, Written, survey_json, survey_text, write_s
 pub use table::{
     COLUMNS, Cell, Column, ColumnKind, columns_page, csv_header, csv_line, failed_row, survey_row,
 };
+pub use take::{TAKE_VERSION, TakeJson, TakeWritten, take_schema, take_text};
 
 /// The JSON Schema of a call, as kept in `docs/call.schema.json`.
 #[must_use]

@@ -47,6 +47,11 @@ fn the_schemas_of_plan_and_log_are_up_to_date() {
 }
 
 #[test]
+fn the_schema_of_a_take_is_up_to_date() {
+    kept_in_docs("take.schema.json", &wire::take_schema());
+}
+
+#[test]
 fn the_schemas_of_reading_pieces_and_level_tables_are_up_to_date() {
     kept_in_docs("reading.schema.json", &wire::readings_schema());
     kept_in_docs("levels.schema.json", &wire::levels_schema());

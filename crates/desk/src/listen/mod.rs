@@ -142,8 +142,7 @@ pub fn listen(opened: &Opened, asked: &ListenAsked) -> Result<Heard, DeskError> 
     let none = || DeskError::NoParts {
         path: opened.path.clone(),
     };
-    let survey =
-        survey::survey(piece, 0, &[Question::Key, Question::Metre], &asked.asked.options).ok_or_else(none)?;
+    let survey = survey_for(piece, asked).ok_or_else(none)?;
     let ctx = Context::new(piece, 0).ok_or_else(none)?;
     let settled = asked.ornaments.settled()?;
     let options = PlayOptions {
@@ -185,7 +184,7 @@ pub fn listen(opened: &Opened, asked: &ListenAsked) -> Result<Heard, DeskError> 
     })
 }
 
-fn options(piece: &Piece, survey: &Survey, asked: &ListenAsked) -> Result<PlayOptions, DeskError> {
+pub(crate) fn options(piece: &Piece, survey: &Survey, asked: &ListenAsked) -> Result<PlayOptions, DeskError> {
     let beats = beats(survey);
     Ok(PlayOptions {
         keys: survey
@@ -221,6 +220,11 @@ fn options(piece: &Piece, survey: &Survey, asked: &ListenAsked) -> Result<PlayOp
         transpose: Rational::whole(i64::from(asked.transpose.clamp(-36, 36))),
         ..PlayOptions::default()
     })
+}
+
+/// What must be known of a piece before it can be played.
+pub(crate) fn survey_for(piece: &Piece, asked: &ListenAsked) -> Option<Survey> {
+    survey::survey(piece, 0, &[Question::Key, Question::Metre], &asked.asked.options)
 }
 
 /// The beats as the survey feels them.

@@ -4,6 +4,7 @@
 //! It is done twice: first with no knowledge of the player's pulse and tuning beyond a guess, then with both as the first look
 //! showed them.
 
+mod informed;
 mod prices;
 mod pulse;
 mod segments;
@@ -116,6 +117,7 @@ pub fn align(line: &[Expected], track: &Track, onsets: &[Onset]) -> Alignment {
         };
     }
     let score = Score::new(line);
+    let track = &informed::informed(track, line, tuning);
     let heard = segments(track, onsets, tuning);
     let general = general_pulse(line, &heard);
     let first = settle::settle(

@@ -35,8 +35,12 @@ pub(super) const SPREAD_SECS: f64 = 0.035;
 pub(super) const OUTSIDE: f64 = 6.5;
 /// Each tone of that.
 pub(super) const OUTSIDE_TONE: f64 = 1.7;
+/// Going on with the note that comes next after something other.
+pub(super) const INSIDE_AGAIN: f64 = 1.0;
 /// Tones shorter than this count in proportion, in seconds.
 pub(super) const FULL_TONE: f64 = 0.06;
+/// Tones of nobody's notes count by the square of their length up to this, in seconds: clicks and key noise are short.
+pub(super) const FULL_FOREIGN: f64 = 0.09;
 
 /// So much less for a jump after a stop.
 pub(super) const STOPPED: f64 = 1.5;

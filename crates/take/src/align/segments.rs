@@ -25,6 +25,8 @@ pub(crate) struct Segment {
     pub candidates: Vec<(f64, f64)>,
     /// How plainly a new attack stands at its beginning, from 0 to 1.
     pub attack: f64,
+    /// How plainly something begins there at all, a click included.
+    pub onset: f64,
     /// Semitones by which the pitch changes at its beginning.
     pub step: f64,
 }
@@ -61,12 +63,23 @@ impl Segment {
 const CANDIDATES_COUNT: f64 = 0.85;
 
 /// How far a tone is believed to be a note from which it is so many semitones away: sure to 45 cents, not at all from 75.
-fn near(semitones: f64) -> f64 {
+pub(super) fn near(semitones: f64) -> f64 {
     ((0.75 - semitones) / 0.30).clamp(0.0, 1.0)
 }
 
 /// Cuts nearer than this are one, in seconds: what tongue, reed and finger do at one beginning.
 const TOGETHER: f64 = 0.035;
+/// The pitch may be followed so much later than its tone began, in seconds.
+const RINGS_ON: f64 = 0.08;
+/// An onset that leaves the level as it was counts so much of one that lifts it by this many decibels.
+const UNRISEN: f64 = 0.35;
+const PLAIN_RISE: f64 = 5.0;
+/// A dip of the level is looked for over so many seconds on each side, and is one from so many decibels on.
+const DIP_REACH: f64 = 0.08;
+const SHALLOWEST: f64 = 1.8;
+/// A dip counts so much of an attack for each decibel, and no more than this.
+const DIP_ATTACK: f64 = 0.06;
+const MOST_DIP_ATTACK: f64 = 0.4;
 /// A lapse of the pitch shorter than this is none, in seconds.
 const LAPSE: f64 = 0.025;
 /// A change of pitch is one from so many semitones on.
@@ -79,30 +92,33 @@ const LOOK: f64 = 0.035;
 struct Cut {
     secs: f64,
     attack: f64,
-    /// Our own cuts give way to the onsets.
-    own: bool,
+    onset: f64,
+    /// Where a tone ends.
+    ends: bool,
 }
 
 /// The stretches in order of time, without gaps. `tuning` is what the player's A4 is above 440 Hz, in semitones.
 pub(crate) fn segments(track: &Track, onsets: &[Onset], tuning: f64) -> Vec<Segment> {
     let voiced = smoothed_voice(track);
-    let mut cuts: Vec<Cut> = onsets
+    let onsets = onsets
         .iter()
         .map(|onset| Cut {
             secs: onset.secs,
-            attack: attack(onset),
-            own: false,
+            attack: attack(onset)
+                * (UNRISEN + (1.0 - UNRISEN) * (rise(track, onset.secs) / PLAIN_RISE).clamp(0.0, 1.0)),
+            onset: attack(onset),
+            ends: false,
         })
         .collect();
-    cuts.extend(own_cuts(track, &voiced));
-    let cuts = merged(cuts);
+    let cuts = merged(onsets, own_cuts(track, &voiced));
     let mut out: Vec<Segment> = Vec::with_capacity(cuts.len() + 1);
     let mut first = 0;
     let frames = track.frames.len();
     let start = Cut {
         secs: track.frames.first().map_or(0.0, |frame| frame.secs),
         attack: 0.0,
-        own: true,
+        onset: 0.0,
+        ends: false,
     };
     let mut open = start;
     for cut in cuts.into_iter().map(Some).chain([None]) {
@@ -121,6 +137,7 @@ pub(crate) fn segments(track: &Track, onsets: &[Onset], tuning: f64) -> Vec<Segm
             }
         } else if let Some(cut) = cut {
             open.attack = open.attack.max(cut.attack);
+            open.onset = open.onset.max(cut.onset);
         }
     }
     steps(&mut out);
@@ -172,11 +189,12 @@ fn same_pitch(track: &Track, one: usize, other: usize) -> bool {
 /// Where voice begins and ends and the pitch changes.
 fn own_cuts(track: &Track, voiced: &[bool]) -> Vec<Cut> {
     let mut cuts = Vec::new();
-    let mut push = |secs: f64, attack: f64| {
+    let mut push = |secs: f64, attack: f64, ends: bool| {
         cuts.push(Cut {
             secs,
             attack,
-            own: true,
+            onset: attack,
+            ends,
         })
     };
     for (n, pair) in voiced.windows(2).enumerate() {
@@ -186,13 +204,76 @@ fn own_cuts(track: &Track, voiced: &[bool]) -> Vec<Cut> {
         if before != after
             && let Some(frame) = track.frames.get(n + 1)
         {
-            push(frame.secs, if *after { 0.5 } else { 0.0 });
+            push(frame.secs, if *after { 0.5 } else { 0.0 }, !after);
         }
     }
+    for (secs, depth) in dips(track, voiced) {
+        push(secs, (depth * DIP_ATTACK).min(MOST_DIP_ATTACK), false);
+    }
     for secs in pitch_changes(track) {
-        push(secs, 0.0);
+        push(secs, 0.0, false);
     }
     cuts
+}
+
+/// Where the level of a sounding tone dips and rises again: a note of the same pitch tongued in an echoing room. The middle between
+/// the beginning of the dip and its ground, and its depth in decibels.
+fn dips(track: &Track, voiced: &[bool]) -> Vec<(f64, f64)> {
+    let hop = track.hop_secs.max(1e-4);
+    let reach = crate::numbers::count(DIP_REACH / hop).max(3);
+    let levels: Vec<f64> = (0..track.frames.len())
+        .map(|n| {
+            let around = track
+                .frames
+                .get(n.saturating_sub(2)..(n + 3).min(track.frames.len()))
+                .unwrap_or(&[]);
+            super::median(
+                &mut around
+                    .iter()
+                    .map(|frame| f64::from(frame.level_db))
+                    .collect::<Vec<_>>(),
+            )
+            .unwrap_or(0.0)
+        })
+        .collect();
+    let highest = |from: usize, to: usize| {
+        levels
+            .get(from..to)
+            .unwrap_or(&[])
+            .iter()
+            .copied()
+            .fold(f64::NEG_INFINITY, f64::max)
+    };
+    let lowest = |from: usize, to: usize| {
+        levels
+            .get(from..to)
+            .unwrap_or(&[])
+            .iter()
+            .copied()
+            .fold(f64::INFINITY, f64::min)
+    };
+    let mut found: Vec<(f64, f64)> = Vec::new();
+    for n in reach..levels.len().saturating_sub(reach) {
+        let (Some(level), Some(true)) = (levels.get(n).copied(), voiced.get(n).copied()) else {
+            continue;
+        };
+        if level > lowest(n - reach, n) || level >= lowest(n + 1, n + reach) {
+            continue;
+        }
+        let before = highest(n - reach, n);
+        let depth = (before - level).min(highest(n + 1, n + reach) - level);
+        if depth < SHALLOWEST {
+            continue;
+        }
+        let falls = (n - reach..n)
+            .rev()
+            .find(|at| levels.get(*at).is_some_and(|other| *other > before - 1.0))
+            .unwrap_or(n);
+        if let (Some(from), Some(to)) = (track.frames.get(falls), track.frames.get(n)) {
+            found.push((f64::midpoint(from.secs, to.secs), depth));
+        }
+    }
+    found
 }
 
 /// The moments at which the pitch before and after differ most.
@@ -262,23 +343,47 @@ fn middle(keys: &[Option<f64>], from: usize, to: usize) -> Option<f64> {
     some.get(some.len() / 2).copied()
 }
 
-/// Cuts in order, those that belong together made one: the onset's time before our own.
-fn merged(mut cuts: Vec<Cut>) -> Vec<Cut> {
-    cuts.sort_by(|a, b| a.secs.total_cmp(&b.secs));
-    let mut out: Vec<Cut> = Vec::with_capacity(cuts.len());
-    for cut in cuts {
-        match out.last_mut() {
-            Some(before) if cut.secs - before.secs < TOGETHER && (cut.own || before.own) => {
-                if before.own && !cut.own {
-                    before.secs = cut.secs;
-                    before.own = false;
-                }
-                before.attack = before.attack.max(cut.attack);
-            }
-            _ => out.push(cut),
+/// Cuts in order, those that belong together made one. Our own give way to the onsets: the pitch is followed some time after a tone
+/// begins, later still where the one before rings on.
+fn merged(onsets: Vec<Cut>, own: Vec<Cut>) -> Vec<Cut> {
+    let near = |cut: &Cut| {
+        let from = onsets
+            .partition_point(|onset| onset.secs < cut.secs - if cut.ends { TOGETHER } else { RINGS_ON });
+        onsets
+            .get(from)
+            .is_some_and(|onset| onset.secs < cut.secs + TOGETHER)
+    };
+    let mut kept: Vec<Cut> = own.into_iter().filter(|cut| !near(cut)).collect();
+    kept.sort_by(|a, b| a.secs.total_cmp(&b.secs));
+    kept.dedup_by(|later, kept| {
+        let one = later.secs - kept.secs < TOGETHER;
+        if one {
+            kept.attack = kept.attack.max(later.attack);
         }
-    }
+        one
+    });
+    let mut out = onsets;
+    out.extend(kept);
+    out.sort_by(|a, b| a.secs.total_cmp(&b.secs));
     out
+}
+
+/// How much the level stays higher after a moment than it was just before, in decibels: a tone that is begun anew rises out of a dip,
+/// a click over a tone that sounds on leaves it as it was.
+fn rise(track: &Track, secs: f64) -> f64 {
+    let at = |secs: f64| track.frames.partition_point(|frame| frame.secs < secs);
+    let levels = |from: f64, to: f64| -> Vec<f64> {
+        let frames = track.frames.get(at(from)..at(to)).unwrap_or(&[]);
+        frames.iter().map(|frame| f64::from(frame.level_db)).collect()
+    };
+    let before = levels(secs - 0.06, secs + 0.015)
+        .into_iter()
+        .fold(f64::INFINITY, f64::min);
+    let after = super::median(&mut levels(secs + 0.04, secs + 0.12));
+    after.map_or(
+        0.0,
+        |after| if before.is_finite() { after - before } else { 20.0 },
+    )
 }
 
 fn segment(
@@ -314,6 +419,7 @@ fn segment(
         keys: shares(keys, None),
         candidates: shares(candidates, Some(count)),
         attack: cut.attack,
+        onset: cut.onset,
         step: 0.0,
     }
 }

@@ -9,7 +9,11 @@ use crate::expected::Expected;
 use crate::numbers::{count, real};
 
 /// A note too many that is shorter than this is none, in seconds: noises of keys and tongue.
-const SHORTEST_EXTRA: f64 = 0.050;
+const SHORTEST_EXTRA: f64 = 0.075;
+/// A note whose pitch comes clear later than its attack began so much before, in seconds.
+const LATE_PITCH: f64 = 0.115;
+/// An attack is plain from here on.
+const PLAIN: f64 = 0.3;
 /// A leap on over no more notes than this is notes left out, not a jump.
 const LEFT_OUT: usize = 4;
 /// A pitch nearer than this is the note's, in semitones.
@@ -36,7 +40,9 @@ pub(super) fn settle(
         ..Alignment::default()
     };
     let mut at: Option<usize> = None;
-    for group in groups(steps) {
+    let mut groups = groups(steps);
+    begin_with_attacks(&mut groups, segments);
+    for group in groups {
         let Some(heard) = segments.get(group.first..=group.last) else {
             continue;
         };
@@ -108,6 +114,48 @@ fn groups(steps: &[Step]) -> Vec<Group> {
         }
     }
     groups
+}
+
+/// Lets notes whose pitch came clear late begin with the attack before it: one that stands inside the note before (which rings on),
+/// or a short noise that passes for a note too many.
+fn begin_with_attacks(groups: &mut [Group], segments: &[Segment]) {
+    for n in 1..groups.len() {
+        let Some([before, group]) = groups.get_mut(n - 1..=n) else {
+            continue;
+        };
+        if !group.step.new
+            || !matches!(group.step.doing, Doing::Holds | Doing::Wrong)
+            || before.last + 1 != group.first
+        {
+            continue;
+        }
+        let Some(first) = segments.get(group.first) else {
+            continue;
+        };
+        let noise = before.step.doing == Doing::Extra
+            && segments
+                .get(before.first)
+                .is_some_and(|noise| first.from - noise.from < SHORTEST_EXTRA && noise.onset >= PLAIN);
+        if noise {
+            group.first = before.first;
+            // Nothing is left of it.
+            before.step.doing = Doing::Rests;
+            continue;
+        }
+        if first.onset >= PLAIN || !matches!(before.step.doing, Doing::Holds | Doing::Wrong | Doing::Extra) {
+            continue;
+        }
+        let inside = (before.first + 1..=before.last).filter(|at| {
+            segments
+                .get(*at)
+                .is_some_and(|segment| first.from - segment.from < LATE_PITCH && segment.onset >= PLAIN)
+        });
+        let onset = |at: &usize| segments.get(*at).map_or(0.0, |segment| segment.onset);
+        if let Some(at) = inside.max_by(|a, b| onset(a).total_cmp(&onset(b)).then(b.cmp(a))) {
+            group.first = at;
+            before.last = at - 1;
+        }
+    }
 }
 
 /// Notes left out and jumps between two notes that were played.

@@ -273,6 +273,11 @@ struct Walk<'a> {
     book: Vec<Entry>,
 }
 
+/// How much a tone counts that is none of the notes: little if it is short.
+fn foreign(segment: &Segment) -> f64 {
+    (segment.secs() / prices::FULL_FOREIGN).powi(2).min(1.0)
+}
+
 /// How much a tone counts by its length.
 fn share(segment: &Segment) -> f64 {
     (segment.secs() / prices::FULL_TONE).min(1.0)
@@ -313,10 +318,13 @@ impl Walk<'_> {
         self.goes_on(token, segment);
         self.one_too_many(token, segment);
         if token.doing == Doing::Outside {
+            if token.knows {
+                self.goes_on_with(token, segment);
+            }
             return;
         }
         let outside = Token {
-            cost: token.cost + prices::OUTSIDE + prices::OUTSIDE_TONE * share(segment),
+            cost: token.cost + prices::OUTSIDE + prices::OUTSIDE_TONE * foreign(segment),
             doing: Doing::Outside,
             ..*token
         };
@@ -366,7 +374,7 @@ impl Walk<'_> {
             Doing::Wrong => (prices::REATTACK * segment.attack).max(changed),
             // One more is a note too many of its own (see below) unless nothing begins.
             Doing::Extra => (prices::REATTACK * segment.attack).max(changed),
-            Doing::Outside => prices::OUTSIDE_TONE * share(segment),
+            Doing::Outside => prices::OUTSIDE_TONE * foreign(segment),
             Doing::Rests => {
                 let lapse = segment.from - token.rests_from;
                 if lapse > prices::LONGEST_LAPSE {
@@ -390,12 +398,20 @@ impl Walk<'_> {
         self.front.offer(next, false, token.book);
     }
 
+    /// After something other the note that was to come next.
+    fn goes_on_with(&mut self, token: &Token, segment: &Segment) {
+        let next = usize::try_from(token.note).unwrap_or(0) + 1;
+        if next < self.score.line.len() {
+            self.lands(token, next, token.cost + prices::INSIDE_AGAIN, segment);
+        }
+    }
+
     fn one_too_many(&mut self, token: &Token, segment: &Segment) {
         if token.doing == Doing::Outside {
             return;
         }
         let next = Token {
-            cost: token.cost + 0.3 + (prices::EXTRA - 0.3) * share(segment),
+            cost: token.cost + 0.3 + (prices::EXTRA - 0.3) * foreign(segment),
             doing: Doing::Extra,
             ..*token
         };
@@ -502,7 +518,7 @@ impl Walk<'_> {
                 continue;
             }
             let n = u32::try_from(n).unwrap_or(NOWHERE);
-            if token.doing == Doing::Outside {
+            if token.doing == Doing::Outside && !token.knows {
                 if cost(n) < cost(outside) {
                     outside = n;
                 }
@@ -561,7 +577,7 @@ impl Walk<'_> {
             ];
             for (from, price) in choices {
                 let Some(came) = token(from) else { continue };
-                let far = if came.doing == Doing::Outside {
+                let far = if came.doing == Doing::Outside && !came.knows {
                     0.0
                 } else {
                     wide(usize::try_from(came.note).unwrap_or(0))
@@ -570,7 +586,7 @@ impl Walk<'_> {
             }
         }
         for (n, came) in live.iter().enumerate() {
-            if came.doing == Doing::Outside || !(begins || rested(came)) {
+            if (came.doing == Doing::Outside && !came.knows) || !(begins || rested(came)) {
                 continue;
             }
             let nexts = self.score.page_next.get(usize::try_from(came.note).unwrap_or(0));
@@ -584,7 +600,7 @@ impl Walk<'_> {
     /// Whether the player has waited longer than the music does.
     fn stopped(&self, token: &Token, now: f64) -> bool {
         if token.doing == Doing::Outside {
-            return false;
+            return true;
         }
         let at = usize::try_from(token.note).unwrap_or(0);
         let due = between(self.score.line, at, at + 1).max(0.05) * token.pulse.exp();
@@ -602,6 +618,7 @@ impl Walk<'_> {
             doing: Doing::Holds,
             note,
             began: segment.from,
+            knows: came.knows || came.doing != Doing::Outside,
             ..*came
         };
         self.front.offer(next, true, came.book);

@@ -6,6 +6,7 @@
 
 use crate::align::{Alignment, Was, weighted_middle};
 use crate::expected::Expected;
+use notation::Place;
 use performance::play::Role;
 
 /// Notes around a note from which the pulse is taken lie within so many seconds of the model on each side…
@@ -22,6 +23,8 @@ const HESITATION_TIMES: f64 = 1.6;
 pub struct Hesitation {
     /// The note (of those expected) before which it was.
     pub before: usize,
+    /// Where that stands.
+    pub place: Place,
     /// When that note was due, in seconds.
     pub at_secs: f64,
     /// How much longer than due it took, in seconds.
@@ -33,6 +36,7 @@ pub struct Hesitation {
 struct Point {
     sounded: usize,
     expected: usize,
+    place: Place,
     model: f64,
     secs: f64,
     free: bool,
@@ -82,6 +86,7 @@ fn runs(line: &[Expected], alignment: &Alignment) -> Vec<Vec<Point>> {
             run.push(Point {
                 sounded,
                 expected: note.expected,
+                place: expected.place,
                 model: expected.secs,
                 secs: note.onset_secs,
                 free: expected.free,
@@ -126,6 +131,7 @@ fn parted<'a>(run: &'a [Point], hesitations: &mut Vec<Hesitation>) -> Vec<&'a [P
         if waited > HESITATION_SECS && b.secs - a.secs > due * HESITATION_TIMES {
             hesitations.push(Hesitation {
                 before: b.expected,
+                place: b.place,
                 at_secs: a.secs + due,
                 secs: waited,
             });

@@ -29,7 +29,7 @@ pub(super) fn summary(piece: &Piece, line: &[Expected], heard: &Heard) -> Vec<St
         );
     }
     lines.extend(tempo(heard));
-    lines.extend(broke(piece, line, heard));
+    lines.extend(broke(piece, heard));
     lines.extend(notes(piece, line, heard));
     lines.extend(tuning(heard));
     lines.extend(dynamics(piece, heard));
@@ -109,7 +109,7 @@ fn capital(text: &str) -> String {
         .map_or_else(String::new, |first| first.to_uppercase().chain(chars).collect())
 }
 
-fn broke(piece: &Piece, line: &[Expected], heard: &Heard) -> Vec<String> {
+fn broke(piece: &Piece, heard: &Heard) -> Vec<String> {
     let mut lines = Vec::new();
     let label = |bar: BarIndex| piece.label(bar).to_owned();
     let back: Vec<String> = heard
@@ -149,7 +149,7 @@ fn broke(piece: &Piece, line: &[Expected], heard: &Heard) -> Vec<String> {
     let waits: Vec<String> = heard
         .hesitations
         .iter()
-        .filter_map(|wait| Some(format!("bar {}", label(line.get(wait.before)?.place.bar))))
+        .map(|wait| format!("bar {}", label(wait.place.bar)))
         .collect();
     if !waits.is_empty() {
         lines.push(format!(

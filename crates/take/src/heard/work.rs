@@ -33,7 +33,7 @@ const MOST: usize = 3;
 
 /// The things that matter most, the first first; of one kind and bar only one.
 pub(super) fn work(piece: &Piece, line: &[Expected], heard: &Heard) -> Vec<WorkOn> {
-    let mut all = broken(piece, line, heard);
+    let mut all = broken(piece, heard);
     all.extend(learned(piece, heard));
     all.extend(wrong(piece, line, heard));
     all.extend(rhythm(piece, heard));
@@ -67,7 +67,7 @@ fn times(count: usize) -> String {
 }
 
 /// Bars where it stopped or went back.
-fn broken(piece: &Piece, line: &[Expected], heard: &Heard) -> Vec<WorkOn> {
+fn broken(piece: &Piece, heard: &Heard) -> Vec<WorkOn> {
     let mut at: BTreeMap<BarIndex, (usize, usize)> = BTreeMap::new();
     for restart in heard
         .restarts
@@ -77,9 +77,7 @@ fn broken(piece: &Piece, line: &[Expected], heard: &Heard) -> Vec<WorkOn> {
         at.entry(restart.from.bar).or_default().0 += 1;
     }
     for hesitation in &heard.hesitations {
-        if let Some(note) = line.get(hesitation.before) {
-            at.entry(note.place.bar).or_default().1 += 1;
-        }
+        at.entry(hesitation.place.bar).or_default().1 += 1;
     }
     at.into_iter()
         .map(|(bar, (restarts, waits))| {
