@@ -148,6 +148,19 @@ def read_wav(path: Path) -> np.ndarray:
         return np.frombuffer(file.readframes(file.getnframes()), np.int16) / 32768.0
 
 
+def silent(truth: dict, sound: np.ndarray) -> None:
+    """Notes for which the SoundFont has no sample are missing in truth, too."""
+    loud = np.sqrt(np.mean(sound ** 2))
+    kept = []
+    for t in truth["tones"]:
+        inside = sound[int((t["onset"] + 0.02) * RATE):int(max(t["end"], t["onset"] + 0.04) * RATE)]
+        if len(inside) and np.sqrt(np.mean(inside[len(inside) // 2:] ** 2)) > 0.02 * loud:
+            kept.append(t)
+        elif t["index"] is not None:
+            truth["missing"].append({"at": t["onset"], "index": t["index"]})
+    truth["tones"] = kept
+
+
 def write_wav(path: Path, sound: np.ndarray) -> None:
     sound = sound / max(1.0, np.abs(sound).max() * 1.02)
     with wave.open(str(path), "wb") as file:
@@ -369,6 +382,9 @@ def main() -> int:
             samples = render(truth, kind, 30.0 if "vibrato" in sound else 0.0, chance)
         else:
             samples = read_wav(folder / f"{done[n]}.wav").copy()
+            if sound == "font":
+                silent(truth, samples)
+                (folder / f"{done[n]}.json").write_text(json.dumps(truth))
         wav = folder / f"{done[n]}.take.wav"
         write_wav(wav, laid_over(samples, sound, truth, chance))
         piece = truth["piece"].split("#")

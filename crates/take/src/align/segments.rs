@@ -29,6 +29,8 @@ pub(crate) struct Segment {
     pub onset: f64,
     /// Semitones by which the pitch changes at its beginning.
     pub step: f64,
+    /// Its level in the middle, in decibels below full scale.
+    pub level: f64,
 }
 
 impl Segment {
@@ -421,6 +423,13 @@ fn segment(
         attack: cut.attack,
         onset: cut.onset,
         step: 0.0,
+        level: super::median(
+            &mut frames
+                .iter()
+                .map(|frame| f64::from(frame.level_db))
+                .collect::<Vec<_>>(),
+        )
+        .unwrap_or(-120.0),
     }
 }
 

@@ -12,6 +12,10 @@ use crate::numbers::{count, real};
 const SHORTEST_EXTRA: f64 = 0.075;
 /// A note whose pitch comes clear later than its attack began so much before, in seconds.
 const LATE_PITCH: f64 = 0.115;
+/// Where two tones sound at once no pitch can be followed: a gap so short (seconds) and so little softer than the note (decibels)
+/// belongs to the note.
+const CLASH: f64 = 0.09;
+const CLASH_DB: f64 = 7.0;
 /// An attack is plain from here on.
 const PLAIN: f64 = 0.3;
 /// A leap on over no more notes than this is notes left out, not a jump.
@@ -132,6 +136,14 @@ fn begin_with_attacks(groups: &mut [Group], segments: &[Segment]) {
         let Some(first) = segments.get(group.first) else {
             continue;
         };
+        let clash = before.step.doing == Doing::Rests
+            && segments
+                .get(before.first)
+                .is_some_and(|gap| first.from - gap.from < CLASH && gap.level > first.level - CLASH_DB);
+        if clash {
+            group.first = before.first;
+            continue;
+        }
         let noise = before.step.doing == Doing::Extra
             && segments
                 .get(before.first)
