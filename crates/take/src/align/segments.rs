@@ -45,14 +45,23 @@ impl Segment {
 
     /// How well it fits a pitch, from 0 to 1.
     pub fn fits(&self, key: f64) -> f64 {
+        let one = |away: f64| near(away).max(OCTAVE * near((away - 12.0).abs()));
         let of = |list: &[(f64, f64)]| -> f64 {
             list.iter()
-                .map(|(heard, share)| share * near((heard - key).abs()))
+                .map(|(heard, share)| share * one((heard - key).abs()))
                 .sum()
         };
         of(&self.keys)
             .max(CANDIDATES_COUNT * of(&self.candidates))
             .min(1.0)
+    }
+
+    /// The share of it that is followed an octave from a pitch.
+    pub fn octave_off(&self, key: f64) -> f64 {
+        self.keys
+            .iter()
+            .map(|(heard, share)| share * near(((heard - key).abs() - 12.0).abs()))
+            .sum()
     }
 
     /// The pitch that fills most of it.
@@ -61,6 +70,8 @@ impl Segment {
     }
 }
 
+/// What is heard an octave off fits so well: more often the ear is wrong than the player.
+const OCTAVE: f64 = 0.7;
 /// Belief in what the tracker held possible, beside what it decided for.
 const CANDIDATES_COUNT: f64 = 0.85;
 

@@ -16,6 +16,10 @@ const LATE_PITCH: f64 = 0.115;
 /// belongs to the note.
 const CLASH: f64 = 0.09;
 const CLASH_DB: f64 = 7.0;
+/// An octave off is believed of notes from this length on, in seconds.
+const OVERBLOWN_SECS: f64 = 0.3;
+/// So many decibels below the notes nothing is a note too many.
+const ECHO_DB: f64 = 16.0;
 /// An attack is plain from here on.
 const PLAIN: f64 = 0.3;
 /// A leap on over no more notes than this is notes left out, not a jump.
@@ -70,7 +74,11 @@ pub(super) fn settle(
                 let note = group.step.note;
                 goes_from(score, at, note, begins.from, &mut alignment);
                 at = Some(note);
-                let was = if group.step.doing == Doing::Wrong {
+                let overblown = score
+                    .line
+                    .get(note)
+                    .is_some_and(|note| overblown(heard, note.key));
+                let was = if group.step.doing == Doing::Wrong || overblown {
                     Was::Wrong
                 } else {
                     Was::Right
@@ -82,7 +90,35 @@ pub(super) fn settle(
             }
         }
     }
+    without_echoes(&mut alignment);
     alignment
+}
+
+/// Whether a note sounds an octave off from beginning to end, and so long that the ear is hardly wrong.
+fn overblown(heard: &[Segment], key: f64) -> bool {
+    let whole: f64 = heard.iter().map(Segment::secs).sum();
+    whole >= OVERBLOWN_SECS && weighted(heard, |segment| segment.octave_off(key)) > 0.85
+}
+
+/// Takes back notes too many that are far softer than the notes: what rings on in the room.
+fn without_echoes(alignment: &mut Alignment) {
+    let right = alignment.sounded.iter().filter(|note| note.was == Was::Right);
+    let Some(usual) = median(&mut right.filter_map(|note| note.level_db).collect::<Vec<_>>()) else {
+        return;
+    };
+    let mut index = 0;
+    let mut gone = Vec::new();
+    alignment.sounded.retain(|note| {
+        let echo = note.was == Was::Extra && note.level_db.is_some_and(|level| level < usual - ECHO_DB);
+        if echo {
+            gone.push(index);
+        }
+        index += 1;
+        !echo
+    });
+    for jump in &mut alignment.jumps {
+        jump.sounded -= gone.iter().filter(|at| **at < jump.sounded).count();
+    }
 }
 
 /// Stretches put together; a lapse inside a note belongs to it.
