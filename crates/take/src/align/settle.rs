@@ -354,6 +354,7 @@ pub(super) fn mistuned(line: &[Expected], alignment: &Alignment) -> f64 {
 pub(super) fn times_of_missing(line: &[Expected], alignment: &mut Alignment) {
     let pace = alignment.pace;
     let mut before: Option<(f64, f64)> = None;
+    let mut latest = 0.0_f64;
     let jumps: Vec<usize> = alignment.jumps.iter().map(|jump| jump.sounded).collect();
     for (index, note) in alignment.sounded.iter_mut().enumerate() {
         if jumps.contains(&index) {
@@ -367,11 +368,12 @@ pub(super) fn times_of_missing(line: &[Expected], alignment: &mut Alignment) {
             Was::Missing | Was::Unparted => {
                 if let Some((secs, model)) = before {
                     let due = secs + (expected.secs - model) * pace;
-                    note.onset_secs = due.min(note.onset_secs);
+                    note.onset_secs = due.min(note.onset_secs).max(latest);
                     note.end_secs = note.onset_secs;
                 }
             }
             Was::Extra => {}
         }
+        latest = latest.max(note.onset_secs);
     }
 }

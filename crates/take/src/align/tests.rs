@@ -221,3 +221,37 @@ fn silence_and_nothing() {
     });
     assert_eq!(said(&laid(&line, &played)), "r".repeat(line.len()));
 }
+
+proptest::proptest! {
+    /// Whatever sounds: what is said comes in order of time, of notes that there are, each jump between them.
+    #[test]
+    fn any_sound_is_laid_in_order(
+        sounds in proptest::collection::vec((0.02_f64..0.9, 0.0_f64..0.6, 40.0_f64..90.0), 0..60),
+        repeats in proptest::prelude::any::<bool>(),
+    ) {
+        let text = if repeats { "metre:2/4 mm:q=90 |: C5/q E5/q | G5/q E5/q :| A4/q C5/q | F5/h |" } else { TUNE };
+        let line = line(text);
+        let mut now = 0.3;
+        let tones: Vec<Tone> = sounds
+            .into_iter()
+            .map(|(length, gap, key)| {
+                let from = now + gap;
+                now = from + length;
+                (from, now, key)
+            })
+            .collect();
+        let alignment = laid(&line, &tones);
+        for pair in alignment.sounded.windows(2) {
+            proptest::prop_assert!(pair[0].onset_secs <= pair[1].onset_secs + 1e-9, "{pair:?}");
+        }
+        for note in &alignment.sounded {
+            proptest::prop_assert!(note.expected < line.len());
+            proptest::prop_assert!(note.end_secs >= note.onset_secs);
+            proptest::prop_assert!((0.0..=1.0 + 1e-9).contains(&note.sure));
+        }
+        for jump in &alignment.jumps {
+            proptest::prop_assert!(jump.from < line.len() && jump.to < line.len() && jump.sounded <= alignment.sounded.len());
+        }
+        proptest::prop_assert!(alignment.pace > 0.0 && alignment.tuning.abs() < 2.0);
+    }
+}
