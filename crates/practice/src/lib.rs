@@ -5,6 +5,7 @@
 
 pub mod call;
 pub mod drill;
+pub mod look_first;
 pub mod plan;
 pub mod reading;
 mod span;

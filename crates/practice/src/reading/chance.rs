@@ -4,10 +4,10 @@
 
 /// Draws from a seed.
 #[derive(Clone, Debug)]
-pub(super) struct Chance(u64);
+pub(crate) struct Chance(u64);
 
 impl Chance {
-    pub(super) fn new(seed: u64) -> Self {
+    pub(crate) fn new(seed: u64) -> Self {
         Self(seed)
     }
 
@@ -34,7 +34,7 @@ impl Chance {
     }
 
     /// From 0 up to, not including, a number; 0 for 0.
-    pub(super) fn below(&mut self, number: usize) -> usize {
+    pub(crate) fn below(&mut self, number: usize) -> usize {
         let wide = u128::from(self.next()) * (number as u128);
         usize::try_from(wide >> 64).unwrap_or(0)
     }

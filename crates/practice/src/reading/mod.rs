@@ -9,7 +9,7 @@
 
 mod bounds;
 mod cells;
-mod chance;
+pub(crate) mod chance;
 mod figure;
 mod form;
 mod harmony;
