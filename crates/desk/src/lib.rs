@@ -6,6 +6,7 @@ mod convert;
 mod error;
 mod folder;
 mod listen;
+mod look_first;
 mod open;
 mod ornaments;
 mod part_of;
@@ -20,6 +21,7 @@ mod survey_piece;
 mod taken;
 mod whole_file;
 
+pub use ::practice::look_first::Time as LookTime;
 pub use convert::{ConvertAsked, Converted, Target, convert};
 pub use engrave::{Edition, Paper};
 pub use error::{DeskError, Status};
@@ -27,6 +29,7 @@ pub use folder::{Many, ManyAsked, TableForm, Tally, Watch, survey_many};
 pub use listen::{
     ClickAsked, Heard, ListenAsked, Only, SoundForm, Voice, listen, to_bytes, to_card, to_file,
 };
+pub use look_first::{LookAnswers, LookAsked, look_first, look_kept, look_pdf, look_text};
 pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
 pub use ornaments::OrnamentsAsked;
 pub use part_of::part_of;

@@ -64,6 +64,8 @@ enum Command {
     Sheet(sheet_command::SheetArgs),
     /// What to look at in the minute or half minute before sight-reading, in order
     Card(sheet_command::CardArgs),
+    /// The twelve questions to be answered before playing, to ask or to print; and what there is to see
+    Look(sheet_command::LookArgs),
     /// Hear the part, some bars, an ornament or a rhythm, at any tempo, with click and drone: to the sound card or a file
     Play(play_command::PlayArgs),
     /// Drills made from the piece: scales in its keys, each trouble spot in other rhythms, slower, simpler, look-alikes back to back
@@ -110,6 +112,7 @@ fn main() -> ExitCode {
         Command::Mark(args) => mark_command::run(args),
         Command::Sheet(args) => sheet_command::sheet(args),
         Command::Card(args) => sheet_command::card(args),
+        Command::Look(args) => sheet_command::look(args),
         Command::Play(args) => play_command::run(args),
         Command::Drill(args) => drill_command::run(args),
         Command::Plan(args) => plan_command::run(args),

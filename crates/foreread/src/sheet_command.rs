@@ -5,7 +5,7 @@ use crate::paper::PaperName;
 use crate::piece::PieceArgs;
 use crate::player::PlayerArgs;
 use clap::{Args, ValueEnum};
-use desk::{Asked, CopyAsked, DeskError, PrepAsked, Printer, WholeFile};
+use desk::{Asked, CopyAsked, DeskError, LookAsked, LookTime, PrepAsked, Printer, WholeFile};
 use sheet::StudyTime;
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
@@ -64,6 +64,34 @@ pub(crate) struct CardArgs {
     /// Columns of the text, instead of the terminal's own
     #[arg(long, value_name = "COLUMNS")]
     width: Option<usize>,
+}
+
+/// The twelve questions to be answered before playing, and what there is to see.
+#[derive(Debug, Args)]
+pub(crate) struct LookArgs {
+    #[command(flatten)]
+    common: Common,
+    /// How long there is: the order is that of the time
+    #[arg(long, value_enum, default_value_t = Clock::Sixty, value_name = "SECONDS")]
+    seconds: Clock,
+    /// Another number draws other choices
+    #[arg(long, default_value_t = 1, value_name = "NUMBER")]
+    draw: u32,
+    /// Write a page to print to this file (.pdf) instead of words to the terminal
+    #[arg(long, value_name = "FILE")]
+    to: Option<PathBuf>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Clock {
+    /// Half a minute
+    #[value(name = "30")]
+    Thirty,
+    /// A minute
+    #[value(name = "60")]
+    Sixty,
+    /// No clock
+    Free,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -173,6 +201,44 @@ pub(crate) fn card(args: &CardArgs) -> Result<(), DeskError> {
         Some(path) => WholeFile::write(path, &bytes)?,
         None => write_out(&String::from_utf8_lossy(&bytes))?,
     }
+    say_findings(&findings);
+    Ok(())
+}
+
+/// Shows or writes the questions of looking first.
+///
+/// # Errors
+/// Whatever the desk says.
+pub(crate) fn look(args: &LookArgs) -> Result<(), DeskError> {
+    if let Some(to) = &args.to {
+        if ending(to) != "pdf" {
+            return Err(not_written(to, ".pdf"));
+        }
+        desk::not_over_itself(&args.common.piece.piece, to)?;
+    }
+    let opened = args.common.piece.open()?;
+    let asked = LookAsked {
+        prep: asked(&args.common),
+        time: match args.seconds {
+            Clock::Thirty => LookTime::Thirty,
+            Clock::Sixty => LookTime::Sixty,
+            Clock::Free => LookTime::Free,
+        },
+        seed: u64::from(args.draw),
+    };
+    let findings = match &args.to {
+        Some(to) => {
+            let made = desk::look_pdf(&opened, &asked, &mut Printer::find()?)?;
+            WholeFile::write(to, &made.document)?;
+            say(&format!("written: {}", to.display()));
+            made.findings
+        }
+        None => {
+            let made = desk::look_text(&opened, &asked)?;
+            write_out(&made.document)?;
+            made.findings
+        }
+    };
     say_findings(&findings);
     Ok(())
 }

@@ -57,3 +57,20 @@ fn every_command_has_a_page_and_is_completed() {
     );
     fs::remove_dir_all(folder).unwrap();
 }
+
+/// The questions come before what there is to see; another draw has other choices.
+#[test]
+fn the_questions_of_looking_first_are_asked_and_answered() {
+    let piece = demo("pieces/kite_weather.musicxml");
+    let (status, asked, said) = foreread(&["look", &piece, "--seconds", "30"]);
+    assert_eq!(status, Some(0), "{said}");
+    let (questions, answers) = asked.split_once("What there is to see").unwrap();
+    for expected in ["half a minute", "Which key?", "[ ] D major", "4. Hardest place"] {
+        assert!(questions.contains(expected), "{expected} in {questions}");
+    }
+    assert!(answers.contains("D major: ") && !answers.contains("[ ]"));
+    let (_, other, _) = foreread(&["look", &piece, "--seconds", "30", "--draw", "2"]);
+    assert_ne!(asked, other);
+    let (status, _, said) = foreread(&["look", &piece, "--to", "questions.txt"]);
+    assert_eq!(status, Some(2), "{said}");
+}

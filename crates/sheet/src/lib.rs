@@ -4,6 +4,7 @@ mod card;
 mod compose;
 mod html;
 mod letters;
+mod look;
 mod model;
 mod plan;
 mod prep;
@@ -14,6 +15,7 @@ mod words;
 pub use card::{Card, Look, ROUTINES, Routine, Step, StudyTime, card, card_html, card_text, card_typst};
 pub use compose::{Composed, compose, fingers, ladder, spots};
 pub use html::html;
+pub use look::{LookPage, look_text, look_typst};
 pub use model::{BarCell, Picture, Row, Section, Sheet, Tick};
 pub use plan::{
     Clock, DayCard, How, PlanPage, PlanShown, PlanSlot, SpotCard, TurnLine, calendar, plan_html, plan_page,

@@ -10,6 +10,7 @@ mod drill;
 mod dynamics;
 mod key;
 mod line;
+mod look_first;
 mod metre;
 mod ornaments;
 mod plan;
@@ -29,6 +30,9 @@ mod terms;
 pub use call::{CallJson, CallPieceWritten, CutWritten, call_json};
 pub use drill::{DrillsJson, DrillsWritten, drills_json, write_drills};
 pub use line::{FailedLine, LineJson, LineOf, SurveyLine, failed_line, survey_line};
+pub use look_first::{
+    LOOK_FIRST_VERSION, LookFirstJson, LookSaid, LookedAt, look_first_json, look_first_text, read_look_first,
+};
 pub use plan::{PLAN_VERSION, PlanJson, PlanWritten, plan_json, plan_schema, plan_text};
 pub use practice_log::{
     LogBars, LogLine, LogSummary, log_line, log_schema, log_summary_schema, log_summary_text, read_log_line,
