@@ -7,6 +7,7 @@ import traceback
 from pathlib import Path
 
 import studio
+import look
 from browser import App, Browser, Keys
 
 SHOTS: Path | None = None
@@ -253,6 +254,7 @@ FLOWS = [
     the_keyboard_alone_is_enough,
     it_reads_well_on_a_stand_and_in_the_dark,
     *studio.FLOWS,
+    *look.FLOWS,
 ]
 
 
@@ -261,7 +263,7 @@ def main() -> int:
     words = sys.argv[1:]
     if "--shots" in words:
         at = words.index("--shots")
-        SHOTS = Path(words[at + 1])
+        SHOTS = look.SHOTS = Path(words[at + 1])
         del words[at : at + 2]
     wrong = 0
     for flow in [f for f in FLOWS if not words or f.__name__ in words]:

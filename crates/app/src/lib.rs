@@ -13,6 +13,7 @@ mod folder;
 mod guard;
 mod hers;
 mod lan;
+mod look;
 mod part;
 mod pieces;
 mod prepared;

@@ -1,7 +1,7 @@
 //! Which addresses are there, and who answers at each?
 
 use crate::state::App;
-use crate::{assets, folder, guard, hers, lan, part, studio, today};
+use crate::{assets, folder, guard, hers, lan, look, part, studio, today};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::header;
@@ -65,6 +65,13 @@ fn everywhere() -> Router<Arc<App>> {
         .route("/part/{id}/margin", get(part::margin))
         .route("/part/{id}/pencil", post(hers::gesture))
         .route("/part/{id}/sound", post(part::sound))
+        .route("/look", get(look::index))
+        .route("/look/{id}", get(look::begin))
+        .route("/look/{id}/now", get(look::now))
+        .route("/look/{id}/page/{number}", get(look::page))
+        .route("/look/{id}/answers", post(look::answers))
+        .route("/look/{id}/seen/{look}", get(look::seen))
+        .route("/look/player/{id}", get(look::weeks))
         .route("/sound/{key}", get(part::sound_file))
         .fallback(nothing)
         .layer(DefaultBodyLimit::max(SMALL))

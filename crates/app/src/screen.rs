@@ -48,6 +48,7 @@ pub(crate) fn page(screen: &Screen) -> Markup {
                     a class="home" href="/" { "Folder" }
                     a class="home" href="/today" { "Today" }
                     a class="home" href="/studio" { "Studio" }
+                    a class="home" href="/look" { "Look first" }
                     (screen.line)
                     button type="button" class="room" data-room="" aria-pressed="false" { "Dark room" }
                 }

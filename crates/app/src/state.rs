@@ -3,6 +3,7 @@
 use crate::error::AppError;
 use crate::folder::Openings;
 use crate::lan::{self, Door, Lan, Offers};
+use crate::look;
 use crate::part::Sounds;
 use crate::prepared::Kept;
 use crate::serve::AppAsked;
@@ -28,6 +29,8 @@ pub(crate) struct App {
     pub openings: Openings,
     /// Parts that were engraved already.
     pub kept: Kept,
+    /// Clean parts to look at.
+    pub looks: look::Copies,
     /// Sounds that were made.
     pub sounds: Sounds,
     /// Plans that were made.
@@ -63,6 +66,7 @@ impl App {
             store,
             openings: Openings::default(),
             kept: Kept::default(),
+            looks: look::Copies::default(),
             sounds: Sounds::default(),
             plans: Plans::default(),
             sittings: Sittings::default(),

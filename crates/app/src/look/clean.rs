@@ -1,0 +1,139 @@
+//! Which part does she look at? The same engraving without our pencil, and without a word that gives an answer away.
+
+use crate::error::AppError;
+use crate::hers::Hers;
+use crate::pieces;
+use crate::prepared::{Choices, Prepared};
+use crate::state::App;
+use crate::workshop::Urgency;
+use desk::{Asked, CopyAsked, Edition, Opened, PlayerAsked, Printer};
+use std::collections::VecDeque;
+use std::ops::Deref;
+use std::sync::{Arc, Mutex, PoisonError};
+use store::{PieceRow, PlayerId};
+
+/// What a clean part was made from.
+#[derive(Clone, PartialEq, Eq, Debug)]
+struct Key {
+    row: PieceRow,
+    player: Option<i64>,
+    /// The player's own file.
+    file: Option<String>,
+}
+
+/// A clean part, and who it is read for.
+pub(crate) struct Clean {
+    /// The part: no pencil, and nothing said of its bars.
+    pub part: Prepared,
+    /// Her name; nobody in particular has none.
+    pub player_name: Option<String>,
+}
+
+impl Deref for Clean {
+    type Target = Prepared;
+
+    fn deref(&self) -> &Prepared {
+        &self.part
+    }
+}
+
+/// The last clean parts.
+#[derive(Default)]
+pub(crate) struct Copies {
+    made: Mutex<VecDeque<(Key, Arc<Clean>)>>,
+}
+
+/// Clean parts that are kept.
+const MOST: usize = 16;
+
+impl Copies {
+    fn get(&self, key: &Key) -> Option<Arc<Clean>> {
+        let made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
+        made.iter()
+            .find(|(known, _)| known == key)
+            .map(|(_, part)| Arc::clone(part))
+    }
+
+    fn put(&self, key: Key, part: &Arc<Clean>) {
+        let mut made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
+        made.retain(|(known, _)| *known != key);
+        made.push_back((key, Arc::clone(part)));
+        while made.len() > MOST {
+            made.pop_front();
+        }
+    }
+}
+
+/// A clean part for a player, or for nobody in particular.
+///
+/// # Errors
+/// If there is no such piece or player, it can't be read, or the press fails.
+pub(super) async fn clean(
+    app: &Arc<App>,
+    id: i64,
+    player: Option<i64>,
+    urgency: Urgency,
+) -> Result<Arc<Clean>, AppError> {
+    let (key, name) = app.aside(move |app| key(app, id, player)).await?;
+    if let Some(found) = app.looks.get(&key) {
+        return Ok(found);
+    }
+    app.on_press(urgency, move |app, printer| {
+        if let Some(found) = app.looks.get(&key) {
+            return Ok(found);
+        }
+        let part = Arc::new(make(app, &key, name, printer)?);
+        app.looks.put(key, &part);
+        Ok(part)
+    })
+    .await
+}
+
+fn key(app: &App, id: i64, player: Option<i64>) -> Result<(Key, Option<String>), AppError> {
+    let row = pieces::row(app, id)?;
+    let found = player.map(|id| app.store.player(PlayerId(id))).transpose()?;
+    let name = found.as_ref().map(|player| player.name.clone());
+    let file = found.map(|player| player.file);
+    Ok((Key { row, player, file }, name))
+}
+
+fn make(app: &App, key: &Key, player_name: Option<String>, printer: &mut Printer) -> Result<Clean, AppError> {
+    let opened = pieces::open(app, &key.row)?;
+    let asked = Asked {
+        part: key.row.part.clone(),
+        player: PlayerAsked {
+            text: key.file.clone(),
+            ..PlayerAsked::default()
+        },
+        ..Asked::default()
+    };
+    let wanted = CopyAsked {
+        asked: asked.clone(),
+        edition: Edition::Clean,
+        ..CopyAsked::default()
+    };
+    let copy = desk::copy(&opened, &wanted, printer)?;
+    let alone = Opened {
+        path: opened.path.clone(),
+        tune: opened.tune.clone(),
+        piece: copy.piece.clone(),
+        findings: Vec::new(),
+    };
+    let mut sheet = desk::survey_sheet(&alone, &copy.shown);
+    // What a bar asks is read aloud where it is known; here it is not to be known.
+    sheet.bars.clear();
+    let part = Prepared {
+        row: key.row.clone(),
+        choices: Choices {
+            player: key.player,
+            ..Choices::default()
+        },
+        asked,
+        opened,
+        copy,
+        sheet,
+        hers: Hers::default(),
+        ours: 0,
+    };
+    Ok(Clean { part, player_name })
+}
