@@ -124,6 +124,7 @@ pub(super) fn card(card: &Card) -> Markup {
                     Err(why) => p class="slip-said" { (why) }
                 }
                 (purpose(row))
+                @if card.summary.is_ok() { p class="look-at-it" { a href={ "/look/" (row.id) } { "Look at it first, without pencil" } } }
                 @let levels = card.levels();
                 @let features = card.features();
                 @if !levels.is_empty() || !features.is_empty() {
