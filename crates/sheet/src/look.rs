@@ -218,4 +218,44 @@ mod tests {
             assert!(!sheet.source.contains("\n#panic"));
         });
     }
+
+    /// Source: the routines named in [`crate::card::ROUTINES`]. The order of the questions goes against no pair on which two routines
+    /// more agree, as that of the card.
+    #[test]
+    fn the_questions_follow_the_published_routines() {
+        use crate::card::{Look as OnCard, ROUTINES, Routine};
+        use practice::look_first::Look;
+        let on_card = |look: &Look| match look {
+            Look::Asked(Question::Key) => Some(OnCard::Key),
+            Look::Asked(Question::Metre) => Some(OnCard::Metre),
+            Look::Asked(Question::Tempo) => Some(OnCard::Tempo),
+            Look::Asked(Question::Accidentals | Question::Rhythm) => Some(OnCard::Trap),
+            Look::Asked(Question::RoadMap) => Some(OnCard::RoadMap),
+            Look::Asked(Question::Dynamics) => Some(OnCard::Dynamics),
+            Look::Hardest => Some(OnCard::Hardest),
+            _ => None,
+        };
+        let at =
+            |routine: &Routine, look: OnCard| routine.order.iter().position(|group| group.contains(&look));
+        let before = |one: OnCard, other: OnCard| {
+            let named = |routine: &&Routine| {
+                at(routine, one)
+                    .zip(at(routine, other))
+                    .is_some_and(|(a, b)| a < b)
+            };
+            ROUTINES.iter().filter(named).count()
+        };
+        for time in Time::ALL {
+            let order: Vec<OnCard> = time.order().iter().filter_map(on_card).collect();
+            assert_eq!(order.len(), 8, "all that the card looks at is asked");
+            for (index, one) in order.iter().enumerate() {
+                for other in &order[index + 1..] {
+                    assert!(
+                        before(*other, *one) < before(*one, *other) + 2,
+                        "{time:?}: {one:?}, {other:?}"
+                    );
+                }
+            }
+        }
+    }
 }
