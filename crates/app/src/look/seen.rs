@@ -3,7 +3,7 @@
 use crate::error::AppError;
 use crate::look::clean::{Clean, clean};
 use crate::look::now::{labels, music};
-use crate::look::words::{bars, class, clock, day, listed, used, verdict};
+use crate::look::words::{bars, class, clock, day, evidence, listed, used, verdict};
 use crate::screen::{Screen, page as whole_page};
 use crate::state::App;
 use crate::workshop::Urgency;
@@ -163,7 +163,7 @@ fn place(question: &LookedAt, said: &LookSaid) -> Markup {
             @if !said.bars.is_empty() { span class="where" { (bars(&said.bars)) } }
             span class="unseen" { ", " (verdict(&said.verdict)) }
             span class="says" { (said.says) }
-            @if !said.evidence.is_empty() { span class="evidence" { (crate::screen::capital(&said.evidence)) "." } }
+            @if !said.evidence.is_empty() { span class="evidence" { (evidence(&said.evidence)) } }
         }
     };
     html! {
@@ -211,7 +211,7 @@ fn place_short(said: &LookSaid, looked: bool) -> Markup {
     html! {
         @if looked { span class={ "sign " (class(&said.verdict)) } aria-hidden="true" {} span class="unseen" { (verdict(&said.verdict)) ": " } }
         (said.says)
-        @if !said.evidence.is_empty() { " " span class="evidence" { (crate::screen::capital(&said.evidence)) "." } }
+        @if !said.evidence.is_empty() { " " span class="evidence" { (evidence(&said.evidence)) } }
         @if !said.at.is_empty() { " " button type="button" class="point" data-bars=(indices(&said.at)) { (bars(&said.bars)) } }
     }
 }

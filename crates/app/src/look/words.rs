@@ -53,6 +53,19 @@ pub(super) fn used(seconds: f64) -> String {
     format!("{:.0} minutes", (whole / 60.0).round())
 }
 
+/// Evidence as a sentence; letters of dynamics stay as they are.
+pub(super) fn evidence(text: &str) -> String {
+    let word = text.split(' ').next().unwrap_or_default();
+    let dynamic = word.chars().all(|c| "pmfrsz".contains(c));
+    let said = if dynamic {
+        text.to_owned()
+    } else {
+        crate::screen::capital(text)
+    };
+    let stop = if said.ends_with('.') { "" } else { "." };
+    format!("{said}{stop}")
+}
+
 /// The day of a moment as it is kept.
 pub(super) fn day(made: &str) -> &str {
     made.split('T').next().unwrap_or(made)
@@ -105,7 +118,7 @@ pub(super) fn bars(labels: &[String]) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{bars, listed, used};
+    use super::{bars, evidence, listed, used};
 
     #[test]
     fn lists_and_bars_read_as_they_are_spoken() {
@@ -115,6 +128,8 @@ mod tests {
         assert_eq!(bars(&labels("4a 5")), "bars 4a, 5");
         assert_eq!(bars(&[]), "");
         assert_eq!(bars(&labels("1 3 5 7 9 11 13 15")), "bars 1, 3, 5, 7, 9, 11 …");
+        assert_eq!(evidence("the close is on D"), "The close is on D.");
+        assert_eq!(evidence("pp in bar 4. Beware."), "pp in bar 4. Beware.");
         assert_eq!(listed(&["key", "metre", "tempo"]), "key, metre and tempo");
         assert_eq!(
             (used(1.2), used(29.6), used(150.0)),
