@@ -1,4 +1,4 @@
-//! What does a player's device reach? That player's own day and answers, the parts that the teacher gave that player, and nothing else.
+//! What does a player's device reach? That player's own day, the parts that the teacher gave that player, and nothing else.
 
 use crate::error::AppError;
 use axum::http::Method;
@@ -14,7 +14,8 @@ pub(crate) fn may(store: &Store, player: PlayerId, method: &Method, path: &str) 
     Ok(match steps.as_slice() {
         // The file name of a sound holds a hash of what it sounds: it can't be guessed, only asked for at a part.
         ["icon.svg" | "fonts.css"] | ["assets" | "fonts" | "sound", _] => looks,
-        ["today" | "look", whose, ..] => number(whose) == Some(player.0),
+        ["today", whose, ..] => number(whose) == Some(player.0),
+        // Looking first goes by pieces (`/look/{piece}`) and shows everybody's names: not yet for a player's device.
         ["part", piece] | ["part", piece, "page" | "bar" | "margin", ..] | ["piece", piece, "opening"] => {
             looks && is_given(store, player, piece)?
         }
@@ -85,6 +86,10 @@ mod tests {
         assert!(look(&format!("/today/{}", ivo.0)) && write(&format!("/today/{}/log", ivo.0)));
         assert!(look("/assets/house.css") && look("/fonts/0.woff2") && look("/sound/ab12"));
         for path in [
+            format!("/look/{}", given.0),
+            format!("/look/{}/now", ivo.0),
+            "/look".to_owned(),
+            format!("/look/player/{}", ivo.0),
             format!("/part/{}", other.0),
             format!("/part/0{}/../{}", given.0, other.0),
             format!("/part/{}%2f", given.0),
