@@ -9,6 +9,7 @@
 //! `FOLDER/name.json` says every note that sounds (so that any other synthesiser can play it) and what it is.
 #![allow(
     clippy::print_stdout,
+    clippy::panic,
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::cast_possible_truncation,

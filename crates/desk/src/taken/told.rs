@@ -10,7 +10,7 @@ impl Taken {
     /// For the terminal, in lines of so many columns.
     #[must_use]
     pub fn text(&self, columns: usize) -> String {
-        let mut out = format!("{}", self.title);
+        let mut out = self.title.to_string();
         if let Some(part) = &self.part {
             out += &format!(", {part}");
         }
@@ -75,7 +75,7 @@ impl Taken {
             .heard
             .bars
             .iter()
-            .filter(|bar| bar.reached != Reached::Not && !bar.clean() && said(bar) != "")
+            .filter(|bar| bar.reached != Reached::Not && !bar.clean() && !said(bar).is_empty())
             .collect();
         if odd.is_empty() {
             return;
