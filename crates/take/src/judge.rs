@@ -66,7 +66,7 @@ impl Measure {
     #[must_use]
     pub fn of(self, heard: &Heard) -> Option<f64> {
         let counts = &heard.counts;
-        if counts.bars == 0 {
+        if !heard.tells() {
             return None;
         }
         Some(match self {

@@ -39,8 +39,10 @@ impl Taken {
                 );
             }
         }
-        self.bars(&mut out);
-        if !self.heard.bars.is_empty() && self.heard.counts.bars > 0 {
+        if self.heard.tells() {
+            self.bars(&mut out);
+        }
+        if self.heard.tells() {
             for judged in self.judged.iter().filter(|judged| !judged.lines.is_empty()) {
                 out += "\n";
                 paragraph(

@@ -168,6 +168,14 @@ pub struct Heard {
     pub sure: f64,
 }
 
+impl Heard {
+    /// Whether enough of the piece was heard to say anything of the playing.
+    #[must_use]
+    pub fn tells(&self) -> bool {
+        self.counts.bars > 0 && self.sure >= words::NOT_THIS_PIECE
+    }
+}
+
 /// What happened in a take.
 #[must_use]
 pub fn heard(
@@ -220,7 +228,9 @@ pub fn heard(
         bars,
         ..Heard::default()
     };
-    heard.work = work::work(piece, line, &heard);
+    if heard.tells() {
+        heard.work = work::work(piece, line, &heard);
+    }
     heard.summary = words::summary(piece, line, &heard);
     heard
 }

@@ -178,8 +178,36 @@ fn nothing_of_the_piece() {
 }
 
 #[test]
+fn another_piece_is_not_judged() {
+    let lesson = Lesson::of(TUNE);
+    let foreign: Vec<Tone> = (0..40_u32)
+        .map(|n| {
+            (
+                f64::from(n) * 0.4,
+                f64::from(n) * 0.4 + 0.35,
+                61.0 + f64::from(n * 7 % 5) * 4.4,
+            )
+        })
+        .collect();
+    let heard = lesson.heard(&foreign);
+    assert!(!heard.tells(), "{}", heard.sure);
+    assert!(
+        heard.summary[0].starts_with("Nothing of this piece"),
+        "{:?}",
+        heard.summary
+    );
+    assert!(heard.work.is_empty());
+    for rubric in crate::judge::published() {
+        assert!(crate::judge::judge(&heard, &rubric).lines.is_empty());
+    }
+}
+
+#[test]
 fn rubrics_by_their_own_rows() {
-    let mut heard = Heard::default();
+    let mut heard = Heard {
+        sure: 0.9,
+        ..Heard::default()
+    };
     heard.counts.bars = 16;
     let points = |heard: &Heard| -> Vec<f64> {
         crate::judge::published()

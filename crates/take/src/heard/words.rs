@@ -9,17 +9,24 @@ use notation::{BarIndex, Piece, Pitch, Quarters};
 
 /// Below this share of the sound told apart, little is said.
 pub(crate) const TOO_UNSURE: f64 = 0.45;
+/// Below this share it is hardly this piece: nothing is judged.
+pub(crate) const NOT_THIS_PIECE: f64 = 0.2;
 /// Most single wrong notes named.
 const MOST_NAMED: usize = 8;
 
+const NOTHING: &str = "Nothing of this piece could be heard in the recording. Is it the right recording, and the right part (--part) \
+                       for the right instrument (--for)?";
+
 pub(super) fn summary(piece: &Piece, line: &[Expected], heard: &Heard) -> Vec<String> {
     let Some((first, last)) = reached(heard) else {
-        return vec![
-            "Nothing of this piece could be heard in the recording. Is it the right recording, and the right part (--part) for the \
-             right instrument (--for)?"
-                .to_owned(),
-        ];
+        return vec![NOTHING.to_owned()];
     };
+    if heard.sure < NOT_THIS_PIECE {
+        return vec![
+            NOTHING.to_owned(),
+            "The few notes that fit are listed, but say nothing of the playing.".to_owned(),
+        ];
+    }
     let mut lines = vec![opening(piece, heard, first, last)];
     if heard.sure < TOO_UNSURE {
         lines.push(
