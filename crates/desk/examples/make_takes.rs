@@ -12,7 +12,6 @@
     clippy::panic,
     clippy::unwrap_used,
     clippy::expect_used,
-    clippy::panic,
     clippy::cast_possible_truncation,
     clippy::cast_precision_loss,
     clippy::cast_sign_loss,
