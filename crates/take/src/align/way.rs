@@ -102,8 +102,11 @@ struct Entry {
 
 /// Tokens dearer than the best by more than this are given up.
 const BEAM: f64 = 18.0;
-/// No more than so many are kept.
-const MOST: usize = 500;
+/// No more than so many are kept: twice as many as there are notes, within bounds, since one may begin at any of them.
+const FEWEST_KEPT: usize = 500;
+const MOST_KEPT: usize = 4_000;
+/// The book is cleared of ways given up when it holds so many steps more than after the last time.
+const CLEARED_EACH: usize = 1_000_000;
 /// How fast a token's pulse follows its notes.
 const FOLLOWS: f64 = 0.25;
 /// Most by which one note moves the pulse (natural logarithm).
@@ -234,6 +237,7 @@ pub(crate) fn way(score: &Score, segments: &[Segment], pulse: &Pulse, general: f
         front: Front::new(score.line.len()),
         misfits: Vec::new(),
         book: Vec::new(),
+        cleared: 0,
     };
     let mut live = vec![Token {
         cost: 0.0,
@@ -259,6 +263,7 @@ pub(crate) fn way(score: &Score, segments: &[Segment], pulse: &Pulse, general: f
             walk.jumps(&live, segment);
         }
         live = walk.settle();
+        walk.clear_book(&mut live);
     }
     walk.back(&live)
 }
@@ -271,6 +276,8 @@ struct Walk<'a> {
     /// What each pitch of the score costs in the stretch that is looked at.
     misfits: Vec<f64>,
     book: Vec<Entry>,
+    /// How many steps the book held when it was last cleared.
+    cleared: usize,
 }
 
 /// How much a tone counts that is none of the notes: little if it is short.
@@ -634,9 +641,10 @@ impl Walk<'_> {
             .filter(|(token, _, _)| token.cost <= limit)
             .copied()
             .collect();
-        if kept.len() > MOST {
-            kept.select_nth_unstable_by(MOST, |a, b| a.0.cost.total_cmp(&b.0.cost));
-            kept.truncate(MOST);
+        let most = (2 * self.score.line.len()).clamp(FEWEST_KEPT, MOST_KEPT);
+        if kept.len() > most {
+            kept.select_nth_unstable_by(most, |a, b| a.0.cost.total_cmp(&b.0.cost));
+            kept.truncate(most);
         }
         // A steady order whatever was offered first.
         kept.sort_by_key(|(token, _, _)| state(token));
@@ -653,6 +661,51 @@ impl Walk<'_> {
                 token
             })
             .collect()
+    }
+
+    /// Strikes out of the book what no living way leads over, when it has grown long: memory doesn't grow with the take.
+    fn clear_book(&mut self, live: &mut [Token]) {
+        if self.book.len() < self.cleared + CLEARED_EACH {
+            return;
+        }
+        let index = |at: u32| usize::try_from(at).ok().filter(|_| at != NOWHERE);
+        let mut place = vec![NOWHERE; self.book.len()];
+        for token in live.iter() {
+            let mut at = token.book;
+            while let Some(mark) = index(at)
+                .and_then(|n| place.get_mut(n))
+                .filter(|mark| **mark == NOWHERE)
+            {
+                *mark = 0;
+                at = index(at)
+                    .and_then(|n| self.book.get(n))
+                    .map_or(NOWHERE, |entry| entry.from);
+            }
+        }
+        // Steps come after those that they lead on from: one pass gives new places to both.
+        let mut kept: Vec<Entry> = Vec::new();
+        for n in 0..self.book.len() {
+            let (Some(entry), Some(0)) = (self.book.get(n), place.get(n)) else {
+                continue;
+            };
+            let from = index(entry.from)
+                .and_then(|from| place.get(from))
+                .copied()
+                .unwrap_or(NOWHERE);
+            let now = u32::try_from(kept.len()).unwrap_or(NOWHERE);
+            kept.push(Entry { from, ..*entry });
+            if let Some(place) = place.get_mut(n) {
+                *place = now;
+            }
+        }
+        for token in live.iter_mut() {
+            token.book = index(token.book)
+                .and_then(|n| place.get(n))
+                .copied()
+                .unwrap_or(NOWHERE);
+        }
+        self.cleared = kept.len();
+        self.book = kept;
     }
 
     /// The steps of the best token, from the first on.
