@@ -174,7 +174,7 @@ pub(super) fn hugging(
         )
     };
     let points: Vec<Point> = (0..way.len()).map(round).collect();
-    sketch.line(hand, &points, width, 0.3);
+    sketch.careful_line(hand, &points, width, 0.3);
 }
 
 /// Points on an oval, from an angle on over a turn. A little squarer than an ellipse: so a hand goes round a note with its

@@ -46,11 +46,20 @@ impl Hand {
 
     /// A line through points, of such a width where the hand presses most; it goes out thinner by `taper` (0 to 1).
     pub fn line(&mut self, points: &[(f64, f64)], width: f64, taper: f64) -> Vec<Sample> {
+        self.drawn(points, width, taper, STRAY)
+    }
+
+    /// The same with care, where there is little room.
+    pub fn careful_line(&mut self, points: &[(f64, f64)], width: f64, taper: f64) -> Vec<Sample> {
+        self.drawn(points, width, taper, STRAY / 3.0)
+    }
+
+    fn drawn(&mut self, points: &[(f64, f64)], width: f64, taper: f64, stray: f64) -> Vec<Sample> {
         let smooth = through(points);
         let count = smooth.len().max(2);
         let (phase, slow, pressed) = (self.next() * 3.0, self.next() * 3.0, self.next() * 3.0);
         let length: f64 = smooth.windows(2).map(|pair| apart(pair[0], pair[1])).sum();
-        let stray = STRAY.min(length * 0.02);
+        let stray = stray.min(length * 0.02);
         let mut samples = Vec::with_capacity(count);
         let mut gone = 0.0;
         for (at, point) in smooth.iter().enumerate() {

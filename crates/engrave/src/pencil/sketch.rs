@@ -40,6 +40,14 @@ impl Sketch {
         }
     }
 
+    /// The same with care, where there is little room.
+    pub fn careful_line(&mut self, hand: &mut Hand, points: &[(f64, f64)], width: f64, taper: f64) {
+        let samples = hand.careful_line(points, width, taper);
+        if !samples.is_empty() {
+            self.lines.push(samples);
+        }
+    }
+
     /// Adds letters.
     pub fn write(&mut self, letters: Letters) {
         if !letters.glyphs.is_empty() {
