@@ -42,7 +42,7 @@ const PAGES: [&str; 3] = [
 
 /// Not a test by itself: what the killed process does. It runs only with its home in the environment.
 #[test]
-#[ignore = "run by the others"]
+#[ignore = "the writer that the tests here start and kill; alone it shows nothing"]
 fn writes_until_killed() {
     let (Ok(home), Ok(seed)) = (std::env::var(HOME), std::env::var(SEED)) else {
         return;
@@ -409,7 +409,7 @@ fn ten_kills_lose_nothing() {
 }
 
 #[test]
-#[ignore = "a minute or two: cargo test -p foreread-store --test killed -- --ignored a_hundred"]
+#[ignore = "takes a minute and a half: every full check runs it as `reference/run kept`, and ten kills run here each time"]
 fn a_hundred_kills_lose_nothing() {
     kills("killed-long", 100);
 }
