@@ -82,10 +82,13 @@ pub enum DeskError {
     },
     #[error("{what} — {advice}")]
     Player { what: String, advice: String },
+    #[cfg(feature = "whole")]
     #[error("{0}")]
     Press(#[from] printer::PrintError),
+    #[cfg(feature = "whole")]
     #[error("{0}")]
     Take(#[from] take::TakeError),
+    #[cfg(feature = "whole")]
     #[error("{0}")]
     Sound(#[from] sound::SoundError),
     #[error(
@@ -132,15 +135,14 @@ impl DeskError {
             Self::NotAFile { .. }
             | Self::TooLarge { .. }
             | Self::Format { .. }
-            | Self::Take(_)
             | Self::Scan { .. }
             | Self::NoStaff { .. }
             | Self::NoParts { .. } => Status::File,
-            Self::Unreadable { .. }
-            | Self::Unwritable { .. }
-            | Self::Press(_)
-            | Self::Sound(_)
-            | Self::NoSoundCard => Status::Machine,
+            Self::Unreadable { .. } | Self::Unwritable { .. } | Self::NoSoundCard => Status::Machine,
+            #[cfg(feature = "whole")]
+            Self::Take(_) => Status::File,
+            #[cfg(feature = "whole")]
+            Self::Press(_) | Self::Sound(_) => Status::Machine,
         }
     }
 }

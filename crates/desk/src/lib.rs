@@ -5,36 +5,50 @@
 mod convert;
 mod error;
 mod folder;
+#[cfg(feature = "whole")]
 mod listen;
+#[cfg(feature = "whole")]
 mod look_first;
 mod open;
+#[cfg(feature = "whole")]
 mod ornaments;
 mod part_of;
 mod player;
+#[cfg(feature = "whole")]
 mod practice;
+#[cfg(feature = "whole")]
 mod print;
+#[cfg(feature = "whole")]
 mod scan;
 mod section;
 mod small_file;
 mod study;
 mod survey_piece;
+#[cfg(feature = "whole")]
 mod taken;
 mod whole_file;
 
+#[cfg(feature = "whole")]
 pub use ::practice::look_first::Time as LookTime;
 pub use convert::{ConvertAsked, Converted, Target, convert};
+#[cfg(feature = "whole")]
 pub use engrave::{Edition, Paper};
 pub use error::{DeskError, Status};
 pub use folder::{Many, ManyAsked, TableForm, Tally, Watch, survey_many};
+#[cfg(feature = "whole")]
 pub use listen::{
     ClickAsked, Heard, ListenAsked, Only, SoundForm, Voice, listen, to_bytes, to_card, to_file,
 };
+#[cfg(feature = "whole")]
 pub use look_first::{LookAnswers, LookAsked, look_first, look_kept, look_pdf, look_text};
 pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
+#[cfg(feature = "whole")]
 pub use ornaments::OrnamentsAsked;
 pub use part_of::part_of;
+#[cfg(feature = "whole")]
 pub use performance::ornament::Period;
 pub use player::PlayerAsked;
+#[cfg(feature = "whole")]
 pub use practice::{
     CallOpened, CallPieceOpened, CallTo, CutFound, DrillAsked, DrillPages, DrillPick, DrillShown, Drills,
     LogAsked, LogShown, Logged, PlanAsked, PlanPiece, Planned, Readings, ReadingsAsked, ReadingsTo, Stretch,
@@ -43,18 +57,23 @@ pub use practice::{
     readings, readings_json, readings_text, show_log, time_of_day, today, weeks_pdf, write_drills,
     write_drills_json, write_readings,
 };
+#[cfg(feature = "whole")]
 pub use print::{
     Copy, CopyAsked, For, Form, Made, OurMark, PrepAsked, Written, card_html, card_pdf, card_text, copy,
     opening, pdf, picture, prep_html, prep_pdf, write_copy,
 };
+#[cfg(feature = "whole")]
 pub use printer::Printer;
+#[cfg(feature = "whole")]
 pub use scan::{Scanned, musicxml, scan};
 pub use section::{Section, write_section_json};
+#[cfg(feature = "whole")]
 pub use sound::{Reminder, reminder};
 pub use study::StudyAsked;
 pub use survey_piece::{
     Asked, PartChoice, Shown, choose_part, section_sheet, survey_json, survey_piece, survey_sheet,
     write_survey_json,
 };
+#[cfg(feature = "whole")]
 pub use taken::{TakeAsked, Taken, ToPlay, take, take_bytes, to_play};
 pub use whole_file::{WholeFile, not_over_itself};

@@ -2,27 +2,39 @@
 
 #[cfg(feature = "app")]
 mod app_command;
+#[cfg(feature = "whole")]
 mod call_command;
 mod convert_command;
+#[cfg(feature = "whole")]
 mod drill_command;
 #[cfg(feature = "app")]
 mod keep_command;
+#[cfg(feature = "whole")]
 mod log_command;
 mod many;
+#[cfg(feature = "whole")]
 mod mark_command;
+#[cfg(feature = "whole")]
 mod ornaments;
 mod output;
+#[cfg(feature = "whole")]
 mod paper;
 mod paperwork_command;
 mod piece;
+#[cfg(feature = "whole")]
 mod plan_command;
+#[cfg(feature = "whole")]
 mod play_command;
 mod player;
+#[cfg(feature = "whole")]
 mod reading_command;
+#[cfg(feature = "whole")]
 mod scan_command;
+#[cfg(feature = "whole")]
 mod sheet_command;
 mod study_commands;
 mod survey_command;
+#[cfg(feature = "whole")]
 mod take_command;
 
 use clap::{Parser, Subcommand};
@@ -36,9 +48,14 @@ use std::process::ExitCode;
     name = "foreread",
     version,
     about,
-    long_about = "Reads a single-line piece the way a good teacher reads it before the first note. Without a command it opens the folder and the part in the browser, on this machine alone.",
     disable_help_subcommand = true,
     args_conflicts_with_subcommands = true
+)]
+#[cfg_attr(
+    feature = "app",
+    command(
+        long_about = "Reads a single-line piece the way a good teacher reads it before the first note. Without a command it opens the folder and the part in the browser, on this machine alone."
+    )
 )]
 struct Line {
     #[command(subcommand)]
@@ -58,28 +75,40 @@ enum Command {
     Fingers(study_commands::FingersArgs),
     /// The first tempo at which nothing has to be left out, and the climb from there to the marked one
     Ladder(study_commands::LadderArgs),
+    #[cfg(feature = "whole")]
     /// The part on paper: with a teacher's pencil marks, clean, in large print, spaced, or only its hard bars
     Mark(mark_command::MarkArgs),
+    #[cfg(feature = "whole")]
     /// One or two pages to hand out: the twelve answers with engraved excerpts, trouble spots, first tempo, words, cautions
     Sheet(sheet_command::SheetArgs),
+    #[cfg(feature = "whole")]
     /// What to look at in the minute or half minute before sight-reading, in order
     Card(sheet_command::CardArgs),
+    #[cfg(feature = "whole")]
     /// The twelve questions to be answered before playing, to ask or to print; and what there is to see
     Look(sheet_command::LookArgs),
+    #[cfg(feature = "whole")]
     /// Hear the part, some bars, an ornament or a rhythm, at any tempo, with click and drone: to the sound card or a file
     Play(play_command::PlayArgs),
+    #[cfg(feature = "whole")]
     /// Drills made from the piece: scales in its keys, each trouble spot in other rhythms, slower, simpler, look-alikes back to back
     Drill(drill_command::DrillArgs),
+    #[cfg(feature = "whole")]
     /// What to do on which day, from today to a lesson, an audition or a recital: words, JSON, a calendar file, a hand-out
     Plan(Box<plan_command::PlanArgs>),
+    #[cfg(feature = "whole")]
     /// Write down what was practised (bars, tempo, how often right, how it felt), or see what was; the plan goes by it
     Log(log_command::LogArgs),
+    #[cfg(feature = "whole")]
     /// Hear a recording of the piece: what was played, bar by bar, where it broke, tuning and time, what to work on
     Take(Box<take_command::TakeArgs>),
+    #[cfg(feature = "whole")]
     /// An audition's requirements: cuts found and timed at both tempi, errata applied, what changed since
     Call(call_command::CallArgs),
+    #[cfg(feature = "whole")]
     /// Read printed pages (PNG, JPEG, TIFF, PDF) into a MusicXML file, and say how sure it is and where to look
     Scan(scan_command::ScanArgs),
+    #[cfg(feature = "whole")]
     /// Fresh pieces to read at sight: by a published level table or like a given piece, checked feature by feature
     Reading(reading_command::ReadingArgs),
     /// Write a piece, a tune of a book or one part of a score as a file of another standard
@@ -109,17 +138,29 @@ fn main() -> ExitCode {
         Command::Spots(args) => study_commands::spots(args),
         Command::Fingers(args) => study_commands::fingers(args),
         Command::Ladder(args) => study_commands::ladder(args),
+        #[cfg(feature = "whole")]
         Command::Mark(args) => mark_command::run(args),
+        #[cfg(feature = "whole")]
         Command::Sheet(args) => sheet_command::sheet(args),
+        #[cfg(feature = "whole")]
         Command::Card(args) => sheet_command::card(args),
+        #[cfg(feature = "whole")]
         Command::Look(args) => sheet_command::look(args),
+        #[cfg(feature = "whole")]
         Command::Play(args) => play_command::run(args),
+        #[cfg(feature = "whole")]
         Command::Drill(args) => drill_command::run(args),
+        #[cfg(feature = "whole")]
         Command::Plan(args) => plan_command::run(args),
+        #[cfg(feature = "whole")]
         Command::Log(args) => log_command::run(args),
+        #[cfg(feature = "whole")]
         Command::Take(args) => take_command::run(args),
+        #[cfg(feature = "whole")]
         Command::Call(args) => call_command::run(args),
+        #[cfg(feature = "whole")]
         Command::Scan(args) => scan_command::run(args),
+        #[cfg(feature = "whole")]
         Command::Reading(args) => reading_command::run(args),
         Command::Convert(args) => convert_command::run(args),
         #[cfg(feature = "app")]

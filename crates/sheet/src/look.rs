@@ -1,8 +1,8 @@
 //! How do the questions of looking first stand on paper, and what there is to see behind them? In words, or for the typesetter.
 
 use crate::prep::Handed;
-use crate::typst::{Paper, Typ, TypstSheet, held};
-use crate::words::BarWord;
+use crate::typst::{Paper, Typ, TypstSheet};
+use crate::words::{BarWord, held};
 use notation::Piece;
 use practice::look_first::{Ask, Choosing, Compared, Time, compare};
 use std::fmt::Write as _;

@@ -49,6 +49,7 @@ pub fn terminal(sheet: &Sheet, how: Terminal) -> String {
     out.text
 }
 
+#[cfg(feature = "whole")]
 /// A heading, a line under it, and labelled lines: what is small enough for one screen.
 pub(crate) fn lines_of(heading: &str, facts: &str, rows: &[(String, String)], how: Terminal) -> String {
     let mut out = Out {

@@ -3,6 +3,7 @@
 //! Source: Typst 0.15, language reference, strings: `\\`, `\"`, `\n`, `\u{…}` are the escapes of a string.
 
 use crate::letters::has;
+use crate::words::HELD;
 use std::fmt::Write as _;
 
 /// A document for the typesetter, and the files that its source names.
@@ -110,28 +111,6 @@ impl Typ {
     }
 }
 
-/// A space that no line is broken at.
-const HELD: char = '\u{a0}';
-
-/// A sentence of ours with what belongs together held together: `♩ = 60`, `bar 12`, `beat 3`.
-pub(crate) fn held(text: &str) -> String {
-    let words: Vec<&str> = text.split(' ').collect();
-    let mut out = String::with_capacity(text.len() + 16);
-    for (index, word) in words.iter().enumerate() {
-        out.push_str(word);
-        let Some(next) = words.get(index + 1) else { break };
-        let number = next.starts_with(|c: char| c.is_ascii_digit());
-        let bar = word.trim_start_matches(['(', '[']).to_ascii_lowercase();
-        let names = matches!(
-            bar.as_str(),
-            "bar" | "bars" | "measure" | "measures" | "beat" | "="
-        );
-        let together = number && names || *next == "=" || *word == "+" && number;
-        out.push(if together { HELD } else { ' ' });
-    }
-    out
-}
-
 /// Words longer than this may be broken anywhere.
 const LONGEST_WORD: usize = 36;
 
@@ -192,15 +171,6 @@ mod tests {
         assert_eq!(source("\u{202e}abc"), "\"abc\"");
         assert_eq!(source("月の光 (Clair)"), "\"… (Clair)\"");
         assert_eq!(source(&"x".repeat(40)).matches("\\u{200b}").count(), 1);
-    }
-
-    #[test]
-    fn what_belongs_together_is_held_together() {
-        assert_eq!(
-            held("start at ♩ = 60 (bars 4–7, beat 2) in the bar line"),
-            "start at ♩\u{a0}=\u{a0}60 (bars\u{a0}4–7, beat\u{a0}2) in the bar line"
-        );
-        assert_eq!(held(" a  b "), " a  b ");
     }
 
     #[test]

@@ -108,6 +108,44 @@ impl BarWord {
     }
 }
 
+#[cfg(feature = "whole")]
+/// A text of at most so many letters, cut after a clause, else at a word.
+pub(crate) fn clip(text: &str, most: usize) -> String {
+    if text.chars().count() <= most {
+        return text.to_owned();
+    }
+    let cut: String = text.chars().take(most.saturating_sub(2)).collect();
+    let clause = cut.rfind("; ").filter(|at| *at * 5 > cut.len() * 2);
+    if let Some(clauses) = clause.and_then(|at| cut.get(..at)) {
+        return format!("{clauses}\u{a0}…");
+    }
+    let word = cut.rfind(' ').filter(|at| *at * 3 > cut.len() * 2);
+    let cut = word.and_then(|at| cut.get(..at)).unwrap_or(&cut);
+    format!("{}…", cut.trim_end_matches([' ', ',', ';', ':', '–', '—', '(']))
+}
+
+/// A space that no line is broken at.
+pub(crate) const HELD: char = '\u{a0}';
+
+/// A sentence of ours with what belongs together held together: `♩ = 60`, `bar 12`, `beat 3`.
+pub(crate) fn held(text: &str) -> String {
+    let words: Vec<&str> = text.split(' ').collect();
+    let mut out = String::with_capacity(text.len() + 16);
+    for (index, word) in words.iter().enumerate() {
+        out.push_str(word);
+        let Some(next) = words.get(index + 1) else { break };
+        let number = next.starts_with(|c: char| c.is_ascii_digit());
+        let bar = word.trim_start_matches(['(', '[']).to_ascii_lowercase();
+        let names = matches!(
+            bar.as_str(),
+            "bar" | "bars" | "measure" | "measures" | "beat" | "="
+        );
+        let together = number && names || *next == "=" || *word == "+" && number;
+        out.push(if together { HELD } else { ' ' });
+    }
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -141,5 +179,26 @@ mod tests {
     fn times() {
         assert_eq!(clock(48.2), "48 s");
         assert_eq!(clock(64.9), "1 min 05 s");
+    }
+
+    #[cfg(feature = "whole")]
+    #[test]
+    fn a_text_is_cut_at_a_word() {
+        assert_eq!(clip("short", 9), "short");
+        assert_eq!(clip("the leading note, C sharp", 20), "the leading note…");
+        assert_eq!(
+            clip("one thing; another; a third one", 24),
+            "one thing; another\u{a0}…"
+        );
+        assert_eq!(clip("Donaudampfschiff", 9), "Donauda…");
+    }
+
+    #[test]
+    fn what_belongs_together_is_held_together() {
+        assert_eq!(
+            held("start at ♩ = 60 (bars 4–7, beat 2) in the bar line"),
+            "start at ♩\u{a0}=\u{a0}60 (bars\u{a0}4–7, beat\u{a0}2) in the bar line"
+        );
+        assert_eq!(held(" a  b "), " a  b ");
     }
 }

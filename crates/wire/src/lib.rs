@@ -3,19 +3,25 @@
 mod accidentals;
 mod articulation;
 mod at;
+#[cfg(feature = "whole")]
 mod call;
 mod clefs;
 mod counts;
+#[cfg(feature = "whole")]
 mod drill;
 mod dynamics;
 mod key;
 mod line;
+#[cfg(feature = "whole")]
 mod look_first;
 mod metre;
 mod ornaments;
+#[cfg(feature = "whole")]
 mod plan;
+#[cfg(feature = "whole")]
 mod practice_log;
 mod range;
+#[cfg(feature = "whole")]
 mod reading;
 mod rhythm;
 mod road_map;
@@ -23,20 +29,27 @@ mod say;
 mod study;
 mod survey;
 mod table;
+#[cfg(feature = "whole")]
 mod take;
 mod tempo;
 mod terms;
 
+#[cfg(feature = "whole")]
 pub use call::{CallJson, CallPieceWritten, CutWritten, call_json};
+#[cfg(feature = "whole")]
 pub use drill::{DrillsJson, DrillsWritten, drills_json, write_drills};
 pub use line::{FailedLine, LineJson, LineOf, SurveyLine, failed_line, survey_line};
+#[cfg(feature = "whole")]
 pub use look_first::{
     LOOK_FIRST_VERSION, LookFirstJson, LookSaid, LookedAt, look_first_json, look_first_text, read_look_first,
 };
+#[cfg(feature = "whole")]
 pub use plan::{PLAN_VERSION, PlanJson, PlanWritten, plan_json, plan_schema, plan_text};
+#[cfg(feature = "whole")]
 pub use practice_log::{
     LogBars, LogLine, LogSummary, log_line, log_schema, log_summary_schema, log_summary_text, read_log_line,
 };
+#[cfg(feature = "whole")]
 pub use reading::{
     LevelsJson, ReadingsJson, ReadingsWritten, levels_schema, levels_text, readings_schema, readings_text,
 };
@@ -44,9 +57,11 @@ pub use survey::{SurveyJson, VERSION, Written, survey_json, survey_text, write_s
 pub use table::{
     COLUMNS, Cell, Column, ColumnKind, columns_page, csv_header, csv_line, failed_row, survey_row,
 };
+#[cfg(feature = "whole")]
 pub use take::{TAKE_VERSION, TakeJson, TakeWritten, take_schema, take_text};
 
 /// The JSON Schema of a call, as kept in `docs/call.schema.json`.
+#[cfg(feature = "whole")]
 #[must_use]
 pub fn call_schema() -> String {
     let schema = schemars::schema_for!(CallJson);
@@ -56,6 +71,7 @@ pub fn call_schema() -> String {
 }
 
 /// The JSON Schema of the drills offered, as kept in `docs/drills.schema.json`.
+#[cfg(feature = "whole")]
 #[must_use]
 pub fn drills_schema() -> String {
     let schema = schemars::schema_for!(DrillsJson);

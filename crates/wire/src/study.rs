@@ -9,6 +9,7 @@ mod loads;
 mod player;
 mod spots;
 
+#[cfg(feature = "whole")]
 pub(crate) use player::PlayerSaid;
 
 use crate::at::{AtBeat, Places};
@@ -53,6 +54,7 @@ pub struct StudySaid {
     pub phrases: Vec<breath::PhraseSaid>,
 }
 
+#[cfg(feature = "whole")]
 /// For whom a study is.
 pub(crate) fn player_of(study: &Study) -> PlayerSaid {
     player::player(&study.player)

@@ -101,7 +101,7 @@ pub fn card(what: &Composed, time: StudyTime) -> Card {
         step.seconds += spare;
     }
     Card {
-        title: crate::prep::clip(&what.title(), 60),
+        title: crate::words::clip(&what.title(), 60),
         facts: what.short_facts(),
         seconds: time.seconds(),
         steps,

@@ -3,8 +3,8 @@
 use super::steps::with_bars;
 use super::{Card, Look};
 use crate::prep::Excerpts;
-use crate::typst::{Paper, Typ, TypstSheet, held};
-use crate::words::BarWord;
+use crate::typst::{Paper, Typ, TypstSheet};
+use crate::words::{BarWord, held};
 
 /// How the cards look; kept apart so that it can be read.
 const TEMPLATE: &str = concat!(include_str!("../typ/signs.typ"), include_str!("../typ/card.typ"));

@@ -2,8 +2,9 @@
 
 use super::{Look, Step};
 use crate::compose::{Composed, Say};
-use crate::prep::{STAFF_MM, Slot, alike, alt, clip, proves_key};
+use crate::prep::{STAFF_MM, Slot, alike, alt, proves_key};
 use crate::terminal::said;
+use crate::words::clip;
 use instruments::Family;
 use notation::{Alter, BarIndex, PencilSign, Rational, alter_sign};
 

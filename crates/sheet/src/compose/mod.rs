@@ -24,8 +24,10 @@ use crate::model::{Section, Sheet};
 use crate::words::count;
 use notation::{Finding, Piece};
 pub(crate) use say::Say;
+#[cfg(feature = "whole")]
 pub(crate) use study::once;
 use survey::{Question, Survey};
+#[cfg(feature = "whole")]
 pub(crate) use tempo::player_first;
 
 /// What is to be put on the sheet.
@@ -53,12 +55,13 @@ impl Composed<'_> {
         named.unwrap_or_else(|| self.fallback_title.to_owned())
     }
 
+    #[cfg(feature = "whole")]
     /// The part's name and its length.
     pub(crate) fn short_facts(&self) -> Vec<String> {
         let part = self.piece.parts.get(self.part);
         let name = part.map_or("", |part| part.name.trim());
         let bars = count(self.piece.bars.len(), "bar", "bars");
-        let named = (!name.is_empty()).then(|| crate::prep::clip(name, 40));
+        let named = (!name.is_empty()).then(|| crate::words::clip(name, 40));
         named.into_iter().chain([bars]).collect()
     }
 }

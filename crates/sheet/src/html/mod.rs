@@ -3,11 +3,11 @@
 mod map;
 mod rows;
 
+#[cfg(feature = "whole")]
 pub(crate) use rows::capital;
 
 use crate::model::{BarCell, Row, Section, Sheet};
-use crate::typst::held;
-use crate::words::BarWord;
+use crate::words::{BarWord, held};
 use std::fmt::Write as _;
 
 /// The style of the page, kept apart so that it can be read.

@@ -2,8 +2,8 @@
 
 use super::page::{DayCard, How, PlanPage, SpotCard, TurnLine};
 use crate::prep::Excerpts;
-use crate::typst::{Paper, Typ, TypstSheet, held};
-use crate::words::BarWord;
+use crate::typst::{Paper, Typ, TypstSheet};
+use crate::words::{BarWord, held};
 
 /// How the page looks; kept apart so that it can be read.
 const TEMPLATE: &str = concat!(include_str!("../typ/signs.typ"), include_str!("../typ/plan.typ"));

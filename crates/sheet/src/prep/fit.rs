@@ -1,6 +1,7 @@
 //! How does it fit on two pages? Levels from everything to the least, each leaving out what matters less.
 
 use super::{Bracket, Detail, PrepSheet, Short};
+use crate::words::clip;
 
 /// How many levels there are; the last fits two pages whatever the piece.
 pub const LEVELS: usize = 6;
@@ -234,35 +235,4 @@ fn few(bars: &[String]) -> Vec<String> {
         last.push_str("\u{a0}…");
     }
     short
-}
-
-/// A text of at most so many letters, cut after a clause, else at a word.
-pub(crate) fn clip(text: &str, most: usize) -> String {
-    if text.chars().count() <= most {
-        return text.to_owned();
-    }
-    let cut: String = text.chars().take(most.saturating_sub(2)).collect();
-    let clause = cut.rfind("; ").filter(|at| *at * 5 > cut.len() * 2);
-    if let Some(clauses) = clause.and_then(|at| cut.get(..at)) {
-        return format!("{clauses}\u{a0}…");
-    }
-    let word = cut.rfind(' ').filter(|at| *at * 3 > cut.len() * 2);
-    let cut = word.and_then(|at| cut.get(..at)).unwrap_or(&cut);
-    format!("{}…", cut.trim_end_matches([' ', ',', ';', ':', '–', '—', '(']))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::clip;
-
-    #[test]
-    fn a_text_is_cut_at_a_word() {
-        assert_eq!(clip("short", 9), "short");
-        assert_eq!(clip("the leading note, C sharp", 20), "the leading note…");
-        assert_eq!(
-            clip("one thing; another; a third one", 24),
-            "one thing; another\u{a0}…"
-        );
-        assert_eq!(clip("Donaudampfschiff", 9), "Donauda…");
-    }
 }

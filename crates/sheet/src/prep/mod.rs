@@ -18,7 +18,6 @@ mod slot;
 pub(crate) use answers::proves_key;
 pub(crate) use excerpts::alt;
 pub use fit::LEVELS;
-pub(crate) use fit::clip;
 pub use html::prep_html;
 pub(crate) use inline::inline;
 pub(crate) use practice::alike;

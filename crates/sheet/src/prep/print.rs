@@ -5,8 +5,9 @@ use super::{
 };
 use crate::letters::has_all;
 use crate::terminal::said;
-use crate::typst::{Paper, Typ, TypstSheet, held};
+use crate::typst::{Paper, Typ, TypstSheet};
 use crate::words::BarWord;
+use crate::words::held;
 
 /// How the pages look; kept apart so that it can be read.
 const TEMPLATE: &str = concat!(include_str!("../typ/signs.typ"), include_str!("../typ/prep.typ"));

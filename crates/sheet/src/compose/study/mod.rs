@@ -10,6 +10,7 @@ mod level;
 mod trouble;
 
 pub(crate) use amount::Asks;
+#[cfg(feature = "whole")]
 pub(crate) use trouble::once;
 
 use super::say::Say;
