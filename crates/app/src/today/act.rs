@@ -2,7 +2,7 @@
 
 use crate::error::AppError;
 use crate::state::App;
-use crate::today::done::{self, Over};
+use crate::today::done;
 use crate::today::plans::{Planning, planning};
 use crate::today::program::programs;
 use crate::today::turns::{Afterwards, Named, afterwards, named, sitting};
@@ -146,31 +146,23 @@ pub(crate) async fn log(
     app.aside(move |app| {
         let found = found(app, player, &went.which)?;
         let key = done::key(&went.which.program, &went.which.turn);
-        done::change(app, PlayerId(player), found.on, |done| {
-            if let Some(over) = done.over.get(&key) {
-                // Said twice (a page open in two windows) it is written down once.
-                return Ok(Json(WrittenDown {
-                    said: over.said.clone(),
-                }));
-            }
+        let said = done::write_down(app, PlayerId(player), found.on, &key, |ticked| {
             let turn = found.turn(&went.which.turn)?;
-            let ticked = done.ticked.get(&key).cloned().unwrap_or_default();
-            let over = write(app, &found, &turn, &ticked, &went)?;
-            let said = over.said.clone();
-            done.over.insert(key, over);
-            Ok(Json(WrittenDown { said }))
-        })
+            written(app, &found, &turn, ticked, &went)
+        })?;
+        Ok(Json(WrittenDown { said }))
     })
     .await
 }
 
-fn write(
+/// What is said of a turn, and the visits that it was.
+fn written(
     app: &App,
     found: &Found,
     turn: &Named,
     ticked: &BTreeSet<usize>,
     went: &Went,
-) -> Result<Over, AppError> {
+) -> Result<(String, Vec<NewVisit>), AppError> {
     if let Some(felt) = went.felt.as_deref()
         && Felt::from_id(felt).is_none()
     {
@@ -180,10 +172,7 @@ fn write(
     }
     let after = afterwards(turn.turn);
     let Some(work) = turn.turn.work.filter(|_| after != Afterwards::Done) else {
-        return Ok(Over {
-            said: "done".to_owned(),
-            visits: Vec::new(),
-        });
+        return Ok(("done".to_owned(), Vec::new()));
     };
     let row = found
         .planning
@@ -217,17 +206,13 @@ fn write(
                 ..LogAsked::default()
             },
         )?;
-        let visit = app.store.log_visit(&NewVisit {
+        visits.push(NewVisit {
             piece: row.id,
             player: Some(found.planning.player.id),
             line,
-        })?;
-        visits.push(visit.id.0);
+        });
     }
-    Ok(Over {
-        said: said(rung, clean, went.felt.as_deref()),
-        visits,
-    })
+    Ok((said(rung, clean, went.felt.as_deref()), visits))
 }
 
 /// The shortest turn whose minutes are worth keeping.
@@ -288,19 +273,7 @@ pub(crate) async fn strike(
     app.aside(move |app| {
         let found = found(app, player, &which)?;
         let key = done::key(&which.program, &which.turn);
-        done::change(app, PlayerId(player), found.on, |done| {
-            let Some(over) = done.over.remove(&key) else {
-                return Ok(Json(false));
-            };
-            for visit in over.visits() {
-                match app.store.remove_visit(visit) {
-                    // Struck out elsewhere already.
-                    Err(store::StoreError::Gone { .. }) | Ok(()) => {}
-                    Err(error) => return Err(error.into()),
-                }
-            }
-            Ok(Json(true))
-        })
+        Ok(Json(done::strike(app, PlayerId(player), found.on, &key)?))
     })
     .await
 }

@@ -5,8 +5,8 @@ use crate::state::App;
 use practice::plan::Date;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::{Mutex, PoisonError};
-use store::{PlayerId, VisitId};
+use std::sync::{Mutex, MutexGuard, PoisonError};
+use store::{NewVisit, PlayerId, VisitId};
 
 /// What is done of one day's sittings, by the program's key and the turn's name.
 #[derive(Clone, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
@@ -51,7 +51,7 @@ pub(crate) fn of(app: &App, player: PlayerId, on: Date) -> Result<Done, AppError
         .unwrap_or_default())
 }
 
-/// Changes what is done of a day; whatever `change` needs of the store happens with nobody else writing.
+/// Changes what is done of a day, with nobody else writing.
 ///
 /// # Errors
 /// What `change` says, or if the store refuses.
@@ -61,16 +61,68 @@ pub(crate) fn change<T>(
     on: Date,
     change: impl FnOnce(&mut Done) -> Result<T, AppError>,
 ) -> Result<T, AppError> {
-    let _writing = app
-        .sittings
-        .writing
-        .lock()
-        .unwrap_or_else(PoisonError::into_inner);
+    let _writing = hold(app);
     let mut done = of(app, player, on)?;
     let value = change(&mut done)?;
-    let text = serde_json::to_string(&done).map_err(|error| AppError::Asked(error.to_string()))?;
-    app.store.set_setting(&setting(player, on), &text)?;
+    app.store.set_setting(&setting(player, on), &text(&done)?)?;
     Ok(value)
+}
+
+/// Writes a turn down, with its visits in the log: both or neither. Said twice (a page open in two windows) it is written down once.
+/// `went` says from the ticked rungs what is said of it and which visits it was.
+///
+/// # Errors
+/// What `went` says, or if the store refuses.
+pub(crate) fn write_down(
+    app: &App,
+    player: PlayerId,
+    on: Date,
+    key: &str,
+    went: impl FnOnce(&BTreeSet<usize>) -> Result<(String, Vec<NewVisit>), AppError>,
+) -> Result<String, AppError> {
+    let _writing = hold(app);
+    let mut done = of(app, player, on)?;
+    if let Some(over) = done.over.get(key) {
+        return Ok(over.said.clone());
+    }
+    let ticked = done.ticked.get(key).cloned().unwrap_or_default();
+    let (said, visits) = went(&ticked)?;
+    app.store.log_sitting(&visits, &setting(player, on), |rows| {
+        let over = Over {
+            said: said.clone(),
+            visits: rows.iter().map(|row| row.id.0).collect(),
+        };
+        done.over.insert(key.to_owned(), over);
+        Ok(serde_json::to_string(&done)?)
+    })?;
+    Ok(said)
+}
+
+/// Strikes out what was written down of a turn, with its visits: both or neither. Says whether there was anything.
+///
+/// # Errors
+/// If the store refuses.
+pub(crate) fn strike(app: &App, player: PlayerId, on: Date, key: &str) -> Result<bool, AppError> {
+    let _writing = hold(app);
+    let mut done = of(app, player, on)?;
+    let Some(over) = done.over.remove(key) else {
+        return Ok(false);
+    };
+    let visits: Vec<VisitId> = over.visits().collect();
+    app.store
+        .strike_sitting(&visits, &setting(player, on), &text(&done)?)?;
+    Ok(true)
+}
+
+fn hold(app: &App) -> MutexGuard<'_, ()> {
+    app.sittings
+        .writing
+        .lock()
+        .unwrap_or_else(PoisonError::into_inner)
+}
+
+fn text(done: &Done) -> Result<String, AppError> {
+    serde_json::to_string(done).map_err(|error| AppError::Asked(error.to_string()))
 }
 
 fn setting(player: PlayerId, on: Date) -> String {

@@ -9,6 +9,7 @@ mod pieces;
 mod players;
 mod profile;
 mod search;
+mod sittings;
 mod summary;
 mod takes;
 mod visits;

@@ -3,7 +3,7 @@
 use super::{Kept, day, list, one, remove};
 use crate::ids::{PieceId, PlayerId, VisitId};
 use crate::{Store, StoreError, now};
-use rusqlite::{Connection, Row, params};
+use rusqlite::{Connection, Row, Transaction, params};
 use serde::{Deserialize, Serialize};
 
 /// A visit to some bars.
@@ -77,27 +77,30 @@ pub(crate) fn put_visit(connection: &Connection, row: &VisitRow) -> Result<(), S
     Ok(())
 }
 
+/// Writes a visit down.
+pub(crate) fn insert_visit(transaction: &Transaction<'_>, new: &NewVisit) -> Result<VisitRow, StoreError> {
+    let needed: Needed = serde_json::from_str(&new.line).map_err(|error| {
+        StoreError::refused(
+            format!("this is no line of a practice log: {error}"),
+            "say day, piece and bars",
+        )
+    })?;
+    day(&needed.date)?;
+    let line = new.line.trim();
+    transaction.execute(
+        "INSERT INTO visit (piece, player, date, line, written, made) VALUES (?1, ?2, ?3, ?4, ?4, ?5)",
+        params![new.piece, new.player, needed.date, line, now()],
+    )?;
+    one(transaction, transaction.last_insert_rowid())
+}
+
 impl Store {
     /// Writes a visit down.
     ///
     /// # Errors
     /// If the line is none of a log, or piece or player are gone.
     pub fn log_visit(&self, new: &NewVisit) -> Result<VisitRow, StoreError> {
-        let needed: Needed = serde_json::from_str(&new.line).map_err(|error| {
-            StoreError::refused(
-                format!("this is no line of a practice log: {error}"),
-                "say day, piece and bars",
-            )
-        })?;
-        day(&needed.date)?;
-        let line = new.line.trim();
-        self.write(|transaction| {
-            transaction.execute(
-                "INSERT INTO visit (piece, player, date, line, written, made) VALUES (?1, ?2, ?3, ?4, ?4, ?5)",
-                params![new.piece, new.player, needed.date, line, now()],
-            )?;
-            one(transaction, transaction.last_insert_rowid())
-        })
+        self.write(|transaction| insert_visit(transaction, new))
     }
 
     /// The visits to a piece, the earliest first; with a player, only hers.
