@@ -35,6 +35,9 @@ class App:
 
     def __init__(self, home: str | None = None):
         self.home = home or tempfile.mkdtemp(prefix="foreread-browser-")
+        self.start()
+
+    def start(self) -> None:
         line = [program(), "--home", self.home, "--port", "0", "--no-open"]
         self.process = subprocess.Popen(line, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         self.address = self.process.stdout.readline().strip().rstrip("/")

@@ -6,8 +6,12 @@ import time
 import traceback
 from pathlib import Path
 
-import studio
 import look
+import paint
+import reach
+import seen
+import stand
+import studio
 from browser import App, Browser, Keys
 
 SHOTS: Path | None = None
@@ -246,6 +250,9 @@ def the_teacher_pencils_and_it_is_kept(app: App) -> None:
         again.stop()
 
 
+# Flows of other files that are given the way to take a picture.
+WITH_SHOTS = [*paint.FLOWS, *reach.FLOWS, *stand.FLOWS, *seen.FLOWS]
+
 FLOWS = [
     the_folder_takes_files_finds_and_compares,
     the_teacher_pencils_and_it_is_kept,
@@ -255,6 +262,7 @@ FLOWS = [
     it_reads_well_on_a_stand_and_in_the_dark,
     *studio.FLOWS,
     *look.FLOWS,
+    *WITH_SHOTS,
 ]
 
 
@@ -270,7 +278,7 @@ def main() -> int:
         app = App(tempfile.mkdtemp(prefix="foreread-browser-"))
         start = time.time()
         try:
-            flow(app, shot) if flow in studio.FLOWS else flow(app)
+            flow(app, shot) if flow in [*studio.FLOWS, *WITH_SHOTS] else flow(app)
             print(f"ok    {flow.__name__} ({time.time() - start:.1f} s)")
         except Exception:
             wrong += 1

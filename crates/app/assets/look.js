@@ -198,12 +198,14 @@ class Looking {
       return;
     }
     if (this.over || event.target.closest(".place")) return;
-    if (/^[1-9]$/.test(event.key)) {
+    // Single keys count only while the questions have the focus. Source: WCAG 2.2, success criterion 2.1.4.
+    const asking = event.target.closest(".asking");
+    if (asking && /^[1-9]$/.test(event.key)) {
       const input = this.now.querySelectorAll("input")[+event.key - 1];
       if (!input) return;
       event.preventDefault();
       input.click();
-    } else if (event.key === "0") {
+    } else if (asking && event.key === "0") {
       this.now.querySelector(".nowhere")?.click();
     } else if ((event.key === "ArrowRight" || event.key === "ArrowLeft") && !event.target.closest("input")) {
       event.preventDefault();
@@ -283,6 +285,7 @@ class Clock {
 const paper = new Pointed(about);
 const clock = new Clock();
 const looking = new Looking(paper);
+looking.now.querySelector("h2")?.focus({ preventScroll: true });
 document.fonts.ready.then(() => requestAnimationFrame(() => clock.start(() => looking.end())));
 
 // For tests in a browser.

@@ -11,6 +11,10 @@ export class Paper {
     this.music = about.desk.querySelector(".music");
     this.onOpen = () => {};
     this.onRound = () => {};
+    this.onDrawn = () => {};
+    this.onFollow = () => {};
+    // On the stand nothing is touched bar by bar.
+    this.resting = false;
     this.round = null;
     this.told = { bars: [], spots: [] };
     this.opened = null;
@@ -76,7 +80,7 @@ export class Paper {
     const placeAt = (event) => document.elementFromPoint(event.clientX, event.clientY)?.closest?.(".place");
     this.music.addEventListener("pointerdown", (event) => {
       const place = event.target.closest(".place");
-      if (!place || event.button !== 0) return;
+      if (!place || event.button !== 0 || this.resting) return;
       from = { bar: +place.dataset.bar, last: +place.dataset.last, moved: false, at: this.millimetres(event) };
     });
     this.music.addEventListener("pointermove", (event) => {
@@ -234,14 +238,26 @@ export class Paper {
   bring(place) {
     const box = place.getBoundingClientRect();
     const room = this.music.getBoundingClientRect();
+    if (this.resting) {
+      this.onFollow(+place.closest(".sheet-of-paper").dataset.page);
+      return;
+    }
     if (box.top >= room.top && box.bottom <= room.bottom && box.left >= room.left && box.right <= room.right) return;
     place.scrollIntoView({ block: "center", inline: "center", behavior: calm.matches ? "instant" : "smooth" });
   }
 
   turn(step) {
-    const two = this.about.desk.classList.contains("two");
-    const by = two ? { left: step * this.music.clientWidth * 0.96 } : { top: step * this.music.clientHeight * 0.85 };
-    this.music.scrollBy({ ...by, behavior: calm.matches ? "instant" : "smooth" });
+    const behavior = calm.matches ? "instant" : "smooth";
+    if (getComputedStyle(this.music).flexWrap !== "nowrap") {
+      this.music.scrollBy({ top: step * this.music.clientHeight * 0.85, behavior });
+      return;
+    }
+    // Two pages side by side: by exactly two, whatever the window is.
+    const { pages, music } = this;
+    const lefts = pages.map((page) => page.offsetLeft - pages[0].offsetLeft);
+    const now = lefts.findLastIndex((left) => left <= music.scrollLeft + 4);
+    const to = Math.max(0, Math.min(pages.length - 1, now - (now % 2) + 2 * step));
+    music.scrollTo({ left: lefts[to], behavior });
   }
 
   draw() {
@@ -255,6 +271,7 @@ export class Paper {
     this.music.querySelectorAll(".ring, .round-end").forEach((mark) => mark.remove());
     for (const [page, x, y, w, h] of this.told.spots) this.ring(page, x, y, w, h);
     if (this.round) this.brackets();
+    this.onDrawn();
   }
 
   layer(page) {

@@ -4,6 +4,10 @@ import { Paper } from "./paper.js";
 import { Margin } from "./margin.js";
 import { Listen } from "./listen.js";
 import { Pencil } from "./pencil.js";
+import { Stand } from "./stand.js";
+
+// What was shown while the part was engraved has done its work.
+document.querySelector(".meanwhile")?.remove();
 
 const desk = document.querySelector(".desk");
 const about = {
@@ -21,6 +25,8 @@ paper.onOpen = (bar) => margin.openBar(bar);
 paper.onRound = (bars) => listen.choose(bars);
 margin.onHear = (what) => listen.hear(what);
 const pencil = new Pencil(about, paper, margin);
+const stand = new Stand(about, paper);
+paper.onFollow = (page) => stand.show(page);
 
 // The margin away: the page has the whole stand, two pages side by side where the stand is wide.
 const shown = document.querySelector(".margin-shown");
@@ -59,8 +65,6 @@ document.addEventListener("keydown", (event) => {
     listen.toggle();
   } else if (event.key === "Escape") {
     if (!pencil.layDown() && !margin.close() && !paper.chooseRound(null)) listen.stop();
-  } else if (event.key === "p") {
-    pencil.toggle();
   } else if (event.key === "PageDown" || event.key === "PageUp") {
     // A foot pedal sends these.
     event.preventDefault();
@@ -69,4 +73,4 @@ document.addEventListener("keydown", (event) => {
 });
 
 // For tests in a browser: what is where, without looking into private things.
-window.foreread = { paper, margin, listen, pencil };
+window.foreread = { paper, margin, listen, pencil, stand };

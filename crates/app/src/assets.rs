@@ -46,6 +46,7 @@ const ASSETS: &[Asset] = &[
     asset!("margin.js", JS),
     asset!("listen.js", JS),
     asset!("pencil.js", JS),
+    asset!("stand.js", JS),
 ];
 
 /// A script or a style sheet.

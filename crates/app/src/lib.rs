@@ -6,6 +6,7 @@
 //! [`bind`] takes hold of an address, [`Bound::serve`] answers until it is told to stop.
 
 mod assets;
+mod coming;
 mod days;
 mod drawing;
 mod error;

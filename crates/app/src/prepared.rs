@@ -5,7 +5,8 @@ use crate::hers::{self, Hers};
 use crate::pieces;
 use crate::state::App;
 use crate::workshop::Urgency;
-use desk::{Asked, Copy, CopyAsked, Opened, PlayerAsked, Printer};
+use desk::{Asked, Copy, CopyAsked, DeskError, Opened, PlayerAsked, Printer};
+use engrave::Edition;
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
 use store::{MarkRow, PieceRow, PlayerId};
@@ -19,6 +20,8 @@ pub(crate) struct Choices {
     pub level: Option<String>,
     /// A player of the studio.
     pub player: Option<i64>,
+    /// Whether it is in large print.
+    pub large: bool,
 }
 
 /// What a part was made from: if anything of it changes, it is made anew.
@@ -102,6 +105,12 @@ pub(crate) async fn prepared(
     if let Some(found) = app.kept.get(&key) {
         return Ok(found);
     }
+    if urgency == Urgency::Awaited && app.workshop.is_busy() {
+        let asked = key.clone();
+        if let Ok(part) = app.aside(move |app| from_kept(app, asked)).await {
+            return Ok(part);
+        }
+    }
     app.on_press(urgency, move |app, printer| {
         // Somebody else may have asked for the same meanwhile.
         if let Some(found) = app.kept.get(&key) {
@@ -112,6 +121,17 @@ pub(crate) async fn prepared(
         Ok(part)
     })
     .await
+}
+
+/// A part whose music was engraved before: made without waiting for the press.
+///
+/// # Errors
+/// If it was not, or something else is amiss.
+fn from_kept(app: &App, key: Key) -> Result<Arc<Prepared>, AppError> {
+    let mut printer = Printer::kept_alone(&app.engraved).map_err(DeskError::Press)?;
+    let part = Arc::new(make(app, &key, &mut printer)?);
+    app.kept.put(key, &part);
+    Ok(part)
 }
 
 fn key(app: &App, id: i64, choices: Choices) -> Result<Key, AppError> {
@@ -135,7 +155,7 @@ fn make(app: &App, key: &Key, printer: &mut Printer) -> Result<Prepared, AppErro
     let asked = asked(key);
     let mut wanted = CopyAsked {
         asked: asked.clone(),
-        ..CopyAsked::default()
+        ..edition(key.choices.large)
     };
     if let Some(alone) = desk::part_of(
         &opened.piece,
@@ -163,6 +183,19 @@ fn make(app: &App, key: &Key, printer: &mut Printer) -> Result<Prepared, AppErro
         hers: key.hers.clone(),
         ours,
     })
+}
+
+/// The usual copy, or the one in large print: upright, because a page that lies across is no larger on a screen.
+fn edition(large: bool) -> CopyAsked {
+    if large {
+        CopyAsked {
+            edition: Edition::LargePrint,
+            landscape: Some(false),
+            ..CopyAsked::default()
+        }
+    } else {
+        CopyAsked::default()
+    }
 }
 
 fn asked(key: &Key) -> Asked {

@@ -25,44 +25,76 @@ pub(crate) fn page(screen: &Screen) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                meta name="foreread-secret" content=(screen.secret);
-                title { (screen.title) }
-                link rel="stylesheet" href="/fonts.css";
-                link rel="stylesheet" href="/assets/house.css";
-                @for style in screen.styles {
-                    link rel="stylesheet" href={ "/assets/" (style) };
-                }
-                link rel="icon" href="/icon.svg" type="image/svg+xml";
-                script type="module" src="/assets/house.js" {}
-                @if let Some(script) = screen.script {
-                    script type="module" src={ "/assets/" (script) } {}
-                }
-            }
-            body class=(screen.class) {
-                a class="skip" href="#main" { "Go to the page itself" }
-                header class="house" {
-                    a class="home" href="/" { "Folder" }
-                    a class="home" href="/today" { "Today" }
-                    a class="home" href="/studio" { "Studio" }
-                    a class="home" href="/look" { "Look first" }
-                    (screen.line)
-                    button type="button" class="room" data-room="" aria-pressed="false" { "Dark room" }
-                }
-                main id="main" tabindex="-1" { (screen.body) }
-                div id="said" class="unseen" role="status" aria-live="polite" {}
-            }
+            head { (head(screen)) }
+            body class=(screen.class) { (inside(screen)) }
         }
+    }
+}
+
+/// A page's beginning, for one that is not ready yet: its head, and what is shown until the rest comes. Lines and body of the screen
+/// given are not asked for.
+pub(crate) fn beginning(screen: &Screen, meanwhile: &Markup) -> String {
+    let (head, class) = (head(screen).into_string(), screen.class);
+    let (doctype, meanwhile) = (DOCTYPE.into_string(), meanwhile.clone().into_string());
+    format!("{doctype}<html lang=\"en\"><head>{head}</head><body class=\"{class}\">{meanwhile}")
+}
+
+/// The rest of a page that was begun.
+pub(crate) fn rest(screen: &Screen) -> String {
+    format!("{}</body></html>", inside(screen).into_string())
+}
+
+fn head(screen: &Screen) -> Markup {
+    html! {
+        meta charset="utf-8";
+        meta name="viewport" content="width=device-width, initial-scale=1";
+        meta name="color-scheme" content="light dark";
+        meta name="foreread-secret" content=(screen.secret);
+        title { (screen.title) }
+        link rel="stylesheet" href="/fonts.css";
+        link rel="stylesheet" href="/assets/house.css";
+        @for style in screen.styles {
+            link rel="stylesheet" href={ "/assets/" (style) };
+        }
+        link rel="icon" href="/icon.svg" type="image/svg+xml";
+        script type="module" src="/assets/house.js" {}
+        @if let Some(script) = screen.script {
+            script type="module" src={ "/assets/" (script) } {}
+        }
+    }
+}
+
+fn inside(screen: &Screen) -> Markup {
+    html! {
+        a class="skip" href="#main" { "Go to the page itself" }
+        header class="house" {
+            nav class="ways-home" aria-label="Foreread" {
+                a class="home" href="/" { "Folder" }
+                a class="home" href="/today" { "Today" }
+                a class="home" href="/studio" { "Studio" }
+                a class="home" href="/look" { "Look first" }
+            }
+            (screen.line)
+            button type="button" class="room" data-room="" aria-pressed="false" { "Dark room" }
+        }
+        main id="main" tabindex="-1" { (screen.body) }
+        div id="said" class="unseen" role="status" aria-live="polite" {}
     }
 }
 
 /// A page that says what went wrong and where to go.
 pub(crate) fn mistake(what: &str) -> Markup {
+    page(&mistaken(what))
+}
+
+/// The rest of a page that was begun and can't be made.
+pub(crate) fn mistake_after_all(what: &str) -> String {
+    rest(&mistaken(what))
+}
+
+fn mistaken(what: &str) -> Screen<'static> {
     let (said, advice) = what.split_once(" — ").unwrap_or((what, ""));
-    page(&Screen {
+    Screen {
         title: "Foreread",
         secret: "",
         class: "mistake",
@@ -77,7 +109,7 @@ pub(crate) fn mistake(what: &str) -> Markup {
                 p { a href="/" { "Back to the folder" } }
             }
         },
-    })
+    }
 }
 
 /// With a capital letter and a full stop.

@@ -10,6 +10,7 @@ use crate::serve::AppAsked;
 use crate::today::{Plans, Sittings};
 use crate::workshop::{Urgency, Workshop};
 use desk::Printer;
+use std::path::PathBuf;
 use std::sync::Arc;
 use store::Store;
 
@@ -37,6 +38,8 @@ pub(crate) struct App {
     pub plans: Plans,
     /// Who writes down what is done of a sitting.
     pub sittings: Sittings,
+    /// Where engravings are kept; whatever is missing there is engraved again.
+    pub engraved: PathBuf,
     /// Who engraves.
     pub workshop: Workshop,
 }
@@ -58,6 +61,7 @@ impl App {
             true => lan::door(asked.lan_port, store.home()).map(|(door, lan)| (Some(door), Some(lan)))?,
             false => (None, None),
         };
+        let engraved = store.home().join("engraved");
         let app = Self {
             port,
             lan,
@@ -70,7 +74,8 @@ impl App {
             sounds: Sounds::default(),
             plans: Plans::default(),
             sittings: Sittings::default(),
-            workshop: Workshop::start()?,
+            workshop: Workshop::start(engraved.clone())?,
+            engraved,
         };
         Ok((app, door))
     }

@@ -3,6 +3,7 @@
 use crate::error::AppError;
 use desk::{DeskError, Printer};
 use std::collections::VecDeque;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 
 /// Whether somebody waits for it.
@@ -32,20 +33,21 @@ struct Queue {
 struct Waiting {
     awaited: VecDeque<Work>,
     for_later: VecDeque<Work>,
+    at_work: bool,
     closed: bool,
 }
 
 impl Workshop {
-    /// Sets the hand to work. The press itself is started with the first work.
+    /// Sets the hand to work; engravings are kept in a folder. The press itself is started with the first work.
     ///
     /// # Errors
     /// If the machine gives no thread.
-    pub fn start() -> Result<Self, AppError> {
+    pub fn start(engraved: PathBuf) -> Result<Self, AppError> {
         let queue = Arc::new(Queue::default());
         let hand = Arc::clone(&queue);
         std::thread::Builder::new()
             .name("press".to_owned())
-            .spawn(move || work_off(&hand))?;
+            .spawn(move || work_off(&hand, &engraved))?;
         Ok(Self { queue })
     }
 
@@ -61,6 +63,12 @@ impl Workshop {
         }
         drop(waiting);
         self.queue.more.notify_one();
+    }
+
+    /// Whether something is at the press now, so that more would have to wait.
+    pub fn is_busy(&self) -> bool {
+        let waiting = self.queue.waiting();
+        waiting.at_work || !waiting.awaited.is_empty()
     }
 
     /// Nothing more is begun; whoever waits is told.
@@ -82,6 +90,7 @@ impl Queue {
 
     fn next(&self) -> Option<Work> {
         let mut waiting = self.waiting();
+        waiting.at_work = false;
         loop {
             if waiting.closed {
                 return None;
@@ -91,6 +100,7 @@ impl Queue {
                 .pop_front()
                 .or_else(|| waiting.for_later.pop_front())
             {
+                waiting.at_work = true;
                 return Some(work);
             }
             waiting = self.more.wait(waiting).unwrap_or_else(PoisonError::into_inner);
@@ -100,14 +110,16 @@ impl Queue {
 
 /// Engravings remembered, so that a pencil mark is drawn without engraving the part again; a part is engraved up to twice.
 const REMEMBERED: usize = 12;
+/// Engravings kept on disk, in bytes: some hundred parts of several pages.
+const MOST_ENGRAVED: u64 = 128 * 1024 * 1024;
 
-fn work_off(queue: &Queue) {
+fn work_off(queue: &Queue, engraved: &Path) {
     let mut printer: Option<Printer> = None;
     while let Some(work) = queue.next() {
         let found = match printer.take() {
             Some(printer) => Ok(printer),
             None => Printer::find()
-                .map(|printer| printer.remembering(REMEMBERED))
+                .map(|printer| printer.remembering(REMEMBERED).keeping(engraved, MOST_ENGRAVED))
                 .map_err(|error| AppError::Desk(DeskError::Press(error))),
         };
         // A work that panics takes its press with it and nothing else: who waits for it is told, the next one gets a new press.
@@ -132,7 +144,7 @@ mod tests {
 
     #[test]
     fn what_is_awaited_goes_first_and_an_accident_stops_nothing() {
-        let workshop = Workshop::start().unwrap();
+        let workshop = Workshop::start(std::env::temp_dir()).unwrap();
         let (say, said) = channel();
         let (hold, held) = channel::<()>();
         let (begin, begun) = channel::<()>();
@@ -158,7 +170,7 @@ mod tests {
 
     #[test]
     fn after_closing_nothing_is_begun() {
-        let workshop = Workshop::start().unwrap();
+        let workshop = Workshop::start(std::env::temp_dir()).unwrap();
         workshop.close();
         let (say, said) = channel::<()>();
         workshop.give(Urgency::Awaited, Box::new(move |_| drop(say)));

@@ -7,6 +7,7 @@
 mod error;
 mod find;
 mod folder;
+mod kept;
 mod recorded;
 mod remembered;
 mod runner;
@@ -19,6 +20,7 @@ use job::{
     Answer, AskEngrave, AskInk, AskPdf, AskPicture, AskSee, AskTypeset, Engraved, Ink, Letter, NamedFile,
     Request, SeenPage, Typeset,
 };
+use kept::Kept;
 use recorded::Recorded;
 use remembered::Remembered;
 use runner::Runner;
@@ -29,11 +31,17 @@ use std::time::Duration;
 pub struct Printer {
     from: From,
     remembered: Remembered,
+    kept: Option<Kept>,
 }
 
 enum From {
     Press(Runner),
-    Record { runner: Runner, recorded: Recorded },
+    /// No press is asked: what is not kept is not there.
+    Kept,
+    Record {
+        runner: Runner,
+        recorded: Recorded,
+    },
     Recorded(Recorded),
 }
 
@@ -73,6 +81,7 @@ impl Printer {
         Printer {
             from: From::Press(Runner::new(path.into())),
             remembered: Remembered::default(),
+            kept: None,
         }
     }
 
@@ -89,6 +98,7 @@ impl Printer {
         Ok(Printer {
             from: From::Recorded(Recorded::new(folder.into())),
             remembered: Remembered::default(),
+            kept: None,
         })
     }
 
@@ -100,10 +110,12 @@ impl Printer {
             From::Press(runner) | From::Record { runner, .. } => Printer {
                 from: From::Record { runner, recorded },
                 remembered: Remembered::default(),
+                kept: None,
             },
-            From::Recorded(_) => Printer {
+            From::Recorded(_) | From::Kept => Printer {
                 from: From::Recorded(recorded),
                 remembered: Remembered::default(),
+                kept: None,
             },
         }
     }
@@ -124,12 +136,41 @@ impl Printer {
         self
     }
 
+    /// Keeps engravings in a folder beyond this program's end, the last ones that `most_bytes` hold.
+    #[must_use]
+    pub fn keeping(mut self, folder: impl Into<PathBuf>, most_bytes: u64) -> Printer {
+        if let From::Press(runner) = &self.from {
+            self.kept = Some(Kept::new(folder.into(), most_bytes, &runner.path));
+        }
+        self
+    }
+
+    /// Engravings that a press made before and that are kept in a folder; for anything else there is an error, and no press
+    /// is started.
+    ///
+    /// # Errors
+    /// [`PrintError::NotFound`] if there is no press: it is not known then whose engravings to look for.
+    pub fn kept_alone(folder: impl Into<PathBuf>) -> Result<Printer, PrintError> {
+        let press = find::press()?;
+        Ok(Printer {
+            from: From::Kept,
+            remembered: Remembered::default(),
+            kept: Some(Kept::new(folder.into(), u64::MAX, &press)),
+        })
+    }
+
+    /// Whether a press is asked for what is not known.
+    #[must_use]
+    pub const fn asks(&self) -> bool {
+        !matches!(self.from, From::Kept)
+    }
+
     /// Where the press is, if there is one behind this.
     #[must_use]
     pub fn path(&self) -> Option<&Path> {
         match &self.from {
             From::Press(runner) | From::Record { runner, .. } => Some(&runner.path),
-            From::Recorded(_) => None,
+            From::Recorded(_) | From::Kept => None,
         }
     }
 
@@ -153,11 +194,11 @@ impl Printer {
         if let Some(known) = self.remembered.get(mei, &ask) {
             return Ok(known);
         }
-        let asked = ask.clone();
-        let answer = self.ask(Letter {
-            head: Request::Engrave(ask),
+        let letter = Letter {
+            head: Request::Engrave(ask.clone()),
             blobs: vec![mei.as_bytes().to_vec()],
-        })?;
+        };
+        let answer = self.kept_or_asked(letter)?;
         let engraved = match answer.head {
             Answer::Engraved(engraved) => engraved,
             other => return Err(PrintError::unexpected(&other)),
@@ -175,7 +216,7 @@ impl Printer {
                 "not one drawing for each system".to_owned(),
             ));
         }
-        self.remembered.put(mei, asked, &engraved, &svgs);
+        self.remembered.put(mei, ask, &engraved, &svgs);
         Ok((engraved, svgs))
     }
 
@@ -280,6 +321,20 @@ impl Printer {
         })
     }
 
+    fn kept_or_asked(&mut self, letter: Letter<Request>) -> Result<Letter<Answer>, PrintError> {
+        if self.kept.is_none() {
+            return self.ask(letter);
+        }
+        if let Some(known) = self.kept.as_ref().and_then(|kept| kept.get(&letter)) {
+            return Ok(known);
+        }
+        let answer = self.ask(letter.clone())?;
+        if let Some(kept) = &self.kept {
+            kept.put(&letter, &answer);
+        }
+        Ok(answer)
+    }
+
     fn ask(&mut self, letter: Letter<Request>) -> Result<Letter<Answer>, PrintError> {
         let answer = match &mut self.from {
             From::Press(runner) => runner.ask(letter)?,
@@ -290,6 +345,7 @@ impl Printer {
                 answer
             }
             From::Recorded(recorded) => recorded.read(&recorded::key(&letter)?)?,
+            From::Kept => return Err(PrintError::NotFound),
         };
         match answer.head {
             Answer::Refused(refusal) => Err(PrintError::Refused(refusal)),

@@ -1,5 +1,6 @@
 //! What does a person see of a part? The screen with its paper and margin, a further page, one bar explained.
 
+use crate::coming::in_two;
 use crate::error::AppError;
 use crate::hers;
 use crate::part::margin as margins;
@@ -7,7 +8,7 @@ use crate::part::notes::lines;
 use crate::part::point::Labels;
 use crate::part::{bar as bars, hear, paper};
 use crate::prepared::{Choices, Prepared, prepared};
-use crate::screen::{Screen, page as whole_page};
+use crate::screen::{self, Screen, page as whole_page};
 use crate::state::App;
 use crate::workshop::Urgency;
 use axum::extract::{Path, Query, State};
@@ -17,7 +18,7 @@ use notation::BarIndex;
 use serde::Deserialize;
 use std::sync::Arc;
 use std::time::Duration;
-use store::PlayerRow;
+use store::{PieceRow, PlayerRow};
 
 /// What an address says beside the piece.
 #[derive(Clone, Debug, Default, Deserialize)]
@@ -25,6 +26,8 @@ pub(crate) struct Wanted {
     part: Option<String>,
     level: Option<String>,
     player: Option<i64>,
+    /// `large`, or the usual size.
+    print: Option<String>,
 }
 
 impl Wanted {
@@ -35,51 +38,68 @@ impl Wanted {
             part: said(self.part),
             level: said(self.level),
             player: self.player,
+            large: self.print.as_deref() == Some("large"),
         }
     }
 }
 
-/// How long a person looks at nothing before she is told what is going on.
-const PATIENCE: Duration = Duration::from_millis(600);
+/// What is made already or made as quickly is answered in one piece, with its own status if something is amiss.
+const AT_ONCE: Duration = Duration::from_millis(30);
 
-/// The whole screen: the first page at once, the others when they are looked for. A part that takes longer to engrave shows how
-/// it begins meanwhile.
+/// The whole screen: the first page, and the others when they are looked for. While it is engraved, its head has gone ahead.
 pub(crate) async fn screen(
     State(app): State<Arc<App>>,
     Path(id): Path<i64>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Response, AppError> {
-    let making = prepared(&app, id, wanted.choices(), Urgency::Awaited);
-    let Ok(part) = tokio::time::timeout(PATIENCE, making).await else {
-        // The work goes on; the page asks again.
-        return waiting(&app, id).await;
-    };
-    let part = part?;
-    app.aside(move |app| {
-        let players = app.store.players(false)?;
-        Ok(Html(drawn(&part, &app.secret, &players).into_string()).into_response())
-    })
-    .await
+    let row = app.aside(move |app| crate::pieces::row(app, id)).await?;
+    let (choices, working) = (wanted.choices(), Arc::clone(&app));
+    let mut making = Box::pin(async move { prepared(&working, id, choices, Urgency::Awaited).await });
+    if let Ok(part) = tokio::time::timeout(AT_ONCE, &mut making).await {
+        let part = part?;
+        let page = app.aside(move |app| shown(app, &part, whole_page)).await?;
+        return Ok(Html(page.into_string()).into_response());
+    }
+    let beginning = begun(&app, &row);
+    Ok(in_two(beginning, async move {
+        let made = async {
+            let part = making.await?;
+            app.aside(move |app| shown(app, &part, screen::rest)).await
+        };
+        made.await
+            .unwrap_or_else(|error| screen::mistake_after_all(&error.to_string()))
+    }))
+}
+
+/// A screen of a part, as a page or as the rest of one.
+fn shown<T>(app: &App, part: &Prepared, page: impl FnOnce(&Screen) -> T) -> Result<T, AppError> {
+    let players = app.store.players(false)?;
+    Ok(page(&drawn(part, &app.secret, &players)))
 }
 
 /// What is shown while a part is engraved: how it begins, if that is known.
-async fn waiting(app: &Arc<App>, id: i64) -> Result<Response, AppError> {
-    let row = app.aside(move |app| crate::pieces::row(app, id)).await?;
-    let opening = app.openings.known(&row);
-    let page = whole_page(&Screen {
-        title: &row.title,
-        secret: &app.secret,
-        class: "folder waiting",
-        styles: &["folder.css"],
-        script: None,
-        line: html! { h1 { (row.title) } },
-        body: html! {
-            p class="understood" role="status" { "The part is being read and engraved." }
+fn begun(app: &App, row: &PieceRow) -> String {
+    let opening = app.openings.known(row);
+    let meanwhile = html! {
+        div class="meanwhile" {
+            p role="status" { "“" (row.title) "” is being read and engraved." }
             @if let Some(opening) = opening { div class="opening" { (PreEscaped(opening.as_ref())) } }
-        },
-    });
-    // The page asks for itself again after a second.
-    Ok(([("refresh", "1")], Html(page.into_string())).into_response())
+        }
+    };
+    screen::beginning(&around(&row.title, &app.secret), &meanwhile)
+}
+
+/// What stands around every part.
+fn around<'a>(title: &'a str, secret: &'a str) -> Screen<'a> {
+    Screen {
+        title,
+        secret,
+        class: "part",
+        styles: &["part.css"],
+        script: Some("part.js"),
+        line: html! {},
+        body: html! {},
+    }
 }
 
 /// One further page.
@@ -124,27 +144,23 @@ pub(crate) async fn bar(
     Ok(Html(shown.into_string()))
 }
 
-fn drawn(part: &Prepared, secret: &str, players: &[PlayerRow]) -> Markup {
+fn drawn<'a>(part: &'a Prepared, secret: &'a str, players: &[PlayerRow]) -> Screen<'a> {
     let lines = lines(part);
     let query = query(&part.choices);
     let pages = part.copy.laid.pages.len();
     let name = &part.copy.title;
-    whole_page(&Screen {
-        title: name,
-        secret,
-        class: "part",
-        styles: &["part.css"],
-        script: Some("part.js"),
+    Screen {
         line: html! {
             h1 { (name) }
             p class="facts" { (facts(part)) }
             (readers(part, players))
             button type="button" class="pencil-taken" aria-pressed="false" { "Pencil" }
             button type="button" class="margin-shown" aria-pressed="true" { "Margin" }
+            button type="button" class="stand-up" { "On the stand" }
         },
         body: html! {
             div class="desk" data-piece=(part.row.id) data-query=(query) data-labels=(labels_said(part)) {
-                div class="music" role="group" aria-label={ (name) ", the part: " (pages) @if pages == 1 { " page" } @else { " pages" } } {
+                div class="music" tabindex="-1" role="group" aria-label={ (name) ", the part: " (pages) @if pages == 1 { " page" } @else { " pages" } } {
                     p class="unseen" id="how" {
                         "Arrow keys go from bar to bar. Enter explains the bar. Shift and arrow keys choose bars to go round. Space plays and stops."
                     }
@@ -163,8 +179,23 @@ fn drawn(part: &Prepared, secret: &str, players: &[PlayerRow]) -> Markup {
             }
             (hers::tray(part))
             (hear::strip(part))
+            (stand_tools(part))
         },
-    })
+        ..around(name, secret)
+    }
+}
+
+/// What is at hand on the stand.
+fn stand_tools(part: &Prepared) -> Markup {
+    html! {
+        div class="stand-tools" role="group" aria-label="On the stand" {
+            button type="button" class="to-desk" { "Off the stand" }
+            button type="button" class="large" aria-pressed=(part.choices.large) { "Large print" }
+            span class="which-page" {}
+            button type="button" class="turn-back" { "Turn back" }
+            button type="button" class="turn-on" { "Turn" }
+        }
+    }
 }
 
 /// What the part is, without for whom: that is chosen beside.
@@ -179,7 +210,7 @@ fn readers(part: &Prepared, players: &[PlayerRow]) -> Markup {
     let level = choices.level.as_deref().unwrap_or("intermediate");
     html! {
         label class="reader" {
-            "read for "
+            span class="reads" { "read for " }
             select name="reader" {
                 @for (name, words) in LEVELS {
                     option value={ "level=" (name) } selected[choices.player.is_none() && level == name] { (words) }
@@ -208,6 +239,7 @@ fn query(choices: &Choices) -> String {
         }
     }
     pairs.extend(choices.player.map(|player| format!("player={player}")));
+    pairs.extend(choices.large.then(|| "print=large".to_owned()));
     if pairs.is_empty() {
         String::new()
     } else {
@@ -249,8 +281,12 @@ mod tests {
             part: Some("2".to_owned()),
             level: Some("upper intermediate".to_owned()),
             player: Some(3),
+            large: true,
         };
-        assert_eq!(query(&choices), "?part=2&level=upper%20intermediate&player=3");
+        assert_eq!(
+            query(&choices),
+            "?part=2&level=upper%20intermediate&player=3&print=large"
+        );
         assert_eq!(query(&Choices::default()), "");
     }
 }

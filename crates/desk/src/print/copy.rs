@@ -102,7 +102,8 @@ pub struct Copy {
 /// # Errors
 /// If there is no such part, the player's or the legend's file can't be understood, or the press fails.
 pub fn copy(opened: &Opened, asked: &CopyAsked, printer: &mut Printer) -> Result<Copy, DeskError> {
-    let studied = study_alone(opened, asked)?;
+    let alone = alone(opened, asked)?;
+    let (studied, begun) = studied_and_begun(alone, asked, printer)?;
     let mut legend = legend(asked)?;
     if asked.ornaments.is_some() {
         legend = legend.with(Matter::Ornaments);
@@ -120,10 +121,10 @@ pub fn copy(opened: &Opened, asked: &CopyAsked, printer: &mut Printer) -> Result
     let piece = alone.piece;
     let ctx = context(&piece, opened)?;
     let mut look = look(asked, &ctx, &shown, &legend);
-    let mut set = set(&piece, &look, &marks, printer)?;
+    let mut set = set(&piece, &look, &marks, printer, begun)?;
     if asked.staff_mm.is_none() && nearly_empty_end(asked.edition, &set.laid) {
         look.staff_height_mm -= CLOSER_MM;
-        let closer = self::set(&piece, &look, &marks, printer)?;
+        let closer = self::set(&piece, &look, &marks, printer, None)?;
         if closer.laid.pages.len() < set.laid.pages.len() {
             set = closer;
         } else {
@@ -167,9 +168,65 @@ struct Set {
     laid: Laid,
 }
 
-fn set(piece: &Piece, look: &Look, marks: &[PencilMark], printer: &mut Printer) -> Result<Set, DeskError> {
+/// A part as engraved before anything was known of what it asks.
+struct Begun {
+    printable: engrave::Printable,
+    engraved: job::Engraved,
+    svgs: Vec<String>,
+}
+
+/// Studies the part, and has it engraved meanwhile: the engraver asks for nothing that a study finds, except where only hard
+/// bars are printed.
+fn studied_and_begun(
+    alone: Opened,
+    asked: &CopyAsked,
+    printer: &mut Printer,
+) -> Result<(Studied, Option<Begun>), DeskError> {
+    if matches!(asked.edition, Edition::Strip | Edition::Spaced) {
+        return Ok((studied(alone, asked)?, None));
+    }
+    // What only looks at what is kept knows at once whether that is enough.
+    let known_first = !printer.asks();
+    let mut begin = || {
+        let printable = engrave::to_job(&alone.piece, &sized(asked));
+        let (engraved, svgs) = printer.engrave(&printable.mei, printable.ask.clone())?;
+        Ok::<Begun, DeskError>(Begun {
+            printable,
+            engraved,
+            svgs,
+        })
+    };
+    if known_first {
+        let begun = begin()?;
+        return Ok((studied(alone, asked)?, Some(begun)));
+    }
+    let (shown, begun) = std::thread::scope(|both| {
+        let studying = std::thread::Builder::new().spawn_scoped(both, || shown(&alone, asked));
+        let begun = begin();
+        let shown = match studying.map(std::thread::ScopedJoinHandle::join) {
+            Ok(Ok(shown)) => shown,
+            Ok(Err(accident)) => std::panic::resume_unwind(accident),
+            // The machine gives no second thread: one thing after the other.
+            Err(_) => shown(&alone, asked),
+        };
+        (shown, begun)
+    });
+    Ok((Studied { shown: shown?, alone }, Some(begun?)))
+}
+
+fn set(
+    piece: &Piece,
+    look: &Look,
+    marks: &[PencilMark],
+    printer: &mut Printer,
+    begun: Option<Begun>,
+) -> Result<Set, DeskError> {
     let mut printable = engrave::to_job(piece, look);
-    let (mut engraved, mut svgs) = printer.engrave(&printable.mei, printable.ask.clone())?;
+    let begun = begun.filter(|begun| begun.printable == printable);
+    let (mut engraved, mut svgs) = match begun {
+        Some(begun) => (begun.engraved, begun.svgs),
+        None => printer.engrave(&printable.mei, printable.ask.clone())?,
+    };
     if let Some(second) = engrave::again(piece, look, &printable, &engraved, &svgs) {
         (engraved, svgs) = printer.engrave(&second.mei, second.ask.clone())?;
         printable = second;
@@ -243,9 +300,16 @@ impl Studied {
 
 /// Takes the part asked for out of its score and studies it; for a usual player of its instrument if none is named.
 pub(crate) fn study_alone(opened: &Opened, asked: &CopyAsked) -> Result<Studied, DeskError> {
-    let alone = alone(opened, asked)?;
-    let shown = survey_part(&alone, 0, None, &Question::ALL, &for_anybody(&asked.asked))?;
+    studied(alone(opened, asked)?, asked)
+}
+
+fn studied(alone: Opened, asked: &CopyAsked) -> Result<Studied, DeskError> {
+    let shown = shown(&alone, asked)?;
     Ok(Studied { alone, shown })
+}
+
+fn shown(alone: &Opened, asked: &CopyAsked) -> Result<Shown, DeskError> {
+    survey_part(alone, 0, None, &Question::ALL, &for_anybody(&asked.asked))
 }
 
 fn context<'a>(piece: &'a Piece, opened: &Opened) -> Result<Context<'a>, DeskError> {
@@ -322,12 +386,18 @@ fn for_anybody(asked: &Asked) -> Asked {
     asked
 }
 
-fn look(asked: &CopyAsked, ctx: &Context, shown: &Shown, legend: &Legend) -> Look {
+/// The look as far as it is said beforehand: edition, paper and sizes.
+fn sized(asked: &CopyAsked) -> Look {
     let mut look = Look::of(asked.edition);
     look.paper = asked.paper;
     look.landscape = asked.landscape.unwrap_or(look.landscape);
     look.staff_height_mm = asked.staff_mm.unwrap_or(look.staff_height_mm);
     look.double_sided = asked.double_sided;
+    look
+}
+
+fn look(asked: &CopyAsked, ctx: &Context, shown: &Shown, legend: &Legend) -> Look {
+    let mut look = sized(asked);
     look.most_marks_per_page = asked.most_marks.or(most_per_page(legend));
     look.pencils = legend.pencils.clone();
     look.play_order = pencil::play_order(ctx, &shown.survey).unwrap_or_default();

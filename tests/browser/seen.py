@@ -1,0 +1,87 @@
+"""Does it still look as it did? Small grey pictures of the screens, compared place by place; FOREREAD_BLESS=1 draws them anew.
+
+A picture is 320 pixels wide, in 16 greys. It is compared in squares of 4 by 4 pixels, so that letters drawn a little otherwise don't matter, and fails
+where squares together as large as a button have become darker or lighter. Screens that tell today's date or a plan from it are left out: they look
+otherwise every day (today, a sitting, the studio, a player, a call, the weeks).
+"""
+
+import base64
+import io
+import os
+from pathlib import Path
+
+from PIL import Image, ImageChops
+
+from browser import SIZES, App, Browser
+from reach import SCREENS
+
+FOLDER = Path(__file__).resolve().parent / "seen"
+WIDTH = 320
+SQUARE = 4
+# Of 255 greys: what letters may differ by when they are smoothed otherwise, once a square's pixels are taken together.
+GREYS = 20
+# Squares that may differ all the same: in all, a word of four letters.
+SQUARES = 12
+STEADY = [
+    "folder", "side by side", "part", "bar", "pencil", "on the stand", "part in large print", "look first", "look, to begin", "looking", "seen", "rubrics", "judging", "no such page", "hand-out",
+]
+DATED = "const dated = (node) => { for (const one of node.childNodes) { if (one.nodeType === 3) one.data = one.data.replace(/\\d/g, '0'); else dated(one); } }; document.querySelectorAll('.when, .clock .left, time').forEach(dated);"
+
+
+def picture(browser: Browser, size: str) -> Image.Image:
+    width, height = SIZES[size]
+    browser.js(DATED)
+    browser.js("document.activeElement?.blur(); window.scrollTo(0, 0)")
+    browser.until(lambda: browser.js("return document.fonts.status === 'loaded'"), "letters")
+    clip = {"x": 0, "y": 0, "width": width, "height": height, "scale": 1}
+    made = browser.driver.execute_cdp_cmd("Page.captureScreenshot", {"format": "png", "clip": clip})
+    whole = Image.open(io.BytesIO(base64.b64decode(made["data"]))).convert("L")
+    return whole.resize((WIDTH, round(height * WIDTH / width)), Image.Resampling.BOX).quantize(16, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
+
+
+def otherwise(one: Image.Image, other: Image.Image) -> int:
+    """How many squares differ."""
+    if one.size != other.size:
+        return 10**6
+    squares = (one.width // SQUARE, one.height // SQUARE)
+    coarse = lambda image: image.convert("L").resize(squares, Image.Resampling.BOX)
+    return sum(ImageChops.difference(coarse(one), coarse(other)).histogram()[GREYS:])
+
+
+def a_change_of_a_button_is_seen_and_other_letters_are_not() -> None:
+    """The comparison itself: it must be able to fail."""
+    plain = Image.new("L", (320, 200), 240)
+    button = plain.copy()
+    button.paste(90, (40, 40, 76, 50))
+    assert otherwise(plain, button) > SQUARES
+    softer = button.copy()
+    softer.paste(100, (40, 40, 76, 50))
+    assert otherwise(button, softer) == 0
+
+
+def every_screen_looks_as_it_did(app: App, shot) -> None:
+    a_change_of_a_button_is_seen_and_other_letters_are_not()
+    bless = bool(os.environ.get("FOREREAD_BLESS"))
+    FOLDER.mkdir(exist_ok=True)
+    wrong = []
+    for size in ["stand", "desk"]:
+        browser = Browser(app, size, calm=True)
+        browser.driver.set_script_timeout(120)
+        for name in STEADY:
+            SCREENS[name](browser)
+            if name == "folder":
+                browser.until(lambda: browser.js("return [...document.querySelectorAll('.opening')].slice(0, 8).every((one) => one.querySelector('svg'))"), "openings", 60)
+            now = picture(browser, size)
+            file = FOLDER / f"{name.replace(', ', '-').replace(' ', '-')}-{size}.png"
+            if bless:
+                now.save(file, optimize=True)
+            elif not file.is_file():
+                wrong.append(f"{file.name}: there is no picture yet; FOREREAD_BLESS=1 draws it")
+            elif (many := otherwise(Image.open(file), now)) > SQUARES:
+                wrong.append(f"{file.name}: {many} squares look otherwise")
+                shot(browser, f"otherwise-{file.stem}")
+        browser.close()
+    assert not wrong, wrong
+
+
+FLOWS = [every_screen_looks_as_it_did]
