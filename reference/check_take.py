@@ -150,12 +150,16 @@ def read_wav(path: Path) -> np.ndarray:
 
 
 def silent(truth: dict, sound: np.ndarray) -> None:
-    """Notes for which the SoundFont has no sample are missing in truth, too."""
+    """Notes for which the SoundFont has no sample are missing in truth, too: nothing is heard, or only the release of the note before,
+    which falls by 15 dB and more before the note is over (the instruments asked for are sustained ones)."""
     loud = np.sqrt(np.mean(sound ** 2))
+    level = lambda part: np.sqrt(np.mean(part ** 2)) if len(part) else 0.0
     kept = []
     for t in truth["tones"]:
         inside = sound[int((t["onset"] + 0.02) * RATE):int(max(t["end"], t["onset"] + 0.04) * RATE)]
-        if len(inside) and np.sqrt(np.mean(inside[len(inside) // 2:] ** 2)) > 0.02 * loud:
+        quarter = len(inside) // 4
+        dies = level(inside[len(inside) - quarter:]) < level(inside[:quarter]) * 10 ** (-15 / 20)
+        if len(inside) and level(inside[len(inside) // 2:]) > 0.02 * loud and not dies:
             kept.append(t)
         elif t["index"] is not None:
             truth["missing"].append({"at": t["onset"], "index": t["index"]})

@@ -82,7 +82,7 @@ pub struct NoteHeard {
     pub cents: Option<f64>,
     /// Seconds by which it came later than the player's own pulse; early is below 0.
     pub late_secs: Option<f64>,
-    /// `right`, `wrong`, `missing`, `unparted` (sounding on from the same pitch, no new attack heard) or `extra`.
+    /// `right`, `wrong`, `missing`, `unparted` (sounding on from the same pitch with no new attack heard, or too short to tell) or `extra`.
     pub played: String,
     /// It is played once more later on.
     pub again: bool,

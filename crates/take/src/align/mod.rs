@@ -4,11 +4,14 @@
 //! It is done twice: first with no knowledge of the player's pulse and tuning beyond a guess, then with both as the first look
 //! showed them.
 
+mod cuts;
 mod informed;
 mod prices;
 mod pulse;
+mod second;
 mod segments;
 mod settle;
+mod tails;
 mod way;
 
 #[cfg(test)]
@@ -29,7 +32,8 @@ pub enum Was {
     Right,
     /// Another pitch in its place.
     Wrong,
-    /// Sounding on from the note before, of the same pitch: no new attack was heard.
+    /// It can't be told from the notes around it: it is of the pitch before, which sounded on with no new attack, or too short
+    /// to be heard apart. No mistake is counted.
     Unparted,
     /// Not heard, though the notes around it were.
     Missing,
@@ -143,7 +147,9 @@ pub fn align(line: &[Expected], track: &Track, onsets: &[Onset]) -> Alignment {
     let pulse = pulse::followed(line, &alignment);
     alignment.pulse = pulse.points;
     alignment.pace = pulse.pace;
-    settle::times_of_missing(line, &mut alignment);
+    second::too_early(line, &mut alignment);
+    second::too_short_to_tell(line, &mut alignment);
+    second::times_of_missing(line, &mut alignment);
     alignment
 }
 

@@ -20,6 +20,19 @@ pub(super) const MISSING: f64 = 4.2;
 pub(super) const UNPARTED: f64 = 1.6;
 /// A new attack inside one note.
 pub(super) const REATTACK: f64 = 3.4;
+/// So much more if its tone was over before it was due, and for a note left out whose time the tone before it took.
+pub(super) const TOO_SHORT: f64 = 4.0;
+pub(super) const TOO_LONG: f64 = 2.0;
+/// An attack counts in full so many seconds after a beginning, and so much of it at once.
+pub(super) const SETTLES: f64 = 0.15;
+pub(super) const UNSETTLED: f64 = 0.3;
+/// What dies away counts so much of what another pitch costs; beginning with it costs so much.
+pub(super) const FADING: f64 = 0.4;
+pub(super) const BEGINS_FADING: f64 = 1.0;
+/// So much more for a wrong note that is a short noise in silence.
+pub(super) const ALONE: f64 = 2.5;
+/// A pitch between two notes, gliding to the second, counts against it so much of what it would.
+pub(super) const BLENDED: f64 = 0.35;
 /// A note of the same pitch as the one before, begun without an attack.
 pub(super) const NO_ATTACK: f64 = 2.6;
 /// A tone that lapses for a moment and goes on.

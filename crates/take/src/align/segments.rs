@@ -3,6 +3,8 @@
 //! Rather too many cuts than too few: a tone cut in two is put together again when it is laid against the notes, one that was
 //! never cut cannot be parted.
 
+use super::cuts::own_cuts;
+use super::tails::{alone, ringing, steps};
 use crate::numbers::real;
 use crate::{Onset, Track};
 
@@ -31,6 +33,16 @@ pub(crate) struct Segment {
     pub step: f64,
     /// Its level in the middle, in decibels below full scale.
     pub level: f64,
+    /// Nothing is played: a tone that has ended rings on in the room.
+    pub rings: bool,
+    /// A short noise with silence before and after it.
+    pub alone: bool,
+    /// Semitones by which the pitch moves from its first third to its last.
+    pub glides: f64,
+    /// New partials are heard at its beginning.
+    pub struck: bool,
+    /// It begins without an attack and is plainly softer than what was before: a tone dies away rather than one begins.
+    pub fades: bool,
 }
 
 impl Segment {
@@ -40,17 +52,23 @@ impl Segment {
 
     /// Whether a tone sounds in it.
     pub fn sounds(&self) -> bool {
-        self.voiced >= 0.5 && !self.keys.is_empty()
+        let one_pitch = self.keys.first().is_some_and(|(_, share)| *share >= ONE_PITCH);
+        let least = if one_pitch { VOICED_ALIKE } else { VOICED };
+        self.voiced >= least && !self.keys.is_empty() && !self.rings
     }
 
     /// How well it fits a pitch, from 0 to 1.
     pub fn fits(&self, key: f64) -> f64 {
-        let one = |away: f64| near(away).max(OCTAVE * near((away - 12.0).abs()));
-        let of = |list: &[(f64, f64)]| -> f64 {
-            list.iter()
-                .map(|(heard, share)| share * one((heard - key).abs()))
-                .sum()
+        let one = |heard: f64| {
+            let away = (heard - key).abs();
+            let common = COMMON_PERIODS
+                .iter()
+                .map(|below| near((key - heard - below).abs()));
+            near(away)
+                .max(OCTAVE * near((away - 12.0).abs()))
+                .max(COMMON * common.fold(0.0, f64::max))
         };
+        let of = |list: &[(f64, f64)]| -> f64 { list.iter().map(|(heard, share)| share * one(*heard)).sum() };
         of(&self.keys)
             .max(CANDIDATES_COUNT * of(&self.candidates))
             .min(1.0)
@@ -64,14 +82,28 @@ impl Segment {
             .sum()
     }
 
+    /// The belief in a pitch itself, whatever is followed.
+    pub fn possible(&self, key: f64) -> f64 {
+        let near = |(heard, share): &(f64, f64)| share * near((heard - key).abs());
+        self.candidates.iter().map(near).sum()
+    }
+
     /// The pitch that fills most of it.
     pub fn key(&self) -> Option<f64> {
         self.keys.first().map(|(key, _)| *key)
     }
 }
 
+/// A tone sounds where a pitch is heard in this part of a stretch; in noise and at great speed less is heard, but always the same.
+const VOICED: f64 = 0.5;
+const VOICED_ALIKE: f64 = 0.3;
+const ONE_PITCH: f64 = 0.95;
 /// What is heard an octave off fits so well: more often the ear is wrong than the player.
 const OCTAVE: f64 = 0.7;
+/// Two tones at once (one rings on in the room) repeat together only after several periods of each: what is heard is so many
+/// semitones below (a third to a sixth of the frequency), and fits so well.
+const COMMON: f64 = 0.55;
+const COMMON_PERIODS: [f64; 4] = [19.02, 24.0, 27.86, 31.02];
 /// Belief in what the tracker held possible, beside what it decided for.
 const CANDIDATES_COUNT: f64 = 0.85;
 
@@ -87,27 +119,20 @@ const RINGS_ON: f64 = 0.08;
 /// An onset that leaves the level as it was counts so much of one that lifts it by this many decibels.
 const UNRISEN: f64 = 0.35;
 const PLAIN_RISE: f64 = 5.0;
-/// A dip of the level is looked for over so many seconds on each side, and is one from so many decibels on.
-const DIP_REACH: f64 = 0.08;
-const SHALLOWEST: f64 = 1.8;
-/// A dip counts so much of an attack for each decibel, and no more than this.
-const DIP_ATTACK: f64 = 0.06;
-const MOST_DIP_ATTACK: f64 = 0.4;
 /// A lapse of the pitch shorter than this is none, in seconds.
 const LAPSE: f64 = 0.025;
 /// A change of pitch is one from so many semitones on.
-const STEP: f64 = 0.6;
-/// The pitch before and after a moment is looked at over so many seconds.
-const LOOK: f64 = 0.035;
-
+pub(super) const STEP: f64 = 0.6;
 /// A place at which to cut.
 #[derive(Clone, Copy, PartialEq, Debug)]
-struct Cut {
-    secs: f64,
-    attack: f64,
-    onset: f64,
+pub(super) struct Cut {
+    pub secs: f64,
+    pub attack: f64,
+    pub onset: f64,
     /// Where a tone ends.
-    ends: bool,
+    pub ends: bool,
+    /// New partials begin.
+    pub struck: bool,
 }
 
 /// The stretches in order of time, without gaps. `tuning` is what the player's A4 is above 440 Hz, in semitones.
@@ -121,6 +146,7 @@ pub(crate) fn segments(track: &Track, onsets: &[Onset], tuning: f64) -> Vec<Segm
                 * (UNRISEN + (1.0 - UNRISEN) * (rise(track, onset.secs) / PLAIN_RISE).clamp(0.0, 1.0)),
             onset: attack(onset),
             ends: false,
+            struck: onset.by.flux,
         })
         .collect();
     let cuts = merged(onsets, own_cuts(track, &voiced));
@@ -132,6 +158,7 @@ pub(crate) fn segments(track: &Track, onsets: &[Onset], tuning: f64) -> Vec<Segm
         attack: 0.0,
         onset: 0.0,
         ends: false,
+        struck: false,
     };
     let mut open = start;
     for cut in cuts.into_iter().map(Some).chain([None]) {
@@ -151,10 +178,24 @@ pub(crate) fn segments(track: &Track, onsets: &[Onset], tuning: f64) -> Vec<Segm
         } else if let Some(cut) = cut {
             open.attack = open.attack.max(cut.attack);
             open.onset = open.onset.max(cut.onset);
+            open.struck |= cut.struck;
         }
     }
+    ringing(&mut out);
+    alone(&mut out);
     steps(&mut out);
     out
+}
+
+/// Semitones by which the pitch moves from the first third of some frames to the last.
+fn glides(frames: &[crate::Frame]) -> f64 {
+    let third = frames.len() / 3;
+    let of = |frames: Option<&[crate::Frame]>| {
+        let mut keys: Vec<f64> = frames?.iter().filter_map(|frame| frame.key).collect();
+        super::median(&mut keys)
+    };
+    let (first, last) = (of(frames.get(..third)), of(frames.get(frames.len() - third..)));
+    first.zip(last).map_or(0.0, |(first, last)| last - first)
 }
 
 /// How surely an onset is a new attack, not a change of pitch alone.
@@ -197,163 +238,6 @@ fn smoothed_voice(track: &Track) -> Vec<bool> {
 fn same_pitch(track: &Track, one: usize, other: usize) -> bool {
     let key = |n: usize| track.frames.get(n).and_then(|frame| frame.key);
     matches!((key(one), key(other)), (Some(one), Some(other)) if (one - other).abs() < STEP)
-}
-
-/// Where voice begins and ends and the pitch changes.
-fn own_cuts(track: &Track, voiced: &[bool]) -> Vec<Cut> {
-    let mut cuts = Vec::new();
-    let mut push = |secs: f64, attack: f64, ends: bool| {
-        cuts.push(Cut {
-            secs,
-            attack,
-            onset: attack,
-            ends,
-        })
-    };
-    for (n, pair) in voiced.windows(2).enumerate() {
-        let (Some(before), Some(after)) = (pair.first(), pair.last()) else {
-            continue;
-        };
-        if before != after
-            && let Some(frame) = track.frames.get(n + 1)
-        {
-            push(frame.secs, if *after { 0.5 } else { 0.0 }, !after);
-        }
-    }
-    for (secs, depth) in dips(track, voiced) {
-        push(secs, (depth * DIP_ATTACK).min(MOST_DIP_ATTACK), false);
-    }
-    for secs in pitch_changes(track) {
-        push(secs, 0.0, false);
-    }
-    cuts
-}
-
-/// Where the level of a sounding tone dips and rises again: a note of the same pitch tongued in an echoing room. The middle between
-/// the beginning of the dip and its ground, and its depth in decibels.
-fn dips(track: &Track, voiced: &[bool]) -> Vec<(f64, f64)> {
-    let hop = track.hop_secs.max(1e-4);
-    let reach = crate::numbers::count(DIP_REACH / hop).max(3);
-    let levels: Vec<f64> = (0..track.frames.len())
-        .map(|n| {
-            let around = track
-                .frames
-                .get(n.saturating_sub(2)..(n + 3).min(track.frames.len()))
-                .unwrap_or(&[]);
-            super::median(
-                &mut around
-                    .iter()
-                    .map(|frame| f64::from(frame.level_db))
-                    .collect::<Vec<_>>(),
-            )
-            .unwrap_or(0.0)
-        })
-        .collect();
-    let highest = |from: usize, to: usize| {
-        levels
-            .get(from..to)
-            .unwrap_or(&[])
-            .iter()
-            .copied()
-            .fold(f64::NEG_INFINITY, f64::max)
-    };
-    let lowest = |from: usize, to: usize| {
-        levels
-            .get(from..to)
-            .unwrap_or(&[])
-            .iter()
-            .copied()
-            .fold(f64::INFINITY, f64::min)
-    };
-    let mut found: Vec<(f64, f64)> = Vec::new();
-    for n in reach..levels.len().saturating_sub(reach) {
-        let (Some(level), Some(true)) = (levels.get(n).copied(), voiced.get(n).copied()) else {
-            continue;
-        };
-        if level > lowest(n - reach, n) || level >= lowest(n + 1, n + reach) {
-            continue;
-        }
-        let before = highest(n - reach, n);
-        let depth = (before - level).min(highest(n + 1, n + reach) - level);
-        if depth < SHALLOWEST {
-            continue;
-        }
-        let falls = (n - reach..n)
-            .rev()
-            .find(|at| levels.get(*at).is_some_and(|other| *other > before - 1.0))
-            .unwrap_or(n);
-        if let (Some(from), Some(to)) = (track.frames.get(falls), track.frames.get(n)) {
-            found.push((f64::midpoint(from.secs, to.secs), depth));
-        }
-    }
-    found
-}
-
-/// The moments at which the pitch before and after differ most.
-fn pitch_changes(track: &Track) -> Vec<f64> {
-    let look = crate::numbers::count(LOOK / track.hop_secs.max(1e-4)).max(2);
-    let keys: Vec<Option<f64>> = track.frames.iter().map(|frame| frame.key).collect();
-    let differs: Vec<f64> = (0..keys.len())
-        .map(|n| {
-            let before = middle(&keys, n.saturating_sub(look), n);
-            let after = middle(&keys, n, (n + look).min(keys.len()));
-            match (before, after) {
-                (Some(before), Some(after)) => (after - before).abs(),
-                _ => 0.0,
-            }
-        })
-        .collect();
-    let mut changes = Vec::new();
-    let mut n = 0;
-    while n < differs.len() {
-        if differs.get(n).is_none_or(|differs| *differs < STEP) {
-            n += 1;
-            continue;
-        }
-        let run = differs
-            .iter()
-            .skip(n)
-            .take_while(|differs| **differs >= STEP)
-            .count();
-        // In the middle of where it differs most; one run may hold a turn of several notes.
-        let mut peak: Option<(usize, usize, f64)> = None;
-        for (at, value) in differs.iter().enumerate().skip(n).take(run) {
-            match peak {
-                Some((from, to, best)) if (value - best).abs() < 0.1 && at == to + 1 => {
-                    peak = Some((from, at, best.max(*value)))
-                }
-                Some((_, _, best)) if *value > best => peak = Some((at, at, *value)),
-                Some((from, to, best)) if *value < best * 0.5 || at > to + look => {
-                    push_middle(track, from, to, &mut changes);
-                    peak = None;
-                    let _ = best;
-                }
-                Some(_) => {}
-                None => peak = Some((at, at, *value)),
-            }
-        }
-        if let Some((from, to, _)) = peak {
-            push_middle(track, from, to, &mut changes);
-        }
-        n += run;
-    }
-    changes
-}
-
-fn push_middle(track: &Track, from: usize, to: usize, changes: &mut Vec<f64>) {
-    let secs = |n: usize| track.frames.get(n).map(|frame| frame.secs);
-    if let (Some(from), Some(to)) = (secs(from), secs(to)) {
-        changes.push((from + to) / 2.0);
-    }
-}
-
-fn middle(keys: &[Option<f64>], from: usize, to: usize) -> Option<f64> {
-    let mut some: Vec<f64> = keys.get(from..to)?.iter().flatten().copied().collect();
-    if some.is_empty() {
-        return None;
-    }
-    some.sort_unstable_by(f64::total_cmp);
-    some.get(some.len() / 2).copied()
 }
 
 /// Cuts in order, those that belong together made one. Our own give way to the onsets: the pitch is followed some time after a tone
@@ -441,6 +325,11 @@ fn segment(
                 .collect::<Vec<_>>(),
         )
         .unwrap_or(-120.0),
+        rings: false,
+        alone: false,
+        glides: glides(frames),
+        struck: cut.struck,
+        fades: false,
     }
 }
 
@@ -474,14 +363,4 @@ fn shares(sums: Vec<(f64, f64)>, whole: Option<f64>) -> Vec<(f64, f64)> {
     list.sort_by(|a, b| b.1.total_cmp(&a.1));
     list.truncate(4);
     list
-}
-
-fn steps(segments: &mut [Segment]) {
-    let mut before: Option<f64> = None;
-    for segment in segments {
-        if let Some(key) = segment.key().filter(|_| segment.sounds()) {
-            segment.step = before.map_or(0.0, |before| (key - before).abs());
-            before = Some(key);
-        }
-    }
 }

@@ -18,6 +18,9 @@ const CLASH: f64 = 0.09;
 const CLASH_DB: f64 = 7.0;
 /// An octave off is believed of notes from this length on, in seconds.
 const OVERBLOWN_SECS: f64 = 0.3;
+/// And only if the note itself has less belief than this: a tone whose second partial is the loudest is taken for its octave, but
+/// keeps some.
+const POSSIBLE: f64 = 0.04;
 /// So many decibels below the notes nothing is a note too many.
 const ECHO_DB: f64 = 16.0;
 /// An attack is plain from here on.
@@ -65,20 +68,25 @@ pub(super) fn settle(
                 }
             }
             Doing::Extra => {
-                if ends.to - begins.from >= SHORTEST_EXTRA {
+                let noise = heard.iter().all(|segment| segment.alone || !segment.sounds());
+                if ends.to - begins.from >= SHORTEST_EXTRA && !noise {
                     let note = sounded(Was::Extra, group.step.note, None, heard, track, tuning);
                     alignment.sounded.push(note);
                 }
             }
             Doing::Holds | Doing::Wrong => {
                 let note = group.step.note;
-                goes_from(score, at, note, begins.from, &mut alignment);
+                goes_from(score, at, &group.step, begins.from, &mut alignment);
                 at = Some(note);
                 let overblown = score
                     .line
                     .get(note)
                     .is_some_and(|note| overblown(heard, note.key));
-                let was = if group.step.doing == Doing::Wrong || overblown {
+                let elsewhere = score
+                    .line
+                    .get(note)
+                    .is_some_and(|note| steady_elsewhere(heard, note.key, track, tuning));
+                let was = if group.step.doing == Doing::Wrong || overblown || elsewhere {
                     Was::Wrong
                 } else {
                     Was::Right
@@ -97,7 +105,42 @@ pub(super) fn settle(
 /// Whether a note sounds an octave off from beginning to end, and so long that the ear is hardly wrong.
 fn overblown(heard: &[Segment], key: f64) -> bool {
     let whole: f64 = heard.iter().map(Segment::secs).sum();
-    whole >= OVERBLOWN_SECS && weighted(heard, |segment| segment.octave_off(key)) > 0.85
+    whole >= OVERBLOWN_SECS
+        && weighted(heard, |segment| segment.octave_off(key)) > 0.85
+        && weighted(heard, |segment| segment.possible(key)) < POSSIBLE
+}
+
+/// A pitch is steady that keeps within so many semitones for so many seconds, the last of a tone.
+const STEADY: f64 = 0.15;
+const STEADY_SECS: f64 = 0.04;
+/// It is another note's from so many semitones on, and up to so many: a step, not an octave that the ear takes for the note.
+const ELSEWHERE: (f64, f64) = (0.7, 4.0);
+
+/// Whether a tone that came out of the one before settles on another pitch than the note's.
+fn steady_elsewhere(heard: &[Segment], key: f64, track: &Track, tuning: f64) -> bool {
+    let Some(longest) = heard
+        .iter()
+        .filter(|segment| segment.sounds() && !segment.fades)
+        .max_by(|a, b| a.secs().total_cmp(&b.secs()))
+    else {
+        return false;
+    };
+    if weighted(heard, |segment| segment.fits(key)) > 0.1 {
+        return false;
+    }
+    let frames = track.frames.get(longest.first..longest.last).unwrap_or(&[]);
+    // The last frames of a tone let go are not its own.
+    let inner = frames.get(frames.len() / 2..frames.len() * 9 / 10).unwrap_or(&[]);
+    let keys: Option<Vec<f64>> = inner.iter().map(|frame| Some(frame.key? - tuning)).collect();
+    let Some(mut keys) = keys.filter(|keys| real(keys.len()) * track.hop_secs >= STEADY_SECS) else {
+        return false;
+    };
+    let Some(middle) = median(&mut keys) else {
+        return false;
+    };
+    let steady = keys.iter().all(|key| (key - middle).abs() < STEADY);
+    let away = (middle - key).abs();
+    steady && away > ELSEWHERE.0 && away < ELSEWHERE.1
 }
 
 /// Takes back notes too many that are far softer than the notes: what rings on in the room.
@@ -173,9 +216,9 @@ fn begin_with_attacks(groups: &mut [Group], segments: &[Segment]) {
             continue;
         };
         let clash = before.step.doing == Doing::Rests
-            && segments
-                .get(before.first)
-                .is_some_and(|gap| first.from - gap.from < CLASH && gap.level > first.level - CLASH_DB);
+            && segments.get(before.first).is_some_and(|gap| {
+                !gap.rings && first.from - gap.from < CLASH && gap.level > first.level - CLASH_DB
+            });
         if clash {
             group.first = before.first;
             continue;
@@ -207,8 +250,9 @@ fn begin_with_attacks(groups: &mut [Group], segments: &[Segment]) {
 }
 
 /// Notes left out and jumps between two notes that were played.
-fn goes_from(score: &Score, at: Option<usize>, to: usize, now: f64, alignment: &mut Alignment) {
+fn goes_from(score: &Score, at: Option<usize>, step: &Step, now: f64, alignment: &mut Alignment) {
     let Some(from) = at else { return };
+    let to = step.note;
     if to == from + 1 {
         return;
     }
@@ -238,8 +282,7 @@ fn goes_from(score: &Score, at: Option<usize>, to: usize, now: f64, alignment: &
                 .get(missing)
                 .zip(score.line.get(missing - 1))
                 .is_some_and(|(note, before)| (note.key - before.key).abs() < 0.5);
-            let held = alignment.sounded.last().map(|note| note.end_secs);
-            let sounds_on = held.is_some_and(|end| now - end < 0.08) && unparted;
+            let sounds_on = unparted && step.unparted;
             alignment.sounded.push(Sounded {
                 was: if sounds_on { Was::Unparted } else { Was::Missing },
                 expected: missing,
@@ -348,32 +391,4 @@ pub(super) fn mistuned(line: &[Expected], alignment: &Alignment) -> f64 {
         return 0.0;
     }
     median(&mut away).unwrap_or(0.0).clamp(-0.6, 0.6)
-}
-
-/// Missing notes are put where they were due between their neighbours.
-pub(super) fn times_of_missing(line: &[Expected], alignment: &mut Alignment) {
-    let pace = alignment.pace;
-    let mut before: Option<(f64, f64)> = None;
-    let mut latest = 0.0_f64;
-    let jumps: Vec<usize> = alignment.jumps.iter().map(|jump| jump.sounded).collect();
-    for (index, note) in alignment.sounded.iter_mut().enumerate() {
-        if jumps.contains(&index) {
-            before = None;
-        }
-        let Some(expected) = line.get(note.expected) else {
-            continue;
-        };
-        match note.was {
-            Was::Right | Was::Wrong => before = Some((note.onset_secs, expected.secs)),
-            Was::Missing | Was::Unparted => {
-                if let Some((secs, model)) = before {
-                    let due = secs + (expected.secs - model) * pace;
-                    note.onset_secs = due.min(note.onset_secs).max(latest);
-                    note.end_secs = note.onset_secs;
-                }
-            }
-            Was::Extra => {}
-        }
-        latest = latest.max(note.onset_secs);
-    }
 }

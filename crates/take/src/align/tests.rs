@@ -141,6 +141,67 @@ fn a_wrong_note_a_note_left_out_a_note_too_many() {
 }
 
 #[test]
+fn what_rings_on_in_the_room_is_no_note() {
+    let line = line(TUNE);
+    let mut played = tones(&line, 1.0, 0.5);
+    let (from, to, _) = played.remove(3);
+    let before = played[2];
+    let (mut track, onsets) = heard(&played);
+    // The tone before dies away at 40 dB a second where a note was left out.
+    for frame in &mut track.frames {
+        if frame.secs >= before.1 && frame.secs < to {
+            frame.key = Some(before.2);
+            frame.level_db = crate::numbers::narrow(-28.0 - 40.0 * (frame.secs - before.1));
+        }
+    }
+    let alignment = align(&line, &track, &onsets);
+    assert_eq!(said(&alignment), format!("rrrm{}", "r".repeat(line.len() - 4)));
+    assert!(
+        alignment.sounded[2].end_secs < from + 0.05,
+        "it ends where it was let go"
+    );
+}
+
+#[test]
+fn a_click_where_a_note_was_left_out_is_no_wrong_note() {
+    let line = line(TUNE);
+    let mut played = tones(&line, 1.0, 0.5);
+    let (from, ..) = played[3];
+    played[3] = (from + 0.2, from + 0.25, 83.2);
+    assert_eq!(
+        said(&laid(&line, &played)),
+        format!("rrrm{}", "r".repeat(line.len() - 4))
+    );
+}
+
+#[test]
+fn of_two_notes_of_a_pitch_one_long_tone_leaves_the_second_open_and_silence_has_it_missing() {
+    let line = line(TUNE);
+    // The two G of bar 2.
+    let mut played = tones(&line, 1.0, 0.5);
+    let (_, to, _) = played.remove(5);
+    let silent = said(&laid(&line, &played));
+    assert_eq!(silent, format!("rrrrrm{}", "r".repeat(line.len() - 6)));
+    played[4].1 = to;
+    let held = said(&laid(&line, &played));
+    assert_eq!(held, format!("rrrrru{}", "r".repeat(line.len() - 6)));
+}
+
+#[test]
+fn another_pitch_that_is_over_before_its_note_is_due_is_a_note_too_many() {
+    let line = line(TUNE);
+    let mut played = tones(&line, 1.0, 0.5);
+    let (from, to, _) = played[2];
+    let half = f64::midpoint(from, to);
+    played[2].1 = half;
+    played[3] = (half + 0.02, to, 74.0);
+    assert_eq!(
+        said(&laid(&line, &played)),
+        format!("rrr+m{}", "r".repeat(line.len() - 4))
+    );
+}
+
+#[test]
 fn going_back_and_playing_a_bar_again() {
     let line = line(TUNE);
     let model = tones(&line, 1.0, 0.5);

@@ -51,6 +51,8 @@ pub(crate) struct Step {
     pub note: usize,
     /// It begins here: a note, a wrong one or one too many. False where it goes on.
     pub new: bool,
+    /// Notes of the same pitch before it were heard as one long tone, as their time was taken.
+    pub unparted: bool,
 }
 
 /// What is known before: the pulse as seconds taken for each second of the model (natural logarithm), by time.
@@ -85,8 +87,12 @@ struct Token {
     pulse: f64,
     /// Whether the pulse comes from its own notes.
     knows: bool,
-    /// When its silence began.
+    /// When its silence or its note too many began.
     rests_from: f64,
+    /// What was silent for a moment was a wrong note.
+    after_wrong: bool,
+    /// The notes left out before its note sounded on with the one before them.
+    unparted: bool,
     /// Its last step in the book.
     book: u32,
 }
@@ -98,6 +104,7 @@ struct Entry {
     note: u32,
     doing: Doing,
     new: bool,
+    unparted: bool,
 }
 
 /// Tokens dearer than the best by more than this are given up.
@@ -247,6 +254,8 @@ pub(crate) fn way(score: &Score, segments: &[Segment], pulse: &Pulse, general: f
         pulse: general,
         knows: false,
         rests_from: 0.0,
+        after_wrong: false,
+        unparted: false,
         book: NOWHERE,
     }];
     for segment in segments {
@@ -268,6 +277,15 @@ pub(crate) fn way(score: &Score, segments: &[Segment], pulse: &Pulse, general: f
     walk.back(&live)
 }
 
+/// What the notes left out between two cost.
+#[derive(Clone, Copy, Default)]
+struct LeftOut {
+    /// If none of them sounded.
+    missing: f64,
+    /// If those that can sounded on with the note before.
+    sounding_on: f64,
+}
+
 struct Walk<'a> {
     score: &'a Score<'a>,
     pulse: &'a Pulse,
@@ -281,8 +299,8 @@ struct Walk<'a> {
 }
 
 /// How much a tone counts that is none of the notes: little if it is short.
-fn foreign(segment: &Segment) -> f64 {
-    (segment.secs() / prices::FULL_FOREIGN).powi(2).min(1.0)
+fn foreign(secs: f64) -> f64 {
+    (secs / prices::FULL_FOREIGN).powi(2).min(1.0)
 }
 
 /// How much a tone counts by its length.
@@ -293,6 +311,26 @@ fn share(segment: &Segment) -> f64 {
 fn misfit(key: f64, segment: &Segment) -> f64 {
     prices::MISFIT * (1.0 - segment.fits(key)) * share(segment)
 }
+
+/// Whether a tone may be two at once: one that rings on and the next, a step or two from it, heard as a pitch between them that
+/// draws near the second.
+fn blends(segment: &Segment, from: f64, to: f64) -> bool {
+    let leap = to - from;
+    let between = |key: f64| key > from.min(to) - BLEND_ROOM && key < from.max(to) + BLEND_ROOM;
+    (0.5..=WIDEST_BLEND).contains(&leap.abs())
+        && segment.secs() < LONGEST_BLEND
+        && (segment.glides * leap.signum() > BLEND_GLIDES || segment.voiced < BLEND_VOICED)
+        && segment.key().is_some_and(between)
+}
+
+/// Semitones between two notes that may blend; how far their pitch may lie beside them; by how much it moves at least.
+const WIDEST_BLEND: f64 = 5.2;
+const BLEND_ROOM: f64 = 0.3;
+const BLEND_GLIDES: f64 = 0.15;
+/// Or it is heard as a pitch only in less than this part of it.
+const BLEND_VOICED: f64 = 0.75;
+/// Seconds that it lasts at most.
+const LONGEST_BLEND: f64 = 0.25;
 
 impl Walk<'_> {
     fn note(&self, index: u32) -> Option<&Expected> {
@@ -316,6 +354,7 @@ impl Walk<'_> {
             Doing::Holds | Doing::Wrong | Doing::Extra => {
                 next.doing = Doing::Rests;
                 next.rests_from = segment.from;
+                next.after_wrong = token.doing == Doing::Wrong;
             }
         }
         self.front.offer(next, false, token.book);
@@ -331,12 +370,12 @@ impl Walk<'_> {
             return;
         }
         let outside = Token {
-            cost: token.cost + prices::OUTSIDE + prices::OUTSIDE_TONE * foreign(segment),
+            cost: token.cost + prices::OUTSIDE + prices::OUTSIDE_TONE * foreign(segment.secs()),
             doing: Doing::Outside,
             ..*token
         };
         self.front.offer(outside, false, token.book);
-        let mut left_out = 0.0;
+        let mut left_out = LeftOut::default();
         for ahead in 1..=(1 + prices::MOST_SKIPPED) {
             let Some(target) = u32::try_from(ahead)
                 .ok()
@@ -348,54 +387,82 @@ impl Walk<'_> {
                 break;
             }
             self.enters(token, target, left_out, segment);
-            left_out += self.left_out(token, target);
+            self.leave_out(&mut left_out, token, target, segment.from);
         }
     }
 
-    /// What leaving a note out costs on the way from a token's note.
-    fn left_out(&self, token: &Token, target: u32) -> f64 {
+    /// Adds what leaving a note out costs on the way from a token's note.
+    fn leave_out(&self, left_out: &mut LeftOut, token: &Token, target: u32, now: f64) {
         let (Some(note), Some(before)) = (
             self.note(target),
             target.checked_sub(1).and_then(|n| self.note(n)),
         ) else {
-            return prices::MISSING;
+            left_out.missing += prices::MISSING;
+            left_out.sounding_on += prices::MISSING;
+            return;
         };
-        let unparted = token.doing == Doing::Holds && (note.key - before.key).abs() < 0.5;
+        let holds = token.doing == Doing::Holds || token.doing == Doing::Rests && !token.after_wrong;
+        let alike = holds && (note.key - before.key).abs() < 0.5;
         let price = prices::missing(note);
-        if unparted {
-            price.min(prices::UNPARTED)
+        let Some(from) = self.note(token.note).filter(|_| alike) else {
+            left_out.missing += price;
+            left_out.sounding_on += price;
+            return;
+        };
+        // How much of the note left out the tone before it lasted.
+        let until = if token.doing == Doing::Rests {
+            token.rests_from
         } else {
-            price
-        }
+            now
+        };
+        let held = until - token.began;
+        let pulse = self.pulse.at(token.began).unwrap_or(token.pulse).exp();
+        let end = |of: &Expected| (of.secs + of.length_secs - from.secs) * pulse;
+        let lasted = ((held - end(before)) / (end(note) - end(before)).max(0.02)).clamp(0.0, 1.0);
+        left_out.missing += price + prices::TOO_LONG * lasted;
+        left_out.sounding_on += prices::UNPARTED + prices::TOO_SHORT * (1.0 - lasted);
     }
 
     /// The same goes on.
     fn goes_on(&mut self, token: &Token, segment: &Segment) {
+        let fading = if segment.fades { prices::FADING } else { 1.0 };
         let changed = if segment.step > 0.6 {
-            prices::WRONG_AGAIN * share(segment)
+            prices::WRONG_AGAIN * share(segment) * fading
         } else {
             0.0
         };
+        // What stirs soon after a beginning belongs to it.
+        let since = segment.from - token.began;
+        let settled = (since / prices::SETTLES).clamp(prices::UNSETTLED, 1.0);
+        let reattack = prices::REATTACK * segment.attack;
         let price = match token.doing {
-            Doing::Holds => self.misfit(token.note) + prices::REATTACK * segment.attack,
-            Doing::Wrong => (prices::REATTACK * segment.attack).max(changed),
+            Doing::Holds => self.misfit(token.note) * fading + reattack * settled,
+            Doing::Wrong => (reattack * settled).max(changed),
             // One more is a note too many of its own (see below) unless nothing begins.
-            Doing::Extra => (prices::REATTACK * segment.attack).max(changed),
-            Doing::Outside => prices::OUTSIDE_TONE * foreign(segment),
+            Doing::Extra => {
+                // What it lasts longer counts on, however it is cut.
+                let lasted = segment.from - token.rests_from;
+                let longer = foreign(segment.to - token.rests_from) - foreign(lasted);
+                reattack.max(changed) + (prices::EXTRA - 0.3) * longer
+            }
+            Doing::Outside => prices::OUTSIDE_TONE * foreign(segment.secs()),
             Doing::Rests => {
                 let lapse = segment.from - token.rests_from;
                 if lapse > prices::LONGEST_LAPSE {
                     return;
                 }
-                prices::LAPSE
-                    + prices::REATTACK * segment.attack * (lapse / 0.04).min(1.0)
-                    + self.misfit(token.note)
+                let fits = if token.after_wrong {
+                    changed
+                } else {
+                    self.misfit(token.note)
+                };
+                prices::LAPSE + reattack * (lapse / 0.04).min(1.0) + fits
             }
         };
-        let doing = if token.doing == Doing::Rests {
-            Doing::Holds
-        } else {
-            token.doing
+        let doing = match token.doing {
+            Doing::Rests if token.after_wrong => Doing::Wrong,
+            Doing::Rests => Doing::Holds,
+            other => other,
         };
         let next = Token {
             cost: token.cost + price,
@@ -418,15 +485,16 @@ impl Walk<'_> {
             return;
         }
         let next = Token {
-            cost: token.cost + 0.3 + (prices::EXTRA - 0.3) * foreign(segment),
+            cost: token.cost + 0.3 + (prices::EXTRA - 0.3) * foreign(segment.secs()),
             doing: Doing::Extra,
+            rests_from: segment.from,
             ..*token
         };
         self.front.offer(next, true, token.book);
     }
 
     /// The next note, or one after notes left out, begins: rightly or at another pitch.
-    fn enters(&mut self, token: &Token, target: u32, left_out: f64, segment: &Segment) {
+    fn enters(&mut self, token: &Token, target: u32, left_out: LeftOut, segment: &Segment) {
         let (Some(from), Some(note)) = (self.note(token.note), self.note(target)) else {
             return;
         };
@@ -436,11 +504,24 @@ impl Walk<'_> {
         } else {
             0.0
         };
-        let (time, pulse) = self.time(token, target, segment.from);
-        let wrong = prices::wrong(note);
-        let right = token.cost + left_out + time + unattacked;
+        let (took, cut_short, pulse) = self.time(token, target, segment.from);
+        // Notes that sounded on took their time; of those left out it may have been left out, too.
+        let sounding_on = left_out.sounding_on + took;
+        let missing = left_out.missing + took.min(cut_short);
+        let alone = if segment.alone { prices::ALONE } else { 0.0 };
+        let wrong = prices::wrong(note) + alone;
+        let fading = if segment.fades { prices::BEGINS_FADING } else { 0.0 };
+        let right = token.cost + sounding_on.min(missing) + unattacked + fading;
+        let misfit = self.misfit(target)
+            * if blends(segment, from.key, note.key) {
+                prices::BLENDED
+            } else {
+                1.0
+            };
+        let nothing_of_it = if misfit > prices::MISFIT / 2.0 { alone } else { 0.0 };
         let next = Token {
-            cost: right + self.misfit(target),
+            cost: right + misfit + nothing_of_it,
+            unparted: sounding_on < missing,
             doing: Doing::Holds,
             note: target,
             began: segment.from,
@@ -457,8 +538,8 @@ impl Walk<'_> {
         self.front.offer(next, true, token.book);
     }
 
-    /// What the time from a token's note to another costs, and the pulse after it.
-    fn time(&self, token: &Token, target: u32, now: f64) -> (f64, f64) {
+    /// What the time from a token's note to another costs, what it costs if the notes between took none, and the pulse after it.
+    fn time(&self, token: &Token, target: u32, now: f64) -> (f64, f64, f64) {
         let index = |note: u32| usize::try_from(note).unwrap_or(0);
         let (from, to) = (index(token.note), index(target));
         let model = between(self.score.line, from, to);
@@ -470,18 +551,19 @@ impl Walk<'_> {
             .is_some_and(|between| between.iter().any(|note| note.free));
         let pulse = self.pulse.at(token.began).unwrap_or(token.pulse);
         if free {
-            return (0.3, token.pulse);
+            return (0.3, 0.3, token.pulse);
         }
         let due = model * pulse.exp();
         let mut price = prices::time(took, due);
+        let mut cut_short = f64::INFINITY;
         if to > from + 1 {
-            // Or their time was left out with the notes.
             let first = between(self.score.line, from, from + 1) * pulse.exp();
-            price = price.min(0.7 + prices::time(took, first));
+            cut_short = 0.7 + prices::time(took, first);
         }
         if !token.knows && self.pulse.points.is_empty() {
             // Without a pulse yet any is taken, near the general one rather.
             price = (price * 0.4).min(1.0);
+            cut_short = (cut_short * 0.4).min(1.0);
         }
         let says = (took.max(0.01) / model.max(0.01)).ln();
         let trust = FOLLOWS * (model / 0.3).min(1.0);
@@ -490,7 +572,11 @@ impl Walk<'_> {
         } else {
             token.pulse + (says - token.pulse).clamp(-0.7, 0.7) * 0.6
         };
-        (price, moved.clamp(self.general - 1.4, self.general + 1.4))
+        (
+            price,
+            cut_short,
+            moved.clamp(self.general - 1.4, self.general + 1.4),
+        )
     }
 
     /// Back, on, or into the piece at all, to any note.
@@ -626,6 +712,7 @@ impl Walk<'_> {
             note,
             began: segment.from,
             knows: came.knows || came.doing != Doing::Outside,
+            unparted: false,
             ..*came
         };
         self.front.offer(next, true, came.book);
@@ -656,6 +743,7 @@ impl Walk<'_> {
                     note: token.note,
                     doing: token.doing,
                     new,
+                    unparted: token.unparted,
                 });
                 token.book = book;
                 token
@@ -722,6 +810,7 @@ impl Walk<'_> {
                 doing: entry.doing,
                 note: usize::try_from(entry.note).unwrap_or(0),
                 new: entry.new,
+                unparted: entry.unparted,
             });
             at = entry.from;
         }

@@ -8,6 +8,10 @@ use std::f64::consts::TAU;
 const CYCLE_SECS: f64 = 0.2;
 /// Semitones of room for a vibrato in that time; what moves further is a step or a glide, and says nothing about tuning.
 const SHAKE: f64 = 1.3;
+/// Tones too short for that are measured over so many seconds …
+const QUICK_SECS: f64 = 0.06;
+/// … if they move by no more than this, in semitones.
+const STILL: f64 = 0.12;
 /// At least so many seconds must have a steady pitch.
 const ENOUGH_SECS: f64 = 0.2;
 /// How far the takes' notes must agree about the tuning, from 0 (not at all) to 1.
@@ -18,8 +22,41 @@ const AGREED: f64 = 0.1;
 ///
 /// Source: circular mean of the deviation, common practice.
 pub(super) fn a4(frames: &[Frame], hop_secs: f64) -> Option<f64> {
-    let span = count(CYCLE_SECS / hop_secs).max(1);
-    let (mut x, mut y, mut steady) = (0.0, 0.0, 0.0);
+    let slow = lie(frames, count(CYCLE_SECS / hop_secs), SHAKE);
+    // Who plays nothing so long is measured by shorter tones, if they stand still and agree better.
+    let quick = lie(frames, count(QUICK_SECS / hop_secs), STILL);
+    let better = quick.agrees() > slow.agrees();
+    let (first, second) = if better { (quick, slow) } else { (slow, quick) };
+    first.a4(hop_secs).or_else(|| second.a4(hop_secs))
+}
+
+/// Where pitches lie between the semitones of 440 Hz: the sum of so many unit vectors.
+struct Lie {
+    x: f64,
+    y: f64,
+    steady: f64,
+}
+
+impl Lie {
+    /// How far they agree, from 0 to 1.
+    fn agrees(&self) -> f64 {
+        self.x.hypot(self.y) / self.steady.max(1.0)
+    }
+
+    fn a4(&self, hop_secs: f64) -> Option<f64> {
+        let enough = 2.0 * self.steady * hop_secs >= ENOUGH_SECS && self.agrees() > AGREED;
+        enough.then(|| 440.0 * (self.y.atan2(self.x) / TAU / 12.0).exp2())
+    }
+}
+
+/// The lie of what moves by no more than `room` semitones over so many frames.
+fn lie(frames: &[Frame], span: usize, room: f64) -> Lie {
+    let span = span.max(1);
+    let mut lie = Lie {
+        x: 0.0,
+        y: 0.0,
+        steady: 0.0,
+    };
     for near in frames.windows(span).step_by(2) {
         let mut keys = near.iter().map(|frame| frame.key);
         let all = keys.try_fold(
@@ -30,14 +67,13 @@ pub(super) fn a4(frames: &[Frame], hop_secs: f64) -> Option<f64> {
             },
         );
         let Some((sum, low, high)) = all else { continue };
-        if high - low > SHAKE {
+        if high - low > room {
             continue;
         }
         let angle = sum / real(span) * TAU;
-        x += angle.cos();
-        y += angle.sin();
-        steady += 1.0;
+        lie.x += angle.cos();
+        lie.y += angle.sin();
+        lie.steady += 1.0;
     }
-    let enough = 2.0 * steady * hop_secs >= ENOUGH_SECS && x.hypot(y) > AGREED * steady;
-    enough.then(|| 440.0 * (y.atan2(x) / TAU / 12.0).exp2())
+    lie
 }

@@ -1,0 +1,129 @@
+//! What is said on second thoughts, when all notes are laid? Of notes too short to be heard apart nothing; of a wrong note that was
+//! over before its own was due that it was one too many; of missing notes when they were due.
+
+use super::{Alignment, Sounded, Was};
+use crate::expected::Expected;
+
+/// Notes shorter than this, in seconds, can't be told from the notes around them where nothing else shows that they are missing.
+const SHORTEST_TOLD: f64 = 0.06;
+
+/// Says nothing of missing notes that would be too short to be heard apart, unless silence stands in their place.
+pub(super) fn too_short_to_tell(line: &[Expected], alignment: &mut Alignment) {
+    let pace = alignment.pace;
+    let mut nexts: Vec<f64> = Vec::with_capacity(alignment.sounded.len());
+    let mut next = f64::INFINITY;
+    for note in alignment.sounded.iter().rev() {
+        if plays(note) {
+            next = note.onset_secs;
+        }
+        nexts.push(next);
+    }
+    nexts.reverse();
+    // When the last note began and ended, and when the model has it.
+    let mut before: Option<(f64, f64, f64)> = None;
+    for (note, next) in alignment.sounded.iter_mut().zip(nexts) {
+        let Some(expected) = line.get(note.expected) else {
+            continue;
+        };
+        if plays(note) {
+            before = Some((note.onset_secs, note.end_secs, expected.secs));
+        } else if let Some((onset, end, model)) = before
+            && note.was == Was::Missing
+        {
+            let length = expected.length_secs * pace;
+            let middle = onset + (expected.secs - model) * pace + length / 2.0;
+            if length < SHORTEST_TOLD && !(end..next).contains(&middle) {
+                note.was = Was::Unparted;
+            }
+        }
+    }
+}
+
+fn plays(note: &Sounded) -> bool {
+    matches!(note.was, Was::Right | Was::Wrong)
+}
+
+/// A wrong note came so much too early (as a part of the time from the note before to its own) and was over so soon after it was due
+/// (as a part of the time to the next) that it is none in that note's place.
+const FAR_TOO_EARLY: f64 = 0.3;
+const OVER_BY: f64 = 0.15;
+/// And the pulse is believed to be there no slower than so many times that of the whole.
+const SLOWEST: f64 = 1.15;
+
+/// Takes wrong notes that were over when the note was due for what they are: a note too many, and one left out.
+pub(super) fn too_early(line: &[Expected], alignment: &mut Alignment) {
+    let mut parted: Vec<usize> = Vec::new();
+    for (index, three) in alignment.sounded.windows(3).enumerate() {
+        let [before, note, after] = three else { continue };
+        let in_order = before.expected + 1 == note.expected && note.expected + 1 == after.expected;
+        let free = |note: &Sounded| line.get(note.expected).is_none_or(|note| note.free);
+        if note.was != Was::Wrong
+            || !plays(before)
+            || !plays(after)
+            || !in_order
+            || free(before)
+            || free(note)
+        {
+            continue;
+        }
+        let secs = |note: &Sounded| line.get(note.expected).map_or(0.0, |note| note.secs);
+        let part = (secs(note) - secs(before)) / (secs(after) - secs(before)).max(1e-6);
+        // By the notes around it, or by the pulse if the player waited after it.
+        let due = (before.onset_secs + part * (after.onset_secs - before.onset_secs))
+            .min(before.onset_secs + (secs(note) - secs(before)) * alignment.pace * SLOWEST);
+        let early = note.onset_secs < due - FAR_TOO_EARLY * (due - before.onset_secs);
+        if early && note.end_secs < due + OVER_BY * (after.onset_secs - due) {
+            parted.push(index + 1);
+        }
+    }
+    for at in parted.into_iter().rev() {
+        let Some(note) = alignment.sounded.get_mut(at) else {
+            continue;
+        };
+        let missing = Sounded {
+            was: Was::Missing,
+            onset_secs: note.end_secs,
+            key: None,
+            wavers: 0.0,
+            level_db: None,
+            sure: 0.7,
+            ..note.clone()
+        };
+        note.was = Was::Extra;
+        note.expected = note.expected.saturating_sub(1);
+        alignment.sounded.insert(at + 1, missing);
+        for jump in &mut alignment.jumps {
+            if jump.sounded > at {
+                jump.sounded += 1;
+            }
+        }
+    }
+}
+
+/// Missing notes are put where they were due between their neighbours.
+pub(super) fn times_of_missing(line: &[Expected], alignment: &mut Alignment) {
+    let pace = alignment.pace;
+    let mut before: Option<(f64, f64)> = None;
+    let mut latest = 0.0_f64;
+    let jumps: Vec<usize> = alignment.jumps.iter().map(|jump| jump.sounded).collect();
+    for (index, note) in alignment.sounded.iter_mut().enumerate() {
+        if jumps.contains(&index) {
+            before = None;
+        }
+        let Some(expected) = line.get(note.expected) else {
+            continue;
+        };
+        match note.was {
+            Was::Right | Was::Wrong => before = Some((note.onset_secs, expected.secs)),
+            Was::Missing | Was::Unparted => {
+                if let Some((secs, model)) = before {
+                    let due = secs + (expected.secs - model) * pace;
+                    note.onset_secs = due.min(note.onset_secs).max(latest);
+                    note.end_secs = note.onset_secs;
+                }
+            }
+            Was::Extra => {}
+        }
+        latest = latest.max(note.onset_secs);
+    }
+}
