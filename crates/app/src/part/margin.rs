@@ -8,6 +8,8 @@ use crate::prepared::Prepared;
 use crate::screen::capital;
 use maud::{Markup, PreEscaped, html};
 use notation::{BarIndex, Pencil, PencilSign};
+use std::collections::BTreeMap;
+use std::sync::{Mutex, PoisonError};
 use store::{MarkAct, MarkRow};
 
 /// The whole margin.
@@ -127,15 +129,38 @@ pub(crate) fn one(note: &Note, labels: &Labels) -> Markup {
     }
 }
 
-/// The sign as it is drawn on the part.
+/// The sign as it is drawn on the part: drawn once on a page ([`drawings`]), shown at every note of it.
 fn sign(sign: PencilSign) -> Markup {
-    let sample = engrave::pencil::sample(Some(sign), Pencil::Graphite);
-    // A little air, so that a stroke at the edge is not cut.
-    let svg = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"small-sign\" viewBox=\"-20 -20 {:.0} {:.0}\">{}</svg>",
-        sample.width + 40.0,
-        sample.height + 40.0,
-        sample.svg
-    );
-    PreEscaped(drawing::for_page(&svg, "", "").unwrap_or_default())
+    let (width, height, _) = drawn(sign);
+    html! {
+        svg class="small-sign" viewBox={ "-20 -20 " (width) " " (height) } aria-hidden="true" { use href={ "#" (sign.class()) } {} }
+    }
+}
+
+/// Every sign that notes may show, once.
+pub(super) fn drawings() -> Markup {
+    html! {
+        svg class="unseen" aria-hidden="true" {
+            defs { @for sign in PencilSign::ALL { g id=(sign.class()) { (PreEscaped(&drawn(sign).2)) } } }
+        }
+    }
+}
+
+/// How wide and high a sign is with a little air, so that a stroke at the edge is not cut, and the sign.
+fn drawn(sign: PencilSign) -> (String, String, String) {
+    static DRAWN: Mutex<BTreeMap<PencilSign, (String, String, String)>> = Mutex::new(BTreeMap::new());
+    let mut known = DRAWN.lock().unwrap_or_else(PoisonError::into_inner);
+    let of = known.entry(sign).or_insert_with(|| {
+        let sample = engrave::pencil::sample(Some(sign), Pencil::Graphite);
+        let svg = format!("<svg xmlns=\"http://www.w3.org/2000/svg\">{}</svg>", sample.svg);
+        let size = |length: f64| format!("{:.0}", length + 40.0);
+        let whole = drawing::for_page(&svg, "", "").unwrap_or_default();
+        let inside = whole
+            .split_once('>')
+            .and_then(|(_, rest)| rest.strip_suffix("</svg>"))
+            .unwrap_or_default()
+            .to_owned();
+        (size(sample.width), size(sample.height), inside)
+    });
+    of.clone()
 }

@@ -172,6 +172,7 @@ fn drawn<'a>(part: &'a Prepared, secret: &'a str, players: &[PlayerRow]) -> Scre
                         }
                     }
                 }
+                (margins::drawings())
                 aside class="margin" aria-label="Margin" {
                     div class="margin-notes" { (margins::margin(part, &lines)) }
                     div class="bar-shown" hidden {}
