@@ -56,11 +56,14 @@ class App:
 class Browser:
     """A browser window of a size in a room."""
 
-    def __init__(self, app: App, size: str = "desk", dark: bool = False, calm: bool = False):
+    def __init__(self, app: App, size: str = "desk", dark: bool = False, calm: bool = False, waits: bool = True):
         options = Options()
         options.binary_location = os.environ.get("CHROMIUM", "/usr/bin/chromium")
         for word in ["--headless=new", "--no-sandbox", "--hide-scrollbars", "--autoplay-policy=no-user-gesture-required"]:
             options.add_argument(word)
+        if not waits:
+            # What is there while a page is still coming can be looked at.
+            options.page_load_strategy = "none"
         if calm:
             options.add_argument("--force-prefers-reduced-motion")
         options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})

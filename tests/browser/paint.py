@@ -98,9 +98,32 @@ def the_music_is_there_within_a_second(app: App, shot) -> None:
     browser.close()
 
 
+def while_it_takes_long_that_is_said(app: App, shot) -> None:
+    """A press that is slow to begin: the page says what is going on, and is itself when the music is there."""
+    named = os.environ.get("FOREREAD_PRESS") or str(Path(program()).with_name("foreread-press"))
+    slow = Path(app.home) / "slow-press"
+    slow.write_text(f'#!/bin/sh\nsleep 4\nexec "{named}" "$@"\n')
+    slow.chmod(0o755)
+    app.stop()
+    browser = Browser(app, waits=False)
+    os.environ["FOREREAD_PRESS"] = str(slow)
+    try:
+        app.start()
+    finally:
+        os.environ["FOREREAD_PRESS"] = named
+    browser.go("/part/6")
+    said = browser.until(lambda: [one for one in browser.all(".meanwhile") if one.is_displayed()], "what is going on", 10)[0].text
+    assert "Kite Weather" in said and "engraved" in said, said
+    assert not browser.all(".place")
+    shot(browser, "meanwhile-desk")
+    browser.until(lambda: browser.all(".place"), "the music", 60)
+    browser.until(lambda: not browser.all(".meanwhile"), "the page itself")
+    browser.close()
+
+
 def started_and_opened(app: App, path: str) -> dict:
     app.stop()
     return opened(app, path, start=True)
 
 
-FLOWS = [the_music_is_there_within_a_second]
+FLOWS = [the_music_is_there_within_a_second, while_it_takes_long_that_is_said]
