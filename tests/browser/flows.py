@@ -6,6 +6,7 @@ import time
 import traceback
 from pathlib import Path
 
+import choices
 import look
 import paint
 import reach
@@ -216,7 +217,8 @@ def the_teacher_pencils_and_it_is_kept(app: App) -> None:
     browser.one('[name="written"]').send_keys("<b>sing</b>")
     place(browser, 30).click()
     said("Pencilled: words")
-    assert "<b>sing</b>" in browser.js("return document.querySelector('.mark-words').textContent")
+    written = "return [...document.querySelectorAll('.mark-words')].map((mark) => mark.textContent).join(' ')"
+    assert "<b>sing</b>" in browser.js(written)
     # One of ours is rubbed out from the margin, and taken back.
     browser.keys(Keys.ESCAPE)
     commas = lambda: len(browser.all(".foreread-page .mark-comma"))
@@ -251,7 +253,7 @@ def the_teacher_pencils_and_it_is_kept(app: App) -> None:
 
 
 # Flows of other files that are given the way to take a picture.
-WITH_SHOTS = [*paint.FLOWS, *reach.FLOWS, *stand.FLOWS, *seen.FLOWS]
+WITH_SHOTS = [*choices.FLOWS, *paint.FLOWS, *reach.FLOWS, *stand.FLOWS, *seen.FLOWS]
 
 FLOWS = [
     the_folder_takes_files_finds_and_compares,

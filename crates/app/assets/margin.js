@@ -22,7 +22,7 @@ export class Margin {
     else if (button.matches(".back")) this.close();
     else if (button.matches(".hear-bar")) this.onHear({ bars: [+button.dataset.bar, +button.dataset.bar] });
     else if (button.matches(".hear-slowly")) this.onHear({ bars: [+button.dataset.bar, +button.dataset.bar], slowly: true });
-    else if (this.onPencil && button.matches(".keep-mark, .erase-mark, .take-back, .at-note")) this.onPencil(button);
+    else if (this.onPencil && button.matches(".keep-mark, .erase-mark, .take-back, .at-note, .key-yes, .key-named, .key-back, .breathe")) this.onPencil(button);
     else if (button.matches(".hear-ornament")) this.onHear({ ornament: button.dataset.at });
   }
 

@@ -85,12 +85,34 @@ export class Pencil {
   }
 
   fromMargin(button) {
-    const { mark, row, bar, note } = button.dataset;
-    if (button.matches(".keep-mark")) this.send({ do: "keep", mark: +mark });
+    const { mark, row, choice, bar, note } = button.dataset;
+    if (button.matches(".key-yes, .key-named, .key-back")) this.nameKey(button);
+    else if (button.matches(".breathe")) this.breathe(button);
+    else if (choice !== undefined) this.send({ do: "take-back-choice", row: +choice });
+    else if (button.matches(".keep-mark")) this.send({ do: "keep", mark: +mark });
     else if (button.matches(".erase-mark")) this.send({ do: "erase", mark: +mark });
     else if (button.matches(".take-back")) this.send({ do: "take-back", row: +row });
     else if (this.taken?.dataset.sign) this.send({ do: "add", sign: this.taken.dataset.sign, text: this.written(), note: [+bar, note] });
     else say("Take the pencil and a sign first; then the note takes the mark.");
+  }
+
+  /** The key of the whole, or from a bar to another: ours with yes, another by its name, or the proposal again. */
+  nameKey(button) {
+    const group = button.closest(".choose-key");
+    const from = button.dataset.from ?? group.dataset.from;
+    const to = group.querySelector(".key-to");
+    const bars = from === undefined ? null : [+from, to ? +to.value : +from];
+    const named = button.matches(".key-yes") ? button.dataset
+      : button.matches(".key-back") ? { tonic: "", scale: "" }
+        : { tonic: group.querySelector(".key-tonic").value, scale: group.querySelector(".key-scale").value };
+    this.send({ do: "key", bars, tonic: named.tonic, scale: named.scale });
+  }
+
+  breathe(button) {
+    const more = button.closest(".more-breath");
+    const note = more ? more.querySelector(".breath-note").value : button.dataset.note;
+    const how = more ? more.querySelector(".breath-how").value : button.dataset.how;
+    this.send({ do: "breathe", bar: +button.dataset.bar, note, how: how || null });
   }
 
   back(way) {

@@ -9,6 +9,7 @@ mod assets;
 mod coming;
 mod days;
 mod drawing;
+mod errata;
 mod error;
 mod folder;
 mod guard;

@@ -1,6 +1,7 @@
 //! What was made of a piece already? A part engraved, pencilled and surveyed for somebody, kept for the next look.
 
 use crate::error::AppError;
+use crate::errata::{self, OfCall};
 use crate::hers::{self, Hers};
 use crate::pieces;
 use crate::state::App;
@@ -32,6 +33,8 @@ struct Key {
     /// The player's own file.
     player: Option<String>,
     hers: Hers,
+    /// What calls correct in it.
+    errata: Vec<OfCall>,
 }
 
 /// A part, ready to be shown.
@@ -43,7 +46,7 @@ pub(crate) struct Prepared {
     pub choices: Choices,
     /// The desk's words for that.
     pub asked: Asked,
-    /// The file as read.
+    /// The file as read; where a call corrects something, the part alone with that in it.
     pub opened: Opened,
     /// The part, engraved, pencilled, surveyed.
     pub copy: Copy,
@@ -51,8 +54,10 @@ pub(crate) struct Prepared {
     pub sheet: sheet::Sheet,
     /// What the teacher has pencilled and chosen.
     pub hers: Hers,
-    /// How many of the copy's marks are ours; hers follow.
+    /// How many of the copy's marks are ours, those of errata among them; hers follow.
     pub ours: usize,
+    /// The calls that correct something in it.
+    pub calls: Vec<String>,
 }
 
 impl Prepared {
@@ -142,7 +147,9 @@ fn key(app: &App, id: i64, choices: Choices) -> Result<Key, AppError> {
         .transpose()?;
     let player = player.map(|player| player.file);
     let hers = hers::of(app, row.id, choices.player.map(PlayerId))?;
+    let errata = errata::of(app, &row)?;
     Ok(Key {
+        errata,
         row,
         choices,
         player,
@@ -151,20 +158,30 @@ fn key(app: &App, id: i64, choices: Choices) -> Result<Key, AppError> {
 }
 
 fn make(app: &App, key: &Key, printer: &mut Printer) -> Result<Prepared, AppError> {
-    let opened = pieces::open(app, &key.row)?;
-    let asked = asked(key);
+    let mut opened = pieces::open(app, &key.row)?;
     let mut wanted = CopyAsked {
-        asked: asked.clone(),
+        asked: asked(key),
         ..edition(key.choices.large)
     };
+    let corrected = errata::corrected(&opened, wanted.asked.part.as_deref(), &key.errata)?;
+    let mut not_applied = Vec::new();
+    if let Some(corrected) = corrected {
+        opened = corrected.opened;
+        wanted.asked.part = None;
+        wanted.added = corrected.marks;
+        not_applied = corrected.findings;
+    }
+    let errata = wanted.added.len();
     if let Some(alone) = desk::part_of(
         &opened.piece,
-        desk::choose_part(&opened, asked.part.as_deref())?.index,
+        desk::choose_part(&opened, wanted.asked.part.as_deref())?.index,
     ) {
         key.hers.ask(&alone, &mut wanted);
     }
-    let added = wanted.added.len();
-    let copy = desk::copy(&opened, &wanted, printer)?;
+    let asked = wanted.asked.clone();
+    let added = wanted.added.len() - errata;
+    let mut copy = desk::copy(&opened, &wanted, printer)?;
+    copy.findings.extend(not_applied);
     let ours = copy.marks.len().saturating_sub(added);
     let alone = Opened {
         path: opened.path.clone(),
@@ -182,6 +199,7 @@ fn make(app: &App, key: &Key, printer: &mut Printer) -> Result<Prepared, AppErro
         sheet,
         hers: key.hers.clone(),
         ours,
+        calls: key.errata.iter().map(|of| of.call.name.clone()).collect(),
     })
 }
 

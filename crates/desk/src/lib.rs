@@ -50,11 +50,11 @@ pub use performance::ornament::Period;
 pub use player::PlayerAsked;
 #[cfg(feature = "whole")]
 pub use practice::{
-    CallOpened, CallPieceOpened, CallTo, CutFound, DrillAsked, DrillPages, DrillPick, DrillShown, Drills,
+    CallOpened, CallPieceOpened, CallTo, CutFound, DrillAsked, DrillPages, DrillPick, DrillShown, Drills, ERRATA,
     LogAsked, LogShown, Logged, PlanAsked, PlanPiece, Planned, Readings, ReadingsAsked, ReadingsTo, Stretch,
-    bar_span, day, default_log, drill_form, drill_heard, drill_notation, drill_pictures, drills, free_days,
+    WithErrata, bar_span, day, default_log, drill_form, drill_heard, drill_notation, drill_pictures, drills, errata_lines, free_days,
     level_tables_json, level_tables_text, log_line, log_visit, open_call, open_call_text, plan, plan_call,
-    readings, readings_json, readings_text, show_log, time_of_day, today, weeks_pdf, write_drills,
+    readings, readings_json, readings_text, show_log, time_of_day, today, weeks_pdf, with_errata, write_drills,
     write_drills_json, write_readings,
 };
 #[cfg(feature = "whole")]
@@ -69,7 +69,7 @@ pub use scan::{Scanned, musicxml, scan};
 pub use section::{Section, write_section_json};
 #[cfg(feature = "whole")]
 pub use sound::{Reminder, reminder};
-pub use study::StudyAsked;
+pub use study::{Decided, StudyAsked};
 pub use survey_piece::{
     Asked, PartChoice, Shown, choose_part, section_sheet, survey_json, survey_piece, survey_sheet,
     write_survey_json,

@@ -3,9 +3,11 @@
 use crate::player::{self, PlayerAsked};
 use crate::{DeskError, Opened};
 use instruments::Instrument;
+use load::breath::OwnBreath;
 use load::ladder::Scheme;
 use load::{Player, Study, Wishes};
 use notation::{BarIndex, Finding, Id, Piece, Severity};
+use survey::key::ToldKey;
 use survey::{Context, Options, Question, Survey};
 
 /// What was wished for beside the player.
@@ -19,8 +21,30 @@ pub struct StudyAsked {
     pub to: Option<f64>,
     /// The teacher's fingerings at single notes: `BAR:BEAT=NAME`.
     pub fingerings: Vec<String>,
+    /// Where she decided about breaths.
+    pub breaths: Vec<OwnBreath>,
     /// Study it even if no player is named, for a usual one of the part's instrument.
     pub for_anybody: bool,
+}
+
+/// What the teacher decided where we propose: it stands in everything that is made of the piece.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub struct Decided {
+    /// Keys, of the whole part or of some bars.
+    pub keys: Vec<ToldKey>,
+    /// Breaths, and places that are none.
+    pub breaths: Vec<OwnBreath>,
+    /// Fingerings at single notes: `BAR:BEAT=NAME`.
+    pub fingerings: Vec<String>,
+}
+
+impl Decided {
+    /// Has a request go by it.
+    pub fn put(&self, asked: &mut crate::Asked) {
+        asked.options.keys.extend(self.keys.iter().copied());
+        asked.study.breaths.extend(self.breaths.iter().copied());
+        asked.study.fingerings.extend(self.fingerings.iter().cloned());
+    }
 }
 
 /// The whole survey of a part for a player, and the study.
@@ -59,6 +83,7 @@ pub(crate) fn study_part(
         from: tempo("--from", asked.from)?,
         to: tempo("--to", asked.to)?,
         fingerings: fingerings(&opened.piece, &ctx, &survey, &player, &asked.fingerings)?,
+        breaths: asked.breaths.clone(),
     };
     let study = load::study(&ctx, &survey, &player, &wishes);
     let findings = other_instrument(part, &player).into_iter().collect();

@@ -108,6 +108,7 @@ pub(crate) fn run(args: &MarkArgs) -> Result<(), DeskError> {
 
 fn asked(args: &MarkArgs) -> CopyAsked {
     CopyAsked {
+        foot: Vec::new(),
         asked: Asked {
             part: args.piece.part.clone(),
             player: args.player.asked(),

@@ -86,6 +86,7 @@ fn piece(out: &mut impl Write, path: &str, (instrument, level, seconds): Who, bl
             unfolding: &survey.road_map.unfolding,
             dynamics: survey.dynamics.as_ref(),
             key: survey.key.as_ref(),
+            own: &[],
         };
         let answer = breath::breath_answer(&ctx, &player, &tempi, &material);
         writeln!(

@@ -26,6 +26,8 @@ pub struct Wishes {
     pub to: Option<f64>,
     /// What the teacher chose at single notes: the event and the fingering's name.
     pub fingerings: Vec<(Id, String)>,
+    /// Where she decided about breaths.
+    pub breaths: Vec<breath::OwnBreath>,
 }
 
 /// What a bar asks.
@@ -182,6 +184,7 @@ pub fn study(ctx: &Context, survey: &Survey, player: &Player, wishes: &Wishes) -
         unfolding: &survey.road_map.unfolding,
         dynamics: survey.dynamics.as_ref(),
         key: survey.key.as_ref(),
+        own: &wishes.breaths,
     };
     let reading_accounts = by_bar(&reading.shares, bars);
     let in_time = by_bar(&read_in_time(ctx, &reading), bars);

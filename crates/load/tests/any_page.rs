@@ -32,6 +32,7 @@ proptest! {
                 unfolding: &unfolding,
                 dynamics: Some(&dynamics),
                 key: Some(&key),
+                own: &[],
             };
             let tempi = Tempi { first: Pace::steady(speed / 2.0), last: Pace::steady(speed) };
             let answer = breath_answer(&ctx, &player, &tempi, &material);

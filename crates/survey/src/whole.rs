@@ -23,6 +23,8 @@ pub struct Options {
     pub counting: CountingSystem,
     /// The player's fastest comfortable single tongue, in notes a second; `None` for the instrument's usual.
     pub tongue: Option<f64>,
+    /// Keys that the teacher names, of the whole part or of some bars; the answers go by them.
+    pub keys: Vec<key::ToldKey>,
 }
 
 /// The answers to the questions asked, and where to look first.
@@ -81,7 +83,7 @@ pub fn survey(piece: &Piece, part_index: usize, questions: &[Question], options:
 
     // Ornaments take their notes from the key in force; accidentals ask it what a part without signature would carry.
     let key_wanted = asked(Question::Key) || asked(Question::Ornaments) || asked(Question::Accidentals);
-    let key = key_wanted.then(|| key::answer(&ctx, Some(&played)));
+    let key = key_wanted.then(|| key::answer_told(&ctx, Some(&played), &options.keys));
     // The tempo decides what is felt as a beat, the beat what is counted, and both how slowly to read.
     let beat_wanted = asked(Question::Metre) || asked(Question::Rhythm) || asked(Question::Tempo);
     let marked = beat_wanted.then(|| tempo::marked(&ctx));

@@ -2,11 +2,14 @@
 
 use crate::error::AppError;
 use crate::folder::features;
+use crate::hers::keys;
 use crate::pieces;
 use crate::state::App;
 use desk::{Asked, Shown, StudyAsked};
 use std::collections::BTreeSet;
 use store::{Level, PieceRow, Summary};
+use survey::Options;
+use survey::key::ToldKey;
 
 /// Which survey a summary was made by; another one makes it again.
 pub(crate) const MADE_BY: &str = concat!(env!("CARGO_PKG_VERSION"), "-1");
@@ -16,25 +19,38 @@ pub(crate) const MADE_BY: &str = concat!(env!("CARGO_PKG_VERSION"), "-1");
 /// # Errors
 /// If the file can't be read or understood, or what is kept can't be reached.
 pub(super) fn of(app: &App, row: &PieceRow) -> Result<Summary, AppError> {
+    let keys = keys(&app.store.choices(row.id, None)?);
+    // A key that the teacher named is another survey.
+    let made_by = match keys.as_slice() {
+        [] => MADE_BY.to_owned(),
+        keys => format!("{MADE_BY} {keys:?}"),
+    };
     if let Some(known) = app
         .store
         .summary(row.id)?
-        .filter(|known| known.made_by == MADE_BY)
+        .filter(|known| known.made_by == made_by)
     {
         return Ok(known);
     }
-    let made = make(app, row)?;
+    let made = Summary {
+        made_by,
+        ..make(app, row, keys)?
+    };
     app.store.set_summary(row.id, row.version, &made)?;
     Ok(made)
 }
 
-fn make(app: &App, row: &PieceRow) -> Result<Summary, AppError> {
+fn make(app: &App, row: &PieceRow, keys: Vec<ToldKey>) -> Result<Summary, AppError> {
     let opened = pieces::open(app, row)?;
     let asked = Asked {
         part: row.part.clone(),
         study: StudyAsked {
             for_anybody: true,
             ..StudyAsked::default()
+        },
+        options: Options {
+            keys,
+            ..Options::default()
         },
         ..Asked::default()
     };
@@ -44,7 +60,6 @@ fn make(app: &App, row: &PieceRow) -> Result<Summary, AppError> {
         .iter()
         .find(|(role, _)| role.eq_ignore_ascii_case("composer"));
     Ok(Summary {
-        made_by: MADE_BY.to_owned(),
         composer: composer.map(|(_, name)| name.trim().replace('\n', " ")),
         bars: i64::try_from(opened.piece.bars.len()).ok(),
         document: "{}".to_owned(),

@@ -1,13 +1,14 @@
 //! How do her marks and choices get onto the part? From what is kept to what the desk is asked for.
 
 use crate::error::AppError;
+use crate::hers::decided::decided;
 use crate::state::App;
 use desk::{CopyAsked, OurMark};
 use notation::{Anchor, Pencil, PencilMark, PencilSign, Piece, Place};
 use store::{Bars, ChoiceRow, Hold, MarkAct, MarkRow, PieceId, PlayerId};
 use survey::metre::MetreAnswer;
 use survey::rhythm::{CountAt, CountingSystem, count_words};
-use survey::{Context, Options, Question};
+use survey::{Options, Question};
 
 /// What she has pencilled and chosen in a piece.
 #[derive(Clone, PartialEq, Eq, Debug, Default)]
@@ -66,25 +67,16 @@ impl Hers {
         asked
             .added
             .extend(self.drawn().map(|row| mark(row, &bars, metre.as_ref())));
-        let fingerings = self
-            .choices
-            .iter()
-            .filter(|choice| choice.placed && choice.about == "fingering");
-        asked
-            .asked
-            .study
-            .fingerings
-            .extend(fingerings.filter_map(|choice| fingering(choice, piece)));
+        decided(&self.choices, piece).put(&mut asked.asked);
     }
 
     fn needs_beats(&self) -> bool {
         let counted = [PencilSign::BeatStrokes.name(), PencilSign::Counts.name()];
         self.marks.iter().any(|row| counted.contains(&row.sign.as_str()))
-            || self.choices.iter().any(|choice| choice.about == "fingering")
     }
 }
 
-fn metre(piece: &Piece) -> Option<MetreAnswer> {
+pub(super) fn metre(piece: &Piece) -> Option<MetreAnswer> {
     survey::survey(piece, 0, &[Question::Metre], &Options::default())?.metre
 }
 
@@ -158,17 +150,4 @@ fn at(mark: &PencilMark, metre: &MetreAnswer) -> Vec<(Place, String)> {
             _ => Vec::new(),
         })
         .collect()
-}
-
-/// `12:3=side`, as the desk takes it.
-fn fingering(choice: &ChoiceRow, piece: &Piece) -> Option<String> {
-    let name: String = serde_json::from_str(&choice.value).ok()?;
-    Context::new(piece, 0)?;
-    let metre = metre(piece)?;
-    let place = choice.from.place();
-    let beat = metre.grid(place.bar).map_or_else(
-        || place.offset.to_f64() + 1.0,
-        |grid| grid.said_beat(place.offset),
-    );
-    Some(format!("{}:{beat}={name}", piece.label(place.bar)))
 }

@@ -2,17 +2,17 @@
 
 use crate::error::AppError;
 use crate::hers::apply::sign;
+use crate::hers::decided::BreathIs;
 use crate::hers::place::{self, Touch};
+use crate::hers::{choose, marks};
 use crate::part::Wanted;
 use crate::prepared::{Prepared, prepared};
 use crate::state::App;
 use crate::workshop::Urgency;
 use axum::Json;
 use axum::extract::{Path, Query, State};
-use notation::{Anchor, BarIndex, PencilMark, PencilSign};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
-use store::{Bars, MarkAct, MarkId, MarkRow, NewChoice, NewMark, Ours, PieceId};
 
 /// A gesture.
 #[derive(Clone, Debug, Deserialize)]
@@ -62,6 +62,33 @@ pub(crate) enum Gesture {
         /// Its row.
         row: i64,
     },
+    /// A key named, of the whole or of some bars; no tonic takes it back.
+    Key {
+        /// The bars, if it is not of the whole.
+        #[serde(default)]
+        bars: Option<(u32, u32)>,
+        /// `Bb`.
+        #[serde(default)]
+        tonic: String,
+        /// `minor`, `dorian`.
+        #[serde(default)]
+        scale: String,
+    },
+    /// A breath before a note, or none there; nothing said: the proposal stands again.
+    Breathe {
+        /// The bar.
+        bar: u32,
+        /// The note.
+        note: String,
+        /// What is done there.
+        #[serde(default)]
+        how: Option<BreathIs>,
+    },
+    /// A choice taken back: the proposal stands again.
+    TakeBackChoice {
+        /// Its row.
+        row: i64,
+    },
     /// A fingering chosen at a note; no name takes the choice back.
     Finger {
         /// The bar.
@@ -99,7 +126,7 @@ pub(crate) async fn gesture(
     .await
 }
 
-fn nothing(what: &str) -> AppError {
+pub(super) fn nothing(what: &str) -> AppError {
     AppError::Asked(what.to_owned())
 }
 
@@ -113,21 +140,25 @@ fn done(app: &App, part: &Prepared, gesture: &Gesture) -> Result<String, AppErro
             note,
             bars,
         } => {
-            let (from, to) = ends(part, sign(name), at.as_ref(), note.as_ref(), *bars)?;
-            add(app, part, name, text, (from, to))?
+            let (from, to) = marks::ends(part, sign(name), at.as_ref(), note.as_ref(), *bars)?;
+            match choose::breath_of_sign(part, sign(name), &from) {
+                Some(how) => choose::breathe_at(app, part, &from, Some(how))?,
+                None => marks::add(app, part, name, text, (place::stands(part, sign(name), from), to))?,
+            }
         }
-        Gesture::Rub { at } => {
-            let mark = place::mark_at(part, at)
-                .ok_or_else(|| nothing("there is no mark here — touch nearer to it"))?;
-            erase(app, part, mark)?
-        }
+        Gesture::Rub { at } => erase(app, part, under(part, at)?)?,
         Gesture::Move { at, to } => {
-            let mark = place::mark_at(part, at)
-                .ok_or_else(|| nothing("there is no mark here — touch nearer to it"))?;
-            shift(app, part, mark, to)?
+            let mark = ours_or_hers(part, under(part, at)?)?;
+            match choose::breath_of_mark(part, mark) {
+                Some(breath) => choose::move_breath(app, part, &breath, to)?,
+                None => marks::shift(app, part, mark, to)?,
+            }
         }
         Gesture::Erase { mark } => erase(app, part, *mark)?,
-        Gesture::Keep { mark } => keep(app, part, *mark)?,
+        Gesture::Keep { mark } => match choose::breath_of_mark(part, ours_or_hers(part, *mark)?) {
+            Some(breath) => choose::keep_breath(app, part, &breath)?,
+            None => marks::keep(app, part, *mark)?,
+        },
         Gesture::TakeBack { row } => {
             // Only a row of this piece: another's number is no row of it.
             let found = part.hers.marks.iter().find(|known| known.id.0 == *row);
@@ -135,7 +166,15 @@ fn done(app: &App, part: &Prepared, gesture: &Gesture) -> Result<String, AppErro
             app.store.erase_mark(found.id)?;
             "Taken back".to_owned()
         }
-        Gesture::Finger { bar, note, name } => finger(app, part, *bar, note, name)?,
+        Gesture::TakeBackChoice { row } => {
+            let found = part.hers.choices.iter().find(|known| known.id.0 == *row);
+            let found = found.ok_or_else(|| nothing("that was taken back already — load the page anew"))?;
+            app.store.take_back_choice(found.id)?;
+            "Taken back: the proposal stands again".to_owned()
+        }
+        Gesture::Key { bars, tonic, scale } => choose::key(app, part, *bars, tonic, scale)?,
+        Gesture::Breathe { bar, note, how } => choose::breathe(app, part, *bar, note, *how)?,
+        Gesture::Finger { bar, note, name } => choose::finger(app, part, *bar, note, name)?,
         Gesture::Undo => match app.store.undo(piece)? {
             Some(_) => "Undone".to_owned(),
             None => "There is nothing to undo".to_owned(),
@@ -147,232 +186,30 @@ fn done(app: &App, part: &Prepared, gesture: &Gesture) -> Result<String, AppErro
     })
 }
 
-/// From where to where a sign goes: over whole bars, or at one note.
-fn ends(
-    part: &Prepared,
-    sign: PencilSign,
-    at: Option<&Touch>,
-    note: Option<&(u32, String)>,
-    bars: Option<(u32, u32)>,
-) -> Result<(Anchor, Option<Anchor>), AppError> {
-    let no_place = || nothing("there is no such bar or note — touch the page where the mark is to be");
-    let bar = at.map(|at| at.bar).or(note.map(|(bar, _)| *bar));
-    let bars = bars.or(bar.map(|bar| (bar, bar)));
-    if over_bars(sign) {
-        let (one, other) = bars.ok_or_else(no_place)?;
-        let (first, last) = (BarIndex(one.min(other)), BarIndex(one.max(other)));
-        part.copy.piece.bars.get(last.get()).ok_or_else(no_place)?;
-        return Ok((place::beginning(first), Some(place::end(part, last))));
-    }
-    let anchor = match (note, at, bars) {
-        (Some((bar, note)), ..) => place::by_id(part, *bar, note),
-        (None, Some(at), _) => place::nearest(part, at),
-        (None, None, Some((first, _))) => Some(place::beginning(BarIndex(first))),
-        (None, None, None) => None,
-    };
-    Ok((anchor.ok_or_else(no_place)?, None))
+fn under(part: &Prepared, at: &Touch) -> Result<usize, AppError> {
+    place::mark_at(part, at).ok_or_else(|| nothing("there is no mark here — touch nearer to it"))
 }
 
-/// Signs that reach over whole bars.
-const fn over_bars(sign: PencilSign) -> bool {
-    matches!(
-        sign,
-        PencilSign::SpotBracket
-            | PencilSign::BeatStrokes
-            | PencilSign::Counts
-            | PencilSign::RepeatHook
-            | PencilSign::LookAlike
-    )
-}
-
-/// The longest words of a mark, in letters.
-const LONGEST: usize = 60;
-
-fn add(
-    app: &App,
-    part: &Prepared,
-    name: &str,
-    text: &str,
-    (from, to): (Anchor, Option<Anchor>),
-) -> Result<String, AppError> {
-    let sign = sign(name);
-    let text: String = text.chars().filter(|c| !c.is_control()).take(LONGEST).collect();
-    let text = match sign {
-        PencilSign::Courtesy => accidental(part, &from),
-        PencilSign::Words | PencilSign::Fingering | PencilSign::LookAlike | PencilSign::JumpArrow
-            if text.trim().is_empty() =>
-        {
-            return Err(nothing(
-                "this sign needs words or a number — write them beside it first",
-            ));
-        }
-        PencilSign::Words | PencilSign::Fingering | PencilSign::LookAlike | PencilSign::JumpArrow => {
-            text.trim().to_owned()
-        }
-        _ => String::new(),
-    };
-    let bars = Bars::of(&part.copy.piece, 0);
-    let hold = |anchor: &Anchor| {
-        bars.hold_anchor(anchor).ok_or_else(|| {
-            nothing("there is no such place in this part — touch the page where the mark is to be")
-        })
-    };
-    let mut new = NewMark::at(sign.name(), hold(&from)?);
-    new.to = to.as_ref().map(hold).transpose()?;
-    new.text = text;
-    app.store.add_mark(part.row.id, &new)?;
-    Ok(format!(
-        "Pencilled: {}, bar {}",
-        sign.name(),
-        part.copy.piece.label(from.place.bar)
-    ))
-}
-
-/// The accidental that a courtesy says: that of the note as it is.
-fn accidental(part: &Prepared, anchor: &Anchor) -> String {
-    let id = place::event(part, anchor);
-    let events = place::events(part, anchor.place.bar);
-    let pitch = events
-        .iter()
-        .find(|event| Some(event.id) == id)
-        .and_then(notation::Event::top_pitch);
-    let sign = pitch
-        .map(|pitch| notation::alter_sign(pitch.alter).to_string())
-        .unwrap_or_default();
-    if sign.is_empty() { "♮".to_owned() } else { sign }
-}
-
-/// Ours, or hers?
-enum Whose<'a> {
-    Ours(&'a PencilMark),
-    Hers(&'a MarkRow),
-}
-
-fn whose(part: &Prepared, index: usize) -> Result<Whose<'_>, AppError> {
-    let gone = || nothing("that mark is not there any more — load the page anew");
-    let mark = part.copy.marks.get(index).ok_or_else(gone)?;
-    match part.hers_at(index) {
-        Some(row) => Ok(Whose::Hers(row)),
-        None => Ok(Whose::Ours(mark)),
+/// A breath that is rubbed out is struck out of the reading, too, so that the next best place is proposed.
+fn erase(app: &App, part: &Prepared, mark: usize) -> Result<String, AppError> {
+    let mark = ours_or_hers(part, mark)?;
+    match choose::breath_of_mark(part, mark) {
+        Some(breath) => choose::strike_breath(app, part, &breath),
+        None => marks::erase(app, part, mark),
     }
 }
 
-fn ours(part: &Prepared, mark: &PencilMark) -> Option<(Ours, NewMark)> {
-    let bars = Bars::of(&part.copy.piece, 0);
-    let from = bars.hold_anchor(&mark.from)?;
-    let to = mark.to.as_ref().and_then(|to| bars.hold_anchor(to));
-    let mut new = NewMark::at(mark.sign.name(), from.clone());
-    new.to.clone_from(&to);
-    new.text.clone_from(&mark.text);
-    let ours = Ours {
-        matter: mark.matter.clone(),
-        from,
-        to,
-    };
-    new.ours = Some(ours.clone());
-    Some((ours, new))
-}
-
-fn erase(app: &App, part: &Prepared, index: usize) -> Result<String, AppError> {
-    match whose(part, index)? {
-        Whose::Hers(row) => {
-            // Hers in the place of ours: both are gone then.
-            if row.act == MarkAct::Changed {
-                let mut row = row.clone();
-                row.act = MarkAct::Erased;
-                app.store.change_mark(&row)?;
-            } else {
-                app.store.erase_mark(MarkId(row.id.0))?;
-            }
-            Ok(format!("Rubbed out: {}", row.sign))
-        }
-        Whose::Ours(mark) => {
-            let (_, mut new) = ours(part, mark)
-                .ok_or_else(|| nothing("that mark has no place in this part — load the page anew"))?;
-            new.act = MarkAct::Erased;
-            app.store.add_mark(part.row.id, &new)?;
-            Ok(format!("Rubbed out: {}", mark.sign.name()))
-        }
-    }
-}
-
-fn keep(app: &App, part: &Prepared, index: usize) -> Result<String, AppError> {
-    match whose(part, index)? {
-        Whose::Hers(row) => Ok(format!("It is yours already: {}", row.sign)),
-        Whose::Ours(mark) => {
-            let (_, mut new) = ours(part, mark)
-                .ok_or_else(|| nothing("that mark has no place in this part — load the page anew"))?;
-            new.act = MarkAct::Confirmed;
-            app.store.add_mark(part.row.id, &new)?;
-            Ok(format!("Kept: {}", mark.sign.name()))
-        }
-    }
-}
-
-fn shift(app: &App, part: &Prepared, index: usize, to: &Touch) -> Result<String, AppError> {
-    let bars = Bars::of(&part.copy.piece, 0);
-    let sign = part
+/// A mark that is ours or hers to change; what a call corrects is the call's.
+fn ours_or_hers(part: &Prepared, mark: usize) -> Result<usize, AppError> {
+    let of_call = part
         .copy
         .marks
-        .get(index)
-        .map_or(PencilSign::Words, |mark| mark.sign);
-    let (from, end) = ends(part, sign, Some(to), None, None)?;
-    let hold = |anchor: &Anchor| {
-        bars.hold_anchor(anchor)
-            .ok_or_else(|| nothing("there is no such place in this part — touch a note"))
-    };
-    let (from_hold, to_hold) = (hold(&from)?, end.as_ref().map(hold).transpose()?);
-    match whose(part, index)? {
-        Whose::Hers(row) => {
-            let mut row = row.clone();
-            row.from = from_hold;
-            row.to = to_hold;
-            app.store.change_mark(&row)?;
-        }
-        Whose::Ours(mark) => {
-            let (_, mut new) = ours(part, mark)
-                .ok_or_else(|| nothing("that mark has no place in this part — load the page anew"))?;
-            new.act = MarkAct::Changed;
-            new.from = from_hold;
-            new.to = to_hold;
-            app.store.add_mark(part.row.id, &new)?;
-        }
+        .get(mark)
+        .is_some_and(|mark| mark.matter == desk::ERRATA);
+    if of_call {
+        return Err(nothing(
+            "this is corrected by a call — it goes when the call’s text is changed, on the call’s page",
+        ));
     }
-    Ok(format!(
-        "Moved: {}, to bar {}",
-        sign.name(),
-        part.copy.piece.label(from.place.bar)
-    ))
-}
-
-fn finger(app: &App, part: &Prepared, bar: u32, note: &str, name: &str) -> Result<String, AppError> {
-    let anchor =
-        place::by_id(part, bar, note).ok_or_else(|| nothing("there is no such note — load the page anew"))?;
-    let bars = Bars::of(&part.copy.piece, 0);
-    let from = bars
-        .hold_anchor(&anchor)
-        .ok_or_else(|| nothing("there is no such note — load the page anew"))?;
-    let known = part
-        .hers
-        .choices
-        .iter()
-        .find(|choice| choice.about == "fingering" && choice.from.is_at(&from));
-    if name.is_empty() {
-        if let Some(choice) = known {
-            app.store.take_back_choice(choice.id)?;
-        }
-        return Ok("The proposal stands again".to_owned());
-    }
-    let name: String = name.chars().take(LONGEST).collect();
-    app.store.choose(
-        PieceId(part.row.id.0),
-        &NewChoice {
-            player: None,
-            about: "fingering".to_owned(),
-            from,
-            to: None,
-            value: serde_json::Value::String(name.clone()).to_string(),
-        },
-    )?;
-    Ok(format!("Chosen: {name}"))
+    Ok(mark)
 }

@@ -1,7 +1,7 @@
 //! Where on the part did she touch? The note nearest to the point in its bar, and the mark that lies under it.
 
 use crate::prepared::Prepared;
-use notation::{Anchor, BarIndex, Event, Id, Place};
+use notation::{Anchor, BarIndex, Event, Id, PencilSign, Place};
 use serde::Deserialize;
 
 /// A touch of the page.
@@ -61,11 +61,24 @@ pub(super) fn end(part: &Prepared, bar: BarIndex) -> Anchor {
         .map_or_else(|| beginning(bar), anchor_of)
 }
 
-fn anchor_of(event: &Event) -> Anchor {
+pub(super) fn anchor_of(event: &Event) -> Anchor {
     Anchor {
         place: event.place,
         element: Some(event.heads().first().map_or(event.id, |head| head.id)),
     }
+}
+
+/// Where a sign that is put before a note stands: a comma hangs on the note that it comes after.
+pub(super) fn stands(part: &Prepared, sign: PencilSign, from: Anchor) -> Anchor {
+    if !matches!(sign, PencilSign::Breath | PencilSign::SlowBreath) {
+        return from;
+    }
+    let events = part.copy.piece.parts.first().map_or(&[][..], |of| &of.events);
+    let before = events
+        .iter()
+        .filter(|event| event.is_note() && !event.is_grace() && event.place < from.place)
+        .max_by_key(|event| event.place);
+    before.map_or(from, anchor_of)
 }
 
 pub(super) fn events(part: &Prepared, bar: BarIndex) -> &[Event] {

@@ -1,7 +1,8 @@
 //! Which part does she look at? The same engraving without our pencil, and without a word that gives an answer away.
 
 use crate::error::AppError;
-use crate::hers::Hers;
+use crate::errata;
+use crate::hers::{self, Hers};
 use crate::pieces;
 use crate::prepared::{Choices, Prepared};
 use crate::state::App;
@@ -10,7 +11,7 @@ use desk::{Asked, CopyAsked, Edition, Opened, PlayerAsked, Printer};
 use std::collections::VecDeque;
 use std::ops::Deref;
 use std::sync::{Arc, Mutex, PoisonError};
-use store::{PieceRow, PlayerId};
+use store::{ChoiceRow, PieceRow, PlayerId};
 
 /// What a clean part was made from.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -19,6 +20,10 @@ struct Key {
     player: Option<i64>,
     /// The player's own file.
     file: Option<String>,
+    /// What the teacher decided: the answers go by it.
+    choices: Vec<ChoiceRow>,
+    /// What calls correct in it.
+    errata: Vec<errata::OfCall>,
 }
 
 /// A clean part, and who it is read for.
@@ -94,19 +99,29 @@ fn key(app: &App, id: i64, player: Option<i64>) -> Result<(Key, Option<String>),
     let found = player.map(|id| app.store.player(PlayerId(id))).transpose()?;
     let name = found.as_ref().map(|player| player.name.clone());
     let file = found.map(|player| player.file);
-    Ok((Key { row, player, file }, name))
+    let choices = app.store.choices(row.id, player.map(PlayerId))?;
+    let key = Key {
+        errata: errata::of(app, &row)?,
+        row,
+        player,
+        file,
+        choices,
+    };
+    Ok((key, name))
 }
 
 fn make(app: &App, key: &Key, player_name: Option<String>, printer: &mut Printer) -> Result<Clean, AppError> {
-    let opened = pieces::open(app, &key.row)?;
-    let asked = Asked {
-        part: key.row.part.clone(),
+    // What she looks at is what she will play: errata are in it, unmarked.
+    let (opened, part) = errata::open_corrected(app, &key.row)?;
+    let mut asked = Asked {
+        part,
         player: PlayerAsked {
             text: key.file.clone(),
             ..PlayerAsked::default()
         },
         ..Asked::default()
     };
+    hers::in_piece(app, &key.row, key.player.map(PlayerId), &opened)?.put(&mut asked);
     let wanted = CopyAsked {
         asked: asked.clone(),
         edition: Edition::Clean,
@@ -134,6 +149,7 @@ fn make(app: &App, key: &Key, player_name: Option<String>, printer: &mut Printer
         sheet,
         hers: Hers::default(),
         ours: 0,
+        calls: Vec::new(),
     };
     Ok(Clean { part, player_name })
 }

@@ -1,16 +1,16 @@
 //! How does the margin read? What to know before the first note, then the page line by line.
 
 use crate::drawing;
+use crate::hers;
 use crate::part::notes::{Line, Note};
 use crate::part::point::{Labels, indices, pointing};
 use crate::part::rows;
 use crate::prepared::Prepared;
 use crate::screen::capital;
 use maud::{Markup, PreEscaped, html};
-use notation::{BarIndex, Pencil, PencilSign};
+use notation::{Pencil, PencilMark, PencilSign};
 use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
-use store::{MarkAct, MarkRow};
 
 /// The whole margin.
 pub(crate) fn margin(part: &Prepared, lines: &[Line]) -> Markup {
@@ -22,16 +22,43 @@ pub(crate) fn margin(part: &Prepared, lines: &[Line]) -> Markup {
         }
         section class="before" aria-labelledby="before" {
             h2 id="before" { "Before the first note" }
+            (errata(part, &labels))
             @for section in &part.sheet.study { @if is_short(section.id) { (rows::section(section, &labels, section.id == "slowly-first")) } }
-            @for section in &part.sheet.sections { (rows::section(section, &labels, false)) }
+            @for section in &part.sheet.sections {
+                @if section.id == "key" { (rows::section_with(section, &labels, &hers::key_of_all(part))) }
+                @else { (rows::section(section, &labels, false)) }
+            }
             @for section in &part.sheet.study { @if !is_short(section.id) { (rows::section(section, &labels, false)) } }
             @if let Some(reading) = &part.sheet.reading { (rows::section(reading, &labels, false)) }
             @for words in &part.sheet.foot { p class="foot" { (words) } }
         }
         section class="along" aria-labelledby="along" {
             h2 id="along" { "Along the page" }
-            (hers(part, &labels))
+            (hers::decisions(part, &labels))
             @for line in lines { (of_line(line, &labels)) }
+        }
+    }
+}
+
+/// What a call corrects, each with its old reading and its date.
+fn errata(part: &Prepared, labels: &Labels) -> Markup {
+    let all: Vec<&PencilMark> = part
+        .copy
+        .marks
+        .iter()
+        .filter(|mark| mark.matter == desk::ERRATA)
+        .collect();
+    html! {
+        @if !all.is_empty() {
+            details class="answer-of errata" data-section="errata" open {
+                summary { span class="asked" { "Errata" } " " span class="answer" { (part.calls.join("; ")) } }
+                ul class="rows" {
+                    @for mark in all {
+                        @let bar = mark.from.place.bar;
+                        li { (mark.reason) " " (pointing(&format!("bar {}", labels.label(bar)), &[bar])) }
+                    }
+                }
+            }
         }
     }
 }
@@ -73,40 +100,6 @@ pub(crate) fn item(note: &Note, labels: &Labels) -> Markup {
                     @else if note.kept { span class="whose" { "Kept by the teacher. " } }
                     @else { button type="button" class="keep-mark" data-mark=(mark) { "Keep it" } }
                     button type="button" class="erase-mark" data-mark=(mark) { "Rub it out" }
-                }
-            }
-        }
-    }
-}
-
-/// What she rubbed out, kept, and what has no place in the file of now.
-fn hers(part: &Prepared, labels: &Labels) -> Markup {
-    let rows = part.hers.marks.iter();
-    let rows: Vec<&MarkRow> = rows
-        .filter(|row| {
-            !row.placed || matches!(row.act, MarkAct::Erased | MarkAct::Confirmed | MarkAct::Changed)
-        })
-        .collect();
-    html! {
-        @if !rows.is_empty() {
-            details class="taken" {
-                summary { "The teacher’s decisions: " (rows.len()) }
-                ul class="rows" {
-                    @for row in rows {
-                        @let bar = BarIndex(row.from.bar);
-                        li {
-                            @if !row.placed { "Has no place in this file: " }
-                            (row.sign) ", "
-                            (pointing(&format!("bar {}", labels.label(bar)), &[bar]))
-                            @match row.act {
-                                MarkAct::Erased => ": rubbed out",
-                                MarkAct::Confirmed => ": kept",
-                                MarkAct::Changed => ": moved here",
-                                MarkAct::Added => ": the teacher’s own",
-                            }
-                            " " button type="button" class="take-back" data-row=(row.id) { "Take it back" }
-                        }
-                    }
                 }
             }
         }

@@ -1,6 +1,7 @@
 //! What stands in the margin, and where on the page does each note of it belong? The pencil's reasons and the findings, in
 //! reading order, line by line.
 
+use crate::hers;
 use crate::part::point::Labels;
 use crate::prepared::Prepared;
 use engrave::Spot;
@@ -87,7 +88,7 @@ pub(crate) fn notes(part: &Prepared) -> Vec<Note> {
     let copy = &part.copy;
     let spots = |index: usize| copy.laid.places.marks.get(index).cloned().unwrap_or_default();
     let marks = copy.marks.iter().enumerate().map(|(index, mark)| Note {
-        hers: part.hers_at(index).is_some(),
+        hers: part.hers_at(index).is_some() || hers::is_hers(part, index),
         ..of_mark(index, mark, spots(index))
     });
     let findings = copy
@@ -112,7 +113,8 @@ fn of_mark(index: usize, mark: &PencilMark, spots: Vec<Spot>) -> Note {
         doing: doing.to_owned(),
         sign: Some(mark.sign),
         spots,
-        mark: Some(index),
+        // What a call corrects is changed in the call.
+        mark: (mark.matter != desk::ERRATA).then_some(index),
         hers: false,
         kept: mark.kept,
     }
@@ -170,6 +172,7 @@ fn about(mark: &PencilMark) -> &'static str {
         Some(Matter::LookAlikes) => "look-alike",
         Some(Matter::Ornaments) => "ornament",
         None if mark.question == "hers" => "the teacher",
+        None if mark.matter == desk::ERRATA => "erratum",
         None => "mark",
     }
 }

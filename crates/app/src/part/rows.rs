@@ -16,6 +16,17 @@ pub(crate) fn section(section: &Section, labels: &Labels, open: bool) -> Markup 
     }
 }
 
+/// The same with what can be decided about it.
+pub(crate) fn section_with(section: &Section, labels: &Labels, decide: &Markup) -> Markup {
+    html! {
+        details class="answer-of" data-section=(section.id) {
+            summary { span class="asked" { (section.name) } " " span class="answer" { (section.answer) } }
+            (rows(&section.rows, labels))
+            (decide)
+        }
+    }
+}
+
 /// Rows, those of one kind together.
 pub(crate) fn rows(rows: &[Row], labels: &Labels) -> Markup {
     let mut groups: Vec<&[Row]> = Vec::new();

@@ -5,11 +5,11 @@ use crate::error::AppError;
 use crate::screen::{Screen, capital, page};
 use crate::state::App;
 use crate::studio::form::{self, Go, Nothing};
-use crate::today::{call_pieces, open_named};
+use crate::today::{call_pieces, open_named, open_nothing};
 use axum::Json;
 use axum::extract::{Path, Query, State};
 use axum::response::Html;
-use desk::{CallOpened, CallPieceOpened, CutFound, DeskError};
+use desk::{CallOpened, CallPieceOpened, CutFound};
 use maud::{Markup, html};
 use practice::call::CallPiece;
 use practice::plan::Date;
@@ -37,12 +37,7 @@ fn understood(text: &str) -> Result<CallOpened, AppError> {
             "a call of more than 30000 letters is not kept — leave out what is no requirement".to_owned(),
         ));
     }
-    let nothing = &mut |file: &str| {
-        Err(DeskError::NotFound {
-            path: std::path::PathBuf::from(file),
-        })
-    };
-    Ok(desk::open_call_text(text, nothing)?)
+    Ok(desk::open_call_text(text, &mut open_nothing)?)
 }
 
 /// The file's name alone.
@@ -161,7 +156,7 @@ fn drawn(app: &App, call: i64, since: &Since) -> Result<Markup, AppError> {
         },
         body: html! {
             @match &opened {
-                Ok(opened) => (asked_for(opened, &row, since, today)),
+                Ok(opened) => (asked_for(opened, &row, &named, since, today)),
                 Err(error) => p class="slip-said" role="alert" { (capital(&error.to_string())) },
             }
             (change_it(&row, &files, &named, &folder))
@@ -169,7 +164,13 @@ fn drawn(app: &App, call: i64, since: &Since) -> Result<Markup, AppError> {
     }))
 }
 
-fn asked_for(opened: &CallOpened, row: &CallRow, since: Option<Date>, today: Date) -> Markup {
+fn asked_for(
+    opened: &CallOpened,
+    row: &CallRow,
+    named: &[(String, PieceRow)],
+    since: Option<Date>,
+    today: Date,
+) -> Markup {
     let call = &opened.call;
     html! {
         section class="call" aria-label="What it asks for" {
@@ -177,7 +178,9 @@ fn asked_for(opened: &CallOpened, row: &CallRow, since: Option<Date>, today: Dat
                 p class="far" { (days::said(date)) ": " (days::far(date, today)) @if left >= 56 { " (" (left) " days)" } }
             }
             @if !call.notes.is_empty() { p class="hand" { (call.notes) } }
-            @for (listed, piece) in call.pieces.iter().zip(&opened.pieces) { (of_piece(listed, piece)) }
+            @for (listed, piece) in call.pieces.iter().zip(&opened.pieces) {
+                (of_piece(listed, piece, named.iter().find(|(file, _)| *file == listed.file).map(|(_, row)| row)))
+            }
             @if !call.scales.is_empty() {
                 h2 { "Scales" }
                 ul { @for scale in &call.scales {
@@ -190,7 +193,7 @@ fn asked_for(opened: &CallOpened, row: &CallRow, since: Option<Date>, today: Dat
     }
 }
 
-fn of_piece(listed: &CallPiece, piece: &CallPieceOpened) -> Markup {
+fn of_piece(listed: &CallPiece, piece: &CallPieceOpened, row: Option<&PieceRow>) -> Markup {
     html! {
         section class="of-call" {
             h2 { (piece.title) @if listed.memorised { ", from memory" } }
@@ -201,6 +204,7 @@ fn of_piece(listed: &CallPiece, piece: &CallPieceOpened) -> Markup {
                     tbody { @for cut in &piece.cuts { (cut_row(cut)) } }
                 } }
             }
+            @if let Some(row) = row { p { a href={ "/part/" (row.id) } { "Open the part" @if !listed.errata.is_empty() { ", with its errata" } } } }
             @if !listed.errata.is_empty() {
                 h3 { "Errata" }
                 ul { @for erratum in &listed.errata { li { @if let Some(date) = erratum.date { (days::said(date)) ": " } (erratum.in_words()) } } }

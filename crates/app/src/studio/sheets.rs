@@ -1,6 +1,8 @@
 //! What is handed out? The week of one player or of all, printed, as a page or for a calendar; what to know of a piece.
 
 use crate::error::AppError;
+use crate::errata;
+use crate::hers;
 use crate::pieces;
 use crate::state::App;
 use crate::today::{planning, programs};
@@ -107,11 +109,11 @@ pub(crate) async fn prep(
     app.on_press(Urgency::Awaited, move |app, printer| {
         let row = app.store.player(PlayerId(player))?;
         let piece = pieces::row(app, piece)?;
-        let opened = pieces::open(app, &piece)?;
-        let asked = PrepAsked {
+        let (opened, part) = errata::open_corrected(app, &piece)?;
+        let mut asked = PrepAsked {
             copy: CopyAsked {
                 asked: Asked {
-                    part: piece.part.clone(),
+                    part,
                     player: PlayerAsked {
                         text: Some(row.file.clone()),
                         ..PlayerAsked::default()
@@ -126,6 +128,8 @@ pub(crate) async fn prep(
             },
             bar_word: BarWord::default(),
         };
+        let decided = hers::in_piece(app, &piece, Some(row.id), &opened)?;
+        decided.put(&mut asked.copy.asked);
         let name = format!("{} {}", piece.title, row.name);
         match form.as_str() {
             "pdf" => Ok(file(

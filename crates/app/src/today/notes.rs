@@ -2,6 +2,7 @@
 
 use crate::drawing;
 use crate::error::AppError;
+use crate::hers;
 use crate::pieces;
 use crate::state::App;
 use crate::today::act::{Found, Which, found};
@@ -135,12 +136,13 @@ fn drills(app: &App, found: &Found, turn: &Turn) -> Result<Option<Drills>, AppEr
         return Ok(None);
     };
     let opened = pieces::open(app, &row)?;
-    let asked = DrillAsked {
+    let mut asked = DrillAsked {
         asked: found.planning.of_player(row.part.clone()),
         pick,
         kinds,
         ..DrillAsked::default()
     };
+    hers::in_piece(app, &row, Some(found.planning.player.id), &opened)?.put(&mut asked.asked);
     // That no drill of the kind fits these bars is no mistake: then they are shown as they are.
     let Ok(mut drills) = desk::drills(&opened, &asked) else {
         return Ok(None);

@@ -1,6 +1,7 @@
 //! Which plan leads there? A program's pieces opened, her log read, the plan made once and kept while nothing of it changes.
 
 use crate::error::AppError;
+use crate::hers;
 use crate::state::App;
 use crate::today::program::{Of, Practice, Program};
 use crate::{days, pieces};
@@ -11,7 +12,7 @@ use practice::plan::{Date, Days};
 use sheet::{BarWord, Handed};
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, PoisonError};
-use store::{PieceRow, PlayerRow};
+use store::{ChoiceRow, PieceRow, PlayerRow};
 
 /// What a plan is made from, beside its program.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -26,6 +27,8 @@ pub(crate) struct Planning {
     pub practice: Practice,
     /// For each piece what was done before that day.
     logs: Vec<String>,
+    /// And what the teacher decided in it.
+    choices: Vec<Vec<ChoiceRow>>,
     bar_word: bool,
 }
 
@@ -53,7 +56,13 @@ pub(crate) fn planning(
         .into_iter()
         .map(|piece| log_before(app, piece, player, on))
         .collect::<Result<_, _>>()?;
+    let choices = program
+        .pieces()
+        .into_iter()
+        .map(|piece| app.store.choices(piece.id, Some(player.id)))
+        .collect::<Result<_, _>>()?;
     Ok(Planning {
+        choices,
         practice: Practice::of(app, player.id)?,
         bar_word: app.store.setting("studio.bar_word")?.as_deref() == Some("\"measure\""),
         player: player.clone(),
@@ -92,7 +101,12 @@ impl Planning {
                     .iter()
                     .map(|one| pieces::open(app, &one.piece))
                     .collect::<Result<_, _>>()?;
-                let own = all.iter().zip(&self.logs).map(|(one, log)| PlanPiece {
+                let decided = all
+                    .iter()
+                    .zip(&opened)
+                    .map(|(one, opened)| hers::in_piece(app, &one.piece, Some(self.player.id), opened))
+                    .collect::<Result<Vec<_>, _>>()?;
+                let own = all.iter().zip(&self.logs).zip(decided).map(|((one, log), decided)| PlanPiece {
                     part: one.piece.part.clone(),
                     bars: one
                         .cuts
@@ -102,6 +116,7 @@ impl Planning {
                         .collect(),
                     from_memory: from_memory(&one.assignment.sittings),
                     log: log.clone(),
+                    decided,
                 });
                 Ok(desk::plan(&opened, &self.asked(own.collect()))?)
             }
@@ -204,14 +219,16 @@ fn is_named(named: &[(String, PieceRow)], file: &str) -> bool {
     named.iter().any(|(name, _)| name == file)
 }
 
+/// Where a call is wanted without its pieces.
+pub(crate) fn open_nothing(file: &str) -> Result<Opened, DeskError> {
+    Err(DeskError::NotFound {
+        path: std::path::PathBuf::from(file),
+    })
+}
+
 /// The files that a call lists, in its order.
 fn listed(text: &str) -> Vec<String> {
-    let nothing = &mut |file: &str| {
-        Err(DeskError::NotFound {
-            path: std::path::PathBuf::from(file),
-        })
-    };
-    desk::open_call_text(text, nothing).map_or_else(
+    desk::open_call_text(text, &mut open_nothing).map_or_else(
         |_| Vec::new(),
         |call| call.call.pieces.into_iter().map(|piece| piece.file).collect(),
     )

@@ -1,5 +1,6 @@
 //! What does a call ask for, and what does it come to? Its pieces opened, its cuts found, timed and written.
 
+use super::call_errata::{errata_lines, in_excerpt, on_part};
 use super::call_file;
 use crate::listen::{ListenAsked, SoundForm, listen, to_file};
 use crate::print::{CopyAsked, For, Form, alone_for, copy, write_copy};
@@ -8,7 +9,7 @@ use chrono::NaiveDate;
 use engrave::{Edition, Paper};
 use notation::{Anchor, Finding, PencilMark, PencilSign, Piece, Place, Quarters, Rational};
 use performance::play::{PlayOptions, PlayTempo, Repeats, perform};
-use practice::call::errata::apply;
+use practice::call::errata::{Corrected, apply};
 use practice::call::excerpt::{excerpt, with_tempo};
 use practice::call::find::{Found, Page, find};
 use practice::call::tempo::Asked as TempoAsked;
@@ -17,7 +18,6 @@ use practice::call::{Call, CallPiece, Cut};
 use printer::Printer;
 use std::path::{Path, PathBuf};
 use survey::metre::BeatGrid;
-use survey::{Context, Question};
 
 /// A call with its pieces.
 #[derive(Debug)]
@@ -126,33 +126,38 @@ fn piece_of(listed: &CallPiece, whole: Result<Opened, DeskError>) -> CallPieceOp
 
 fn opened_piece(listed: &CallPiece, whole: &Opened) -> Result<CallPieceOpened, DeskError> {
     let alone = alone_for(whole, listed.part.as_deref(), &For::Itself)?;
-    let none = || DeskError::NoParts {
-        path: whole.path.clone(),
-    };
-    let survey =
-        survey::survey(&alone.piece, 0, &[Question::Metre], &survey::Options::default()).ok_or_else(none)?;
-    let grids = survey.metre.map(|metre| metre.grids).unwrap_or_default();
-    let ctx = Context::new(&alone.piece, 0).ok_or_else(none)?;
-    let phrases = survey::phrases::answer(&ctx, None);
-    let page = Page {
-        ctx: &ctx,
-        grids: &grids,
-        phrases: &phrases,
-    };
-    let corrected = apply(&page, &listed.errata);
+    let (corrected, cuts, marks) = on_part(&alone, |page| corrected_with_cuts(listed, page))?;
+    let title = alone.piece.credits.name().unwrap_or_else(|| listed.file.clone());
+    Ok(CallPieceOpened {
+        title,
+        corrected: Some(Opened {
+            path: alone.path.clone(),
+            tune: alone.tune.clone(),
+            piece: corrected.piece,
+            findings: alone.findings.clone(),
+        }),
+        marks,
+        cuts,
+        findings: corrected.findings,
+    })
+}
+
+/// The part corrected, with its cuts found, and the marks of both.
+fn corrected_with_cuts(listed: &CallPiece, page: &Page) -> (Corrected, Vec<CutFound>, Vec<PencilMark>) {
+    let corrected = apply(page, &listed.errata);
     let mut cuts = listed.cuts.clone();
     if cuts.is_empty() {
         cuts.push(all_of_it());
     }
-    let mut marks = corrected.marks;
+    let mut marks = corrected.marks.clone();
     let cuts: Vec<CutFound> = cuts
         .into_iter()
-        .map(|cut| match find(&page, &cut.range) {
+        .map(|cut| match find(page, &cut.range) {
             Ok(found) => {
                 if !listed.cuts.is_empty() {
                     marks.extend(ends(&corrected.piece, &cut, &found));
                 }
-                let seconds = lasts(&corrected.piece, &found, cut.tempo.as_ref(), &grids);
+                let seconds = lasts(&corrected.piece, &found, cut.tempo.as_ref(), page.grids);
                 let findings = found.findings.clone();
                 CutFound {
                     cut,
@@ -169,19 +174,7 @@ fn opened_piece(listed: &CallPiece, whole: &Opened) -> Result<CallPieceOpened, D
             },
         })
         .collect();
-    let title = alone.piece.credits.name().unwrap_or_else(|| listed.file.clone());
-    Ok(CallPieceOpened {
-        title,
-        corrected: Some(Opened {
-            path: alone.path.clone(),
-            tune: alone.tune.clone(),
-            piece: corrected.piece,
-            findings: alone.findings.clone(),
-        }),
-        marks,
-        cuts,
-        findings: corrected.findings,
-    })
+    (corrected, cuts, marks)
 }
 
 /// Without a cut all of a piece is asked for.
@@ -377,9 +370,12 @@ impl CallOpened {
             return Ok((vec![to.to_path_buf()], heard.findings));
         }
         if Form::of(to).is_ok() {
+            let marks = in_excerpt(&piece.marks, &alone.piece, found.bars.from);
             let asked = CopyAsked {
                 edition: Edition::Clean,
                 paper: how.paper,
+                foot: errata_lines(&marks),
+                added: marks,
                 ..CopyAsked::default()
             };
             return write_pages(&alone, &asked, to, how.dots_per_inch);
@@ -417,6 +413,7 @@ impl CallOpened {
         }
         let asked = CopyAsked {
             paper: how.paper,
+            foot: errata_lines(&piece.marks),
             added: piece.marks.clone(),
             ..CopyAsked::default()
         };

@@ -1,6 +1,7 @@
 //! What does a person do between the first reading and the date? Drills, fresh pieces, the days planned, what was done written down.
 
 mod call;
+mod call_errata;
 mod call_file;
 mod drill;
 mod log;
@@ -10,6 +11,7 @@ mod plan_call;
 mod reading;
 mod when;
 
+pub use call_errata::{ERRATA, WithErrata, errata_lines, with_errata};
 pub use call::{CallOpened, CallPieceOpened, CallTo, CutFound, day, open_call, open_call_text, today};
 pub use drill::{
     DrillAsked, DrillPages, DrillPick, DrillShown, Drills, drill_form, drill_heard, drill_notation,

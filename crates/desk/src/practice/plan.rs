@@ -72,6 +72,8 @@ pub struct PlanPiece {
     pub from_memory: bool,
     /// What was done, as the text of a log.
     pub log: String,
+    /// What the teacher decided in it.
+    pub decided: crate::Decided,
 }
 
 /// A plan, ready to be shown.
@@ -222,6 +224,9 @@ pub(super) fn plan_of(
 fn studied(wanted: &Wanted, asked: &PlanAsked) -> Result<Studied, DeskError> {
     let mut copy = asked.copy.clone();
     copy.asked.part.clone_from(&wanted.part);
+    if let Some(own) = asked.pieces.get(wanted.number) {
+        own.decided.put(&mut copy.asked);
+    }
     let studied = study_alone(wanted.opened, &copy)?;
     let felt = studied.shown.study.as_ref().and_then(|study| {
         let goal = study.goal.as_ref().map(|goal| goal.beat);

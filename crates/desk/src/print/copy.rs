@@ -3,7 +3,7 @@
 use crate::survey_piece::survey_part;
 use crate::{Asked, DeskError, Opened, OrnamentsAsked, Shown, choose_part, part_of, small_file};
 use engrave::{Edition, Laid, Look, Paper, StripItem};
-use notation::{Finding, PencilMark, Piece, Place};
+use notation::{Finding, PencilMark, PencilMeaning, Piece, Place};
 use pencil::{Legend, Matter, Most};
 use printer::Printer;
 use std::collections::BTreeSet;
@@ -35,6 +35,8 @@ pub struct CopyAsked {
     pub written_for: For,
     /// Marks beside those that the legend asks for.
     pub added: Vec<PencilMark>,
+    /// Lines at the foot of the last page that say what marks of `added` mean.
+    pub foot: Vec<PencilMeaning>,
     /// Marks that the legend asks for and the teacher does not want.
     pub erased: Vec<OurMark>,
     /// Marks that the legend asks for and the teacher keeps: they are never left out.
@@ -144,6 +146,7 @@ pub fn copy(opened: &Opened, asked: &CopyAsked, printer: &mut Printer) -> Result
             .zip(&laid.places.marks)
             .filter(|(_, spots)| !spots.is_empty());
         look.legend = legend.entries(&drawn.map(|(mark, _)| mark).collect::<Vec<_>>());
+        look.legend.extend(asked.foot.iter().cloned());
         laid = engrave::lay_out(&piece, &look, &printable, &engraved, &svgs, &marks);
     }
     let mut findings = shown.findings.clone();
@@ -400,7 +403,12 @@ fn look(asked: &CopyAsked, ctx: &Context, shown: &Shown, legend: &Legend) -> Loo
     let mut look = sized(asked);
     look.most_marks_per_page = asked.most_marks.or(most_per_page(legend));
     look.pencils = legend.pencils.clone();
-    look.play_order = pencil::play_order(ctx, &shown.survey).unwrap_or_default();
+    look.legend.clone_from(&asked.foot);
+    // A clean copy stays clean but for what somebody else put there.
+    look.hand |= !asked.added.is_empty();
+    if asked.edition != Edition::Clean {
+        look.play_order = pencil::play_order(ctx, &shown.survey).unwrap_or_default();
+    }
     look.quarters_per_minute = quarters_per_minute(shown);
     if let Some(study) = &shown.study {
         look.phrase_starts = study.phrases.phrases.iter().map(|phrase| phrase.from).collect();

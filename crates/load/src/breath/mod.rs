@@ -8,6 +8,7 @@
 
 pub mod air;
 mod divide;
+mod own;
 mod parallel;
 mod places;
 mod played;
@@ -15,6 +16,7 @@ mod report;
 #[cfg(test)]
 mod tests;
 
+pub use own::{Own, OwnBreath};
 pub use played::Pace;
 
 use crate::alike::AlikeAnswer;
@@ -55,6 +57,8 @@ pub struct Material<'a> {
     pub dynamics: Option<&'a DynamicsAnswer>,
     /// The key, where that was asked: leading notes.
     pub key: Option<&'a KeyAnswer>,
+    /// What the teacher decided at single places.
+    pub own: &'a [OwnBreath],
 }
 
 /// What is done at a breathing place.
@@ -97,6 +101,8 @@ pub struct Breath {
     pub optional: bool,
     /// True if the page itself has a breath mark or caesura here.
     pub printed: bool,
+    /// True if the teacher decided it.
+    pub own: bool,
 }
 
 /// The breaths of a part for a player.
@@ -145,8 +151,10 @@ pub fn breath_answer(ctx: &Context, player: &Player, tempi: &Tempi, material: &M
 fn blown_answer(ctx: &Context, player: &Player, tempi: &Tempi, material: &Material) -> BreathAnswer {
     let blown = played::blown(ctx, player, tempi, material);
     let judge = Judge::new(ctx, material);
-    let places = places_of(&judge, &blown);
-    let fixed = fixed(&blown, &places, material.phrases);
+    let mut places = places_of(&judge, &blown);
+    own::put(ctx, material.own, &blown, &mut places);
+    let mut fixed = fixed(&blown, &places, material.phrases);
+    own::fix(ctx, material.own, &blown, &places, &mut fixed);
     let division = divide::divide(&blown, &places, &fixed, player.breath.seconds);
     let marks = marks(ctx, material, &blown, &places, &fixed, &division);
     let page = Page::of(&blown, &places);
@@ -236,6 +244,7 @@ fn marks(
         &|note| page.of_note(note).is_some(),
         &mut marks,
     );
+    own::mark(ctx, material.own, &mut marks);
     marks
 }
 

@@ -16,7 +16,17 @@ fn ask(text: &str, instrument: &str, breath: f64, speeds: (f64, f64)) -> Asked {
     Asked { piece, answer }
 }
 
-fn answer_of(piece: &Piece, instrument: &str, breath: f64, (slow, fast): (f64, f64)) -> BreathAnswer {
+fn answer_of(piece: &Piece, instrument: &str, breath: f64, speeds: (f64, f64)) -> BreathAnswer {
+    answer_with(piece, instrument, breath, speeds, &[])
+}
+
+fn answer_with(
+    piece: &Piece,
+    instrument: &str,
+    breath: f64,
+    (slow, fast): (f64, f64),
+    own: &[OwnBreath],
+) -> BreathAnswer {
     let ctx = Context::new(piece, 0).expect("a part");
     let key = survey::key::answer(&ctx, None);
     let phrases = survey::phrases::answer(&ctx, Some(&key));
@@ -34,6 +44,7 @@ fn answer_of(piece: &Piece, instrument: &str, breath: f64, (slow, fast): (f64, f
         unfolding: &unfolding,
         dynamics: Some(&dynamics),
         key: Some(&key),
+        own,
     };
     breath_answer(&ctx, &player, &tempi, &material)
 }
@@ -311,4 +322,48 @@ fn long_parts_take_linear_time() {
     };
     let (short, long) = (seconds(400), seconds(2000));
     assert!(long < short * 15.0 + 0.2, "{short} {long}");
+}
+
+/// What the teacher decides stands: hers is there, what she struck out is not, and what is for the slow tempo only falls away.
+#[test]
+fn the_teachers_places_stand() {
+    let piece = notation::sketch(TUNE).expect("a sketch");
+    let place = |bar: u32, offset: i64| Place {
+        bar: notation::BarIndex(bar - 1),
+        offset: Quarters::whole(offset),
+    };
+    let ask = |own: &[OwnBreath]| answer_with(&piece, "bassoon", 9.0, (60.0, 120.0), own);
+    let ours = ask(&[]);
+    let first = ours.at_final[0].place;
+    assert_eq!(first, place(5, 3));
+    let not = OwnBreath { place: first, own: Own::Not };
+    let struck = ask(&[not]);
+    assert!(struck.at_first.iter().all(|breath| breath.place != first), "{:?}", struck.at_first);
+    assert!(!struck.at_final.is_empty(), "the next best place is proposed");
+    // In the middle of a bar, where none is proposed.
+    let own = |own| OwnBreath { place: place(4, 2), own };
+    let at = |answer: &[Breath]| answer.iter().find(|breath| breath.place == place(4, 2)).cloned();
+    assert_eq!(at(&ours.at_first), None);
+    let hers = ask(&[own(Own::Breathe)]);
+    let taken = at(&hers.at_final).expect("hers");
+    assert!(taken.own && !taken.optional && taken.why.starts_with("the teacher’s choice"), "{taken:?}");
+    let slow = ask(&[own(Own::WhileSlow)]);
+    assert!(at(&slow.at_first).expect("hers").optional);
+    assert_eq!(at(&slow.at_final), None);
+}
+
+proptest! {
+    /// Whatever she decides at whatever note after the first, it stands in the answer.
+    #[test]
+    fn decisions_stand_wherever_they_are(at in 1_usize..31, which in 0_usize..3, breath in 4.0_f64..20.0) {
+        let piece = notation::sketch(TUNE).expect("a sketch");
+        let ctx = Context::new(&piece, 0).expect("a part");
+        let note = at.min(ctx.line.len() - 1);
+        let place = ctx.event(&ctx.line[note]).expect("a note").place;
+        let own = [Own::Breathe, Own::WhileSlow, Own::Not][which];
+        let answer = answer_with(&piece, "flute", breath, (60.0, 120.0), &[OwnBreath { place, own }]);
+        let there = |breaths: &[Breath]| breaths.iter().any(|breath| breath.note == note);
+        prop_assert_eq!(there(&answer.at_first), own != Own::Not);
+        prop_assert_eq!(there(&answer.at_final), own == Own::Breathe);
+    }
 }

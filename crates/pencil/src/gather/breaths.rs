@@ -3,7 +3,7 @@
 use super::{Draft, Gather, at};
 use crate::{Matter, worth};
 use load::breath::{Breath, Kind};
-use notation::{Anchor, Quarters};
+use notation::{Anchor, Pencil, Quarters};
 
 pub(super) fn gather(gather: &mut Gather) {
     let Some(study) = gather.study else { return };
@@ -35,7 +35,13 @@ fn one(gather: &mut Gather, breath: &Breath, matter: Matter, value: f64) {
     if breath.kind == Kind::BreatheOut {
         "out".clone_into(&mut draft.text);
     }
-    gather.add(draft);
+    if let Some(mark) = gather.add(draft)
+        && breath.own
+    {
+        // Hers is never left out for want of room among ours, and is in her own pencil.
+        mark.kept = true;
+        mark.pencil = Pencil::Graphite;
+    }
 }
 
 /// The note that is cut short, the last of its ties.

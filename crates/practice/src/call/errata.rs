@@ -106,6 +106,7 @@ fn one(page: &Page, erratum: &Erratum, corrected: &mut Corrected) -> Result<(), 
     let refuse = |what: &str, advice: &str| not_applied(erratum, Some((page, place)), what, advice);
     let part_index = page.ctx.part_index;
     let fresh = corrected.piece.ids.give(IdKind::Direction);
+    let old = old_reading(page, erratum, place);
     let Some(part) = corrected.piece.parts.get_mut(part_index) else {
         return Err(refuse("the part is not there", "look at the part's name"));
     };
@@ -152,7 +153,7 @@ fn one(page: &Page, erratum: &Erratum, corrected: &mut Corrected) -> Result<(), 
         }
         Change::Words => event_at(part, place).map(|event| event.id),
     };
-    corrected.marks.push(mark(erratum, place, element));
+    corrected.marks.push(mark(erratum, place, element, old.as_deref()));
     Ok(())
 }
 
@@ -175,7 +176,30 @@ fn not_applied(erratum: &Erratum, at: Option<(&Page, Place)>, what: &str, advice
     Box::new(finding)
 }
 
-fn mark(erratum: &Erratum, place: Place, element: Option<Id>) -> PencilMark {
+/// What the page has there, where the list does not say it itself.
+fn old_reading(page: &Page, erratum: &Erratum, place: Place) -> Option<String> {
+    let events = page.ctx.part.bar_events(place.bar);
+    let mut here = events
+        .iter()
+        .filter(|event| event.place == place && event.is_note() && !event.is_grace());
+    match &erratum.change {
+        Change::Note { was: None, .. } => here.next()?.top_pitch().map(Pitch::sign),
+        Change::Dynamic(_) => {
+            let of_notes = here.find_map(|event| event.dynamics.first());
+            let directions = page.ctx.part.directions.iter();
+            let over = directions
+                .filter(|direction| direction.place == place)
+                .find_map(|direction| match &direction.kind {
+                    DirectionKind::Dynamic(mark) => Some(mark),
+                    _ => None,
+                });
+            Some(over.or(of_notes).map_or_else(|| "no dynamic".to_owned(), Clone::clone))
+        }
+        _ => None,
+    }
+}
+
+fn mark(erratum: &Erratum, place: Place, element: Option<Id>, old: Option<&str>) -> PencilMark {
     let sign = match erratum.change {
         Change::Note { .. } | Change::Add(_) | Change::Remove(_) if element.is_some() => PencilSign::Circle,
         _ => PencilSign::Words,
@@ -186,7 +210,13 @@ fn mark(erratum: &Erratum, place: Place, element: Option<Id>) -> PencilMark {
     let mut mark = PencilMark::new(
         sign,
         Anchor { place, element },
-        format!("Erratum{dated}: {}.", erratum.in_words()),
+        {
+            let printed = old.map_or_else(String::new, |old| format!("; printed: {old}"));
+            let words = erratum.in_words();
+            let (what, says) = words.split_once(" — ").unwrap_or((&words, ""));
+            let dash = if says.is_empty() { "" } else { " — " };
+            format!("Erratum{dated}: {what}{printed}{dash}{}.", says.trim_end_matches('.'))
+        },
     );
     mark.text = match &erratum.change {
         Change::Note { now, .. } => now.class_sign(),

@@ -26,7 +26,9 @@ fn sure(certainty: f64) -> &'static str {
 
 pub(crate) fn section(answer: &KeyAnswer, say: Say) -> Section {
     let key = name(answer.tonic, answer.scale);
-    let headline = if answer.certainty > 0.0 {
+    let headline = if answer.told_of_the_whole().is_some() {
+        format!("{key}, as the teacher says")
+    } else if answer.certainty > 0.0 {
         format!(
             "{key}, {} ({})",
             sure(answer.certainty),
@@ -78,7 +80,11 @@ pub(crate) fn section(answer: &KeyAnswer, say: Say) -> Section {
         for region in &answer.regions {
             section.line(
                 "wanders",
-                region_said(region),
+                format!(
+                    "{}{}",
+                    region_said(region),
+                    if answer.told_at(region.from).is_some() { ", as the teacher says" } else { "" }
+                ),
                 say.bars((region.from.0..=region.to.0).map(notation::BarIndex)),
             );
         }

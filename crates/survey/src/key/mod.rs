@@ -27,12 +27,14 @@ pub mod score;
 pub mod signature;
 #[cfg(test)]
 mod tests;
+mod told;
 pub mod tonality;
 mod weights;
 
 pub use letters::AlteredLetter;
 pub use scales::Suggestion;
 pub use signature::SignatureRegion;
+pub use told::ToldKey;
 pub use tonality::{Scale, Tonality};
 
 use crate::context::{Context, Evidence};
@@ -54,7 +56,7 @@ pub struct KeyAnswer {
     pub mode: &'static str,
     /// The mode proper: `major`, `minor`, `dorian`, `mixolydian`, `phrygian`, `lydian`, `aeolian`.
     pub scale: &'static str,
-    /// Probability of tonic and mode, 0 to 1; 0 where there are no notes to judge by.
+    /// Probability of tonic and mode, 0 to 1; 0 where there are no notes to judge by, 1 where the teacher names it.
     pub certainty: f64,
     /// What proves it, the most telling first.
     pub evidence: Vec<Evidence>,
@@ -71,6 +73,8 @@ pub struct KeyAnswer {
     pub scales_first: Vec<Suggestion>,
     /// The letters that the signatures alter.
     pub altered_letters: Vec<AlteredLetter>,
+    /// What the teacher named; the answer goes by it.
+    pub told: Vec<ToldKey>,
 }
 
 /// The second most probable key.
@@ -109,12 +113,23 @@ pub struct Declared {
 /// Finds the key of a part. `played` is the play order, where it is known: it tells which note is played last.
 #[must_use]
 pub fn answer(ctx: &Context<'_>, played: Option<&[BarIndex]>) -> KeyAnswer {
-    answer_with(ctx, played, true)
+    answer_with(ctx, played, true, &[])
+}
+
+/// The same where the teacher names the key: hers stands, and what we would have said is told beside it.
+#[must_use]
+pub fn answer_told(ctx: &Context<'_>, played: Option<&[BarIndex]>, told: &[ToldKey]) -> KeyAnswer {
+    answer_with(ctx, played, true, told)
 }
 
 /// The same, with or without the evidence of the other parts in the file.
 #[must_use]
-pub fn answer_with(ctx: &Context<'_>, played: Option<&[BarIndex]>, use_score: bool) -> KeyAnswer {
+pub fn answer_with(
+    ctx: &Context<'_>,
+    played: Option<&[BarIndex]>,
+    use_score: bool,
+    told: &[ToldKey],
+) -> KeyAnswer {
     let material = material::gather(ctx, played);
     let signatures = signature::regions(ctx);
     let witness = signature::witness(ctx, &signatures, &material, use_score);
@@ -124,7 +139,17 @@ pub fn answer_with(ctx: &Context<'_>, played: Option<&[BarIndex]>, use_score: bo
     } else {
         None
     };
-    let judged = judge(&material, &witness, score.as_ref());
+    let ours = judge(&material, &witness, score.as_ref());
+    // Where there is no pitch there is no key to name.
+    let named = told.iter().rev().find(|told| told.bars.is_none());
+    let whole = named.filter(|_| !ours.is_empty());
+    let judged = whole.map_or_else(
+        || ours.clone(),
+        |named| {
+            let fit = profiles::TEMPERLEY.correlation(&material.all.folded(), named.tonality());
+            told::put_first(ours.clone(), named.tonality(), fit)
+        },
+    );
     let grounds = Grounds {
         ctx,
         material: &material,
@@ -143,13 +168,19 @@ pub fn answer_with(ctx: &Context<'_>, played: Option<&[BarIndex]>, use_score: bo
     } else {
         regions::regions(ctx, bars, &signatures, &witness, key, shape)
     };
-    let (scale, why_mode) = modes::scale(&material, &witness, key);
+    let regions = told::over(regions, told, ctx.piece.bars.len());
+    let (scale, why_mode) = match whole {
+        Some(named) => (named.scale, None),
+        None => modes::scale(&material, &witness, key),
+    };
     let mut evidence = match judged.as_slice() {
         [] => no_notes(&grounds),
         [best, rest @ ..] => proof::proof(&grounds, best, rest.first()),
     };
     evidence.extend(why_mode.map(|why| Evidence::general(format!("{}: {why}", scale.word()))));
-    if judged.first().is_some_and(|best| best.probability < UNSURE) {
+    if let (Some(_), Some(named)) = (whole, judged.first()) {
+        evidence.insert(0, told::said(named, ours.first()));
+    } else if judged.first().is_some_and(|best| best.probability < UNSURE) {
         evidence.push(Evidence::general(
             "no key is clear from these notes: ask the teacher, or look at the score",
         ));
@@ -158,9 +189,11 @@ pub fn answer_with(ctx: &Context<'_>, played: Option<&[BarIndex]>, use_score: bo
         tonic: key.tonic(),
         mode: key.mode(),
         scale: scale.word(),
-        certainty: judged.first().map_or(0.0, |best| best.probability),
+        certainty: judged
+            .first()
+            .map_or(0.0, |best| if whole.is_some() { 1.0 } else { best.probability }),
         evidence,
-        runner_up: runner_up(&grounds, &judged),
+        runner_up: runner_up(&grounds, &judged, whole.is_some() && ours.first() != judged.first()),
         scales_first: scales::first(ctx, &material, key, scale, &regions),
         regions,
         concert: concert(ctx, key),
@@ -168,6 +201,7 @@ pub fn answer_with(ctx: &Context<'_>, played: Option<&[BarIndex]>, use_score: bo
         altered_letters: letters::altered_letters(ctx, &signatures),
         signature_believed: witness.believed && !witness.borrowed && !witness.by_notes,
         signatures,
+        told: told.to_vec(),
     }
 }
 
@@ -197,13 +231,18 @@ fn no_notes(grounds: &Grounds<'_>) -> Vec<Evidence> {
     ))]
 }
 
-fn runner_up(grounds: &Grounds<'_>, judged: &[Judged]) -> Option<RunnerUp> {
+/// `overruled` says that the teacher names another key than the notes do.
+fn runner_up(grounds: &Grounds<'_>, judged: &[Judged], overruled: bool) -> Option<RunnerUp> {
     let [best, second, ..] = judged else { return None };
     Some(RunnerUp {
         tonic: second.key.tonic(),
         mode: second.key.mode(),
         certainty: second.probability,
-        why_not: rival::why_not(grounds, best, second),
+        why_not: if overruled {
+            format!("the teacher names {}", best.key.name())
+        } else {
+            rival::why_not(grounds, best, second)
+        },
     })
 }
 

@@ -1,0 +1,141 @@
+"""What the teacher decides where we propose: the key, breaths; a book's tunes; errata on the part; sight-reading of a sitting."""
+
+import time
+
+from browser import App, Browser, Keys
+
+
+def clean(browser: Browser) -> None:
+    """No complaint of the browser, no address but ours, nothing hanging out at the side."""
+    assert not (slips := browser.slips()), slips
+    elsewhere = [a for a in browser.asked() if not a.startswith((browser.app.address, "data:", "blob:", "about:", "chrome:"))]
+    assert not elsewhere, elsewhere
+    assert browser.js("return document.documentElement.scrollWidth <= innerWidth"), "nothing hangs out at the side"
+
+
+def open_part(browser: Browser, title: str) -> None:
+    browser.go("/")
+    links = browser.until(lambda: browser.all("a.piece-title"), "the folder")
+    next(link for link in links if link.text == title).click()
+    browser.until(lambda: browser.all(".place"), title, 60)
+
+
+def card(browser: Browser, title: str) -> str:
+    """What the folder says of a piece."""
+    find = "return [...document.querySelectorAll('a.piece-title')].find((a) => a.textContent === arguments[0])?.closest('li, article')?.textContent ?? ''"
+    return browser.js(find, title)
+
+
+def says(browser: Browser, css: str) -> str:
+    return browser.js("return document.querySelector(arguments[0])?.textContent ?? ''", css)
+
+
+def press(browser: Browser, element) -> None:
+    browser.js("arguments[0].scrollIntoView({block: 'center'})", element)
+    element.click()
+
+
+def key_open(browser: Browser) -> None:
+    browser.js("document.querySelector('[data-section=key]').open = true")
+
+
+def choose(browser: Browser, css: str, value: str) -> None:
+    browser.js("const s = document.querySelector(arguments[0]); s.value = arguments[1]", css, value)
+
+
+def the_key_is_confirmed_or_named_and_everything_goes_by_it(app: App, shot) -> None:
+    browser = Browser(app)
+    open_part(browser, "Kite Weather")
+    answer = "[data-section=key] .answer"
+    ours = says(browser, answer)
+    key_open(browser)
+    press(browser, browser.one("[data-section=key] .key-yes"))
+    browser.until(lambda: "as the teacher says" in says(browser, answer), "confirmed")
+    assert says(browser, answer).split(",")[0] == ours.split(",")[0], "the same key, now hers"
+    # Another one; ours stands beside it with its proof, and what to play first goes by hers.
+    key_open(browser)
+    choose(browser, "[data-section=key] .key-tonic", "E")
+    choose(browser, "[data-section=key] .key-scale", "phrygian")
+    press(browser, browser.one("[data-section=key] .key-named"))
+    browser.until(lambda: says(browser, answer).startswith("E phrygian, as the teacher says"), "named")
+    whole = says(browser, "[data-section=key]")
+    assert "From the notes alone: " + ours.split(",")[0] in whole, whole
+    assert "E phrygian scale" in whole or "E Phrygian scale" in whole, whole
+    shot(browser, "key-named-desk")
+    # Undone, done again, from the keyboard.
+    browser.chord(Keys.CONTROL, "z")
+    browser.until(lambda: says(browser, answer).startswith(ours.split(",")[0]), "undone")
+    browser.js("document.querySelector('.redo').click()")
+    browser.until(lambda: says(browser, answer).startswith("E phrygian"), "done again")
+    # The folder's card says hers, too.
+    browser.go("/")
+    browser.until(lambda: "E minor" in card(browser, "Kite Weather"), "the card goes by hers")
+    open_part(browser, "Kite Weather")
+    # Some bars alone, from the bar itself.
+    browser.js("window.foreread.margin.openBar(8)")
+    browser.until(lambda: browser.all(".bar-shown .choose-key"), "the bar")
+    browser.js("document.querySelector('.bar-shown .choose-key').open = true")
+    choose(browser, ".bar-shown .key-to", "11")
+    choose(browser, ".bar-shown .key-tonic", "Bb")
+    choose(browser, ".bar-shown .key-scale", "major")
+    press(browser, browser.one(".bar-shown .key-named"))
+    browser.until(lambda: "about here B♭ major, as the teacher says" in says(browser, ".bar-shown"), "named here")
+    browser.js("document.querySelector('.bar-shown .choose-key').open = true")
+    shot(browser, "key-of-bars-desk")
+    press(browser, browser.one(".bar-shown .key-back"))
+    browser.until(lambda: "B♭ major, as the teacher says" not in says(browser, ".bar-shown"), "taken back")
+    clean(browser)
+    browser.close()
+
+
+def breaths_are_kept_struck_out_and_added(app: App, shot) -> None:
+    browser = Browser(app)
+    open_part(browser, "Kite Weather")
+    commas = lambda: len(browser.all(".foreread-page .mark-comma"))
+    ours = commas()
+    assert ours, "breaths are proposed"
+    # The bar of the first breath in the margin.
+    note = next(n for n in browser.all(".along .note") if "Breath" in n.text and n.get_attribute("data-spots"))
+    bar = int(note.get_attribute("data-bars").split()[0])
+    def shown(at: int) -> str:
+        browser.js("return window.foreread.margin.openBar(arguments[0])", at)
+        browser.until(lambda: browser.all(".bar-shown .breaths"), "its breaths")
+        return says(browser, ".bar-shown .breaths")
+    if "Breathe before" not in shown(bar):
+        bar += 1
+        assert "Breathe before" in shown(bar), "the breath stands in the next bar"
+    shot(browser, "breaths-desk")
+    press(browser, browser.one(".bar-shown .breathe.keep"))
+    browser.until(lambda: "the teacher’s choice" in says(browser, ".bar-shown .breaths"), "kept")
+    press(browser, browser.one(".bar-shown .breathe.turn"))
+    browser.until(lambda: "only while it is slow" in says(browser, ".bar-shown .breaths li"), "light")
+    press(browser, browser.one(".bar-shown .breathe.strike"))
+    browser.until(lambda: "struck out by the teacher" in says(browser, ".bar-shown .breaths"), "struck out")
+    press(browser, browser.one(".bar-shown .take-back"))
+    browser.until(lambda: "struck out" not in says(browser, ".bar-shown .breaths"), "taken back")
+    browser.until(lambda: commas() == ours, "as proposed")
+    # One of her own, in the middle of a bar, in her pencil.
+    browser.js("document.querySelector('.more-breath').open = true")
+    option = browser.js("return document.querySelector('.breath-note option').textContent")
+    press(browser, browser.one(".more-breath .breathe"))
+    browser.until(lambda: "the teacher’s choice" in says(browser, ".bar-shown .breaths"), "hers")
+    assert option
+    shot(browser, "breath-hers-desk")
+    clean(browser)
+    browser.close()
+    # Killed and started again: it is all there, and in what is handed out.
+    app.kill()
+    again = App(app.home)
+    try:
+        browser = Browser(again)
+        open_part(browser, "Kite Weather")
+        assert "breath" in says(browser, ".taken"), says(browser, ".taken")
+        browser.close()
+    finally:
+        again.stop()
+
+
+FLOWS = [
+    the_key_is_confirmed_or_named_and_everything_goes_by_it,
+    breaths_are_kept_struck_out_and_added,
+]
