@@ -1,6 +1,7 @@
 """What the teacher decides where we propose: the key, breaths; a book's tunes; errata on the part; sight-reading of a sitting."""
 
-import time
+import tempfile
+from pathlib import Path
 
 from browser import App, Browser, Keys
 
@@ -135,7 +136,81 @@ def breaths_are_kept_struck_out_and_added(app: App, shot) -> None:
         again.stop()
 
 
+BOOK = """X:1
+T:Quay Steps
+M:6/8
+L:1/8
+K:D
+A|dfd faf|gec A2A|dfd faf|gec d2:|
+
+X:2
+T:Lantern Walk
+M:4/4
+L:1/8
+K:Gm
+G2B2 d2B2|c2A2 F2A2|G2B2 d2g2|f2d2 g4|
+
+X:2
+T:The Other Two
+M:3/4
+L:1/4
+K:F
+F A c|c B A|G A B|A3|
+"""
+
+
+def of_a_book_she_takes_the_tunes_she_wants(app: App, shot) -> None:
+    browser = Browser(app)
+    browser.go("/")
+    book = Path(tempfile.mkdtemp()) / "evening.abc"
+    book.write_text(BOOK)
+    before = len(browser.until(lambda: browser.all("a.piece-title"), "the folder"))
+    browser.one("#files").send_keys(str(book))
+    browser.until(lambda: len(browser.all(".book li")) == 3, "its tunes")
+    said = says(browser, ".book")
+    assert "evening.abc is a book of 3 tunes" in said and "D major, 6/8" in said and "G minor" in said, said
+    assert len(browser.all("a.piece-title")) == before, "nothing is taken unasked"
+    shot(browser, "book-desk")
+    ticks = browser.all(".book input")
+    assert browser.js("return document.activeElement === arguments[0]", ticks[0]), "by keys, too"
+    ticks[0].click()
+    ticks[2].click()
+    browser.one(".book button[type=submit]").click()
+    browser.until(lambda: "2 tunes are in the folder" in says(browser, ".came"), "two of them")
+    titles = browser.until(lambda: (t := [a.text for a in browser.all("a.piece-title")]) and len(t) == before + 2 and t, "the folder")
+    assert "Quay Steps" in titles and "The Other Two" in titles and "Lantern Walk" not in titles, titles
+    open_part(browser, "The Other Two")
+    assert "F major" in says(browser, "[data-section=key] .answer"), "the second of two with one number"
+    # The same book again: what is there is said, the rest can be taken.
+    browser.go("/")
+    browser.one("#files").send_keys(str(book))
+    browser.until(lambda: browser.all(".book .take-all"), "the book")
+    browser.one(".book .take-all").click()
+    browser.until(lambda: "It is in the folder already" in says(browser, ".came"), "said")
+    browser.until(lambda: len(browser.all("a.piece-title")) == before + 3, "each once")
+    clean(browser)
+    browser.close()
+
+
+def errata_of_a_call_stand_on_the_part(app: App, shot) -> None:
+    browser = Browser(app)
+    open_part(browser, "Kite Weather")
+    errata = says(browser, "[data-section=errata]")
+    assert "Harbour Youth Wind Orchestra" in errata and "2026-12-01" in errata and "printed: mp" in errata, errata
+    marks = browser.js("return [...document.querySelectorAll('.mark-words')].map((mark) => mark.textContent)")
+    assert any("mf" in mark for mark in marks), marks
+    note = next(n for n in browser.all(".along .note") if "Erratum" in n.text)
+    press(browser, note)
+    assert not note.find_elements("xpath", "following-sibling::div"), "it is the call's to change"
+    browser.js("scrollTo(0, 0); document.querySelector('.margin').scrollTop = 0")
+    shot(browser, "errata-desk")
+    clean(browser)
+    browser.close()
+
+
 FLOWS = [
     the_key_is_confirmed_or_named_and_everything_goes_by_it,
     breaths_are_kept_struck_out_and_added,
+    of_a_book_she_takes_the_tunes_she_wants,
+    errata_of_a_call_stand_on_the_part,
 ]

@@ -21,19 +21,93 @@ async function take(files) {
     const line = document.createElement("li");
     line.textContent = `${file.name} …`;
     came.append(line);
-    try {
-      const added = await (await send(`/folder/files?name=${encodeURIComponent(file.name)}`, file)).json();
-      const link = document.createElement("a");
-      link.href = `/part/${added.id}`;
-      link.textContent = added.title;
-      line.replaceChildren(link, added.said ? `: ${added.said}` : " is in the folder.");
-      line.dataset.piece = added.id;
-    } catch (error) {
-      line.textContent = `${file.name}: ${error.message}`;
-      line.className = "slip-said";
-    }
+    const answer = await bring(file, line);
+    if (answer?.tunes.length) offer(file, line, answer.tunes);
   }
   await again();
+}
+
+/** Brings a file in, or of a book the tunes that are named; says what came of it. */
+async function bring(file, line, tunes) {
+  try {
+    const names = tunes ? `&tunes=${encodeURIComponent(tunes)}` : "";
+    const done = await (await send(`/folder/files?name=${encodeURIComponent(file.name)}${names}`, file)).json();
+    if (done.pieces.length) line.replaceChildren(...told(done.pieces, line));
+    return done;
+  } catch (error) {
+    line.textContent = `${file.name}: ${error.message}`;
+    line.className = "slip-said";
+    return null;
+  }
+}
+
+function told(pieces, line) {
+  const one = ({ id, title, said }) => {
+    const link = document.createElement(id ? "a" : "span");
+    if (id) link.href = `/part/${id}`;
+    link.textContent = title;
+    return [link, said ? `: ${said}` : " is in the folder."];
+  };
+  if (pieces.length === 1) {
+    line.dataset.piece = pieces[0].id;
+    return one(pieces[0]);
+  }
+  const list = document.createElement("ul");
+  for (const piece of pieces) {
+    const entry = document.createElement("li");
+    entry.append(...one(piece));
+    list.append(entry);
+  }
+  const word = `${pieces.filter(({ id }) => id).length} tunes are in the folder.`;
+  say(word);
+  return [word, list];
+}
+
+/** A book: its tunes to tick. */
+function offer(file, line, tunes) {
+  const form = document.createElement("form");
+  form.className = "book";
+  const legend = document.createElement("p");
+  legend.textContent = `${file.name} is a book of ${tunes.length} tunes. Which do you want?`;
+  const list = document.createElement("ul");
+  for (const { name, title, facts } of tunes) {
+    const entry = document.createElement("li");
+    const label = document.createElement("label");
+    const tick = document.createElement("input");
+    tick.type = "checkbox";
+    tick.name = "tune";
+    tick.value = name;
+    const about = document.createElement("span");
+    about.className = "facts";
+    about.textContent = facts;
+    label.append(tick, ` ${title} `, about);
+    entry.append(label);
+    list.append(entry);
+  }
+  const some = document.createElement("button");
+  some.type = "submit";
+  some.textContent = "Take those ticked";
+  some.disabled = true;
+  const all = document.createElement("button");
+  all.type = "button";
+  all.className = "take-all";
+  all.textContent = `Take all ${tunes.length}`;
+  const none = document.createElement("button");
+  none.type = "button";
+  none.className = "take-none";
+  none.textContent = "Take none";
+  const ticked = () => [...list.querySelectorAll("input:checked")].map(({ value }) => value);
+  form.addEventListener("change", () => { some.disabled = !ticked().length; });
+  const taken = async (names) => {
+    await bring(file, line, names);
+    await again();
+  };
+  form.addEventListener("submit", (event) => { event.preventDefault(); taken(ticked().join("\n")); });
+  all.addEventListener("click", () => taken("all"));
+  none.addEventListener("click", () => line.remove());
+  form.append(legend, list, some, " ", all, " ", none);
+  line.replaceChildren(form);
+  list.querySelector("input").focus();
 }
 
 /** The list as it is now, without losing what was said of the files. */

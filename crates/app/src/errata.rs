@@ -36,7 +36,12 @@ pub(crate) fn of(app: &App, piece: &PieceRow) -> Result<Vec<OfCall>, AppError> {
     let today = desk::today();
     let mut all = Vec::new();
     for call in app.store.calls()? {
-        if call.date.as_deref().and_then(days::read).is_some_and(|day| day < today) {
+        if call
+            .date
+            .as_deref()
+            .and_then(days::read)
+            .is_some_and(|day| day < today)
+        {
             continue;
         }
         let named = app.store.call_pieces(call.id)?;

@@ -1,7 +1,7 @@
 //! What was made of a piece already? A part engraved, pencilled and surveyed for somebody, kept for the next look.
 
-use crate::error::AppError;
 use crate::errata::{self, OfCall};
+use crate::error::AppError;
 use crate::hers::{self, Hers};
 use crate::pieces;
 use crate::state::App;

@@ -41,7 +41,7 @@ pub use listen::{
 };
 #[cfg(feature = "whole")]
 pub use look_first::{LookAnswers, LookAsked, look_first, look_kept, look_pdf, look_text};
-pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
+pub use open::{MOST_BYTES, Opened, TuneOffered, open, open_bytes, open_bytes_tune, open_tune, tunes};
 #[cfg(feature = "whole")]
 pub use ornaments::OrnamentsAsked;
 pub use part_of::part_of;
@@ -50,12 +50,12 @@ pub use performance::ornament::Period;
 pub use player::PlayerAsked;
 #[cfg(feature = "whole")]
 pub use practice::{
-    CallOpened, CallPieceOpened, CallTo, CutFound, DrillAsked, DrillPages, DrillPick, DrillShown, Drills, ERRATA,
-    LogAsked, LogShown, Logged, PlanAsked, PlanPiece, Planned, Readings, ReadingsAsked, ReadingsTo, Stretch,
-    WithErrata, bar_span, day, default_log, drill_form, drill_heard, drill_notation, drill_pictures, drills, errata_lines, free_days,
-    level_tables_json, level_tables_text, log_line, log_visit, open_call, open_call_text, plan, plan_call,
-    readings, readings_json, readings_text, show_log, time_of_day, today, weeks_pdf, with_errata, write_drills,
-    write_drills_json, write_readings,
+    CallOpened, CallPieceOpened, CallTo, CutFound, DrillAsked, DrillPages, DrillPick, DrillShown, Drills,
+    ERRATA, LogAsked, LogShown, Logged, PlanAsked, PlanPiece, Planned, Readings, ReadingsAsked, ReadingsTo,
+    Stretch, WithErrata, bar_span, day, default_log, drill_form, drill_heard, drill_notation, drill_pictures,
+    drills, errata_lines, free_days, level_tables_json, level_tables_text, log_line, log_visit, open_call,
+    open_call_text, plan, plan_call, readings, readings_json, readings_text, show_log, time_of_day, today,
+    weeks_pdf, with_errata, write_drills, write_drills_json, write_readings,
 };
 #[cfg(feature = "whole")]
 pub use print::{

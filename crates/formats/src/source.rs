@@ -5,10 +5,11 @@ use crate::{FormatError, Standard, abc, container, decode, kern, looks, mei, mid
 use notation::{Finding, Piece, Severity};
 use std::borrow::Cow;
 
-/// One tune of a book.
+/// One tune of a book, or one movement of several in a file.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Tune {
-    /// Its number in the book as the source gives it (`X:` in ABC); text, since books repeat and misuse numbers.
+    /// Its number in the book as the source gives it (`X:` in ABC), its place among the movements in MEI; text, since books
+    /// repeat and misuse numbers.
     pub number: String,
     /// Its first title; may be empty.
     pub title: String,
@@ -52,6 +53,9 @@ impl<'b> Source<'b> {
             source.text = opened.text;
             source.zip_entry = opened.entry;
             source.findings = opened.findings;
+            if source.standard == Standard::Mei {
+                source.tunes = mei::movements(&source.text);
+            }
             return Ok(source);
         }
         source.standard = Standard::of_plain(bytes).ok_or_else(|| looks::not_music(bytes))?;
@@ -95,7 +99,7 @@ impl<'b> Source<'b> {
         &self.tunes
     }
 
-    /// Reads the piece; of a book the tune with a number, or the first if none is asked for.
+    /// Reads the piece; of a book the tune with a number, or the first if none is asked for. `#7` is the seventh, whatever its number.
     ///
     /// # Errors
     /// If there is no such tune, or it holds no usable music.
@@ -111,6 +115,9 @@ impl<'b> Source<'b> {
             return Err(FormatError::NotABook {
                 asked: asked.to_owned(),
             });
+        }
+        if let Some(index) = self.nth(asked) {
+            return self.read_nth(index);
         }
         let mut numbered =
             (0..self.tunes.len()).filter(|index| same_number(&self.tunes[*index].number, asked));
@@ -139,6 +146,26 @@ impl<'b> Source<'b> {
         Ok((piece, findings))
     }
 
+    /// The position of the tune that is called `#7`; `None` if it is called otherwise, or there are not so many.
+    #[must_use]
+    pub fn nth(&self, asked: &str) -> Option<usize> {
+        let nth = asked.trim().strip_prefix('#')?.parse::<usize>().ok()?;
+        nth.checked_sub(1).filter(|index| *index < self.tunes.len())
+    }
+
+    /// How a tune is asked for so that it is this one and no other: by its number, or by its place where others have the same.
+    #[must_use]
+    pub fn name_of(&self, index: usize) -> Option<String> {
+        let tune = self.tunes.get(index)?;
+        let same = |other: &&Tune| same_number(&other.number, &tune.number);
+        let alone = !tune.number.trim().is_empty() && self.tunes.iter().filter(same).count() == 1;
+        Some(if alone {
+            tune.number.clone()
+        } else {
+            format!("#{}", index + 1)
+        })
+    }
+
     /// Reads the piece; of a book the tune at a position from 0, whatever its number.
     ///
     /// # Errors
@@ -146,6 +173,7 @@ impl<'b> Source<'b> {
     pub fn read_nth(&self, index: usize) -> Result<(Piece, Vec<Finding>), FormatError> {
         let (mut piece, findings) = match self.standard {
             Standard::MusicXml => musicxml::read(&self.text)?,
+            Standard::Mei if self.tunes.len() > 1 => mei::read_movement(&self.text, index)?,
             Standard::Mei => mei::read(&self.text)?,
             Standard::Abc => abc::read(&self.text, self.tunes.get(index))?,
             Standard::Kern => kern::read(&self.text)?,

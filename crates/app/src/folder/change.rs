@@ -8,7 +8,7 @@ use crate::state::App;
 use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Path, Query, State};
-use desk::Opened;
+use desk::{Opened, TuneOffered};
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 use store::{Bars, NewFile, NewPiece, PieceId, PieceRow};
@@ -29,8 +29,16 @@ pub(crate) struct Named {
     name: String,
 }
 
+/// What comes in: its name, and of a book the tunes that are taken.
+#[derive(Debug, Deserialize)]
+pub(crate) struct Coming {
+    name: String,
+    /// `all`, or the names of tunes one to a line; nothing asks what there is.
+    tunes: Option<String>,
+}
+
 /// What came of a file.
-#[derive(Debug, Serialize)]
+#[derive(Clone, Debug, Default, Serialize)]
 pub(crate) struct Added {
     id: i64,
     title: String,
@@ -38,23 +46,101 @@ pub(crate) struct Added {
     said: String,
 }
 
-/// Takes a file into the folder.
+/// What came of a file that is dropped in: the first piece, and all of them; or, of a book, what can be taken.
+#[derive(Debug, Default, Serialize)]
+pub(crate) struct Came {
+    #[serde(flatten)]
+    first: Added,
+    pieces: Vec<Added>,
+    /// Nothing is kept yet where there are any.
+    tunes: Vec<Offered>,
+}
+
+impl Came {
+    fn added(pieces: Vec<Added>) -> Self {
+        Self {
+            first: pieces.first().cloned().unwrap_or_default(),
+            pieces,
+            tunes: Vec::new(),
+        }
+    }
+}
+
+/// A tune to be taken.
+#[derive(Debug, Serialize)]
+pub(crate) struct Offered {
+    name: String,
+    title: String,
+    facts: String,
+}
+
+/// Takes a file into the folder; of a book it says first which tunes there are.
 pub(crate) async fn add(
     State(app): State<Arc<App>>,
-    Query(named): Query<Named>,
+    Query(coming): Query<Coming>,
     bytes: Bytes,
-) -> Result<Json<Added>, AppError> {
+) -> Result<Json<Came>, AppError> {
     let app_then = Arc::clone(&app);
-    let added = app
-        .aside(move |app| keep(app, &file_name(&named.name), &bytes))
+    let came = app
+        .aside(move |app| take(app, &file_name(&coming.name), &bytes, coming.tunes.as_deref()))
         .await?;
     // Its opening is engraved when it is looked at; the part itself while nobody waits.
-    let id = added.id;
-    tokio::spawn(async move {
-        let choices = crate::prepared::Choices::default();
-        let _ = crate::prepared::prepared(&app_then, id, choices, crate::workshop::Urgency::ForLater).await;
-    });
-    Ok(Json(added))
+    if let [one] = came.pieces.as_slice() {
+        let id = one.id;
+        tokio::spawn(async move {
+            let choices = crate::prepared::Choices::default();
+            let _ =
+                crate::prepared::prepared(&app_then, id, choices, crate::workshop::Urgency::ForLater).await;
+        });
+    }
+    Ok(Json(came))
+}
+
+fn take(app: &App, name: &str, bytes: &[u8], wanted: Option<&str>) -> Result<Came, AppError> {
+    let tunes = desk::tunes(std::path::Path::new(name), bytes)?;
+    if tunes.is_empty() {
+        return Ok(Came::added(vec![keep(app, name, bytes, None)?]));
+    }
+    let Some(wanted) = wanted else {
+        let offered = |tune: TuneOffered| Offered {
+            name: tune.name,
+            title: tune.title,
+            facts: tune.facts,
+        };
+        return Ok(Came {
+            tunes: tunes.into_iter().map(offered).collect(),
+            ..Came::default()
+        });
+    };
+    let all = wanted.trim() == "all";
+    let names: Vec<&str> = wanted
+        .lines()
+        .map(str::trim)
+        .filter(|name| !name.is_empty())
+        .collect();
+    let taken: Vec<&TuneOffered> = tunes
+        .iter()
+        .filter(|tune| all || names.contains(&tune.name.as_str()))
+        .collect();
+    if taken.is_empty() {
+        return Err(AppError::Asked(
+            "no tune of the book is ticked — tick those that you want".to_owned(),
+        ));
+    }
+    let mut pieces = Vec::new();
+    for tune in taken {
+        // One tune that can't be read keeps no other away.
+        let kept = keep(app, name, bytes, Some(&tune.name)).or_else(|error| match error {
+            AppError::Desk(error) => Ok(Added {
+                id: 0,
+                title: tune.title.clone(),
+                said: capital(&error.to_string()),
+            }),
+            other => Err(other),
+        });
+        pieces.push(kept?);
+    }
+    Ok(Came::added(pieces))
 }
 
 /// The name alone, without folders or signs that no file's name holds.
@@ -72,8 +158,10 @@ fn file_name(name: &str) -> String {
     }
 }
 
-fn keep(app: &App, name: &str, bytes: &[u8]) -> Result<Added, AppError> {
-    if let Some(known) = app.store.pieces_with_file(bytes)?.into_iter().next() {
+fn keep(app: &App, name: &str, bytes: &[u8], tune: Option<&str>) -> Result<Added, AppError> {
+    let known = app.store.pieces_with_file(bytes)?.into_iter();
+    let same = |known: &PieceRow| tune.is_none_or(|tune| known.tune.as_deref() == Some(tune));
+    if let Some(known) = known.into_iter().find(same) {
         if known.put_away.is_some() {
             app.store.put_piece_away(known.id, false)?;
         }
@@ -84,19 +172,31 @@ fn keep(app: &App, name: &str, bytes: &[u8]) -> Result<Added, AppError> {
         });
     }
     // Only what can be read gets in.
-    let opened = desk::open_bytes(std::path::Path::new(name), bytes)?;
+    let opened = desk::open_bytes_tune(std::path::Path::new(name), bytes, tune)?;
     let stem = std::path::Path::new(name)
         .file_stem()
         .map(|stem| stem.to_string_lossy().into_owned());
-    let title = opened.piece.credits.name().or(stem).unwrap_or_default();
+    let number = tune.map(|tune| format!("{}, {tune}", stem.as_deref().unwrap_or("tune")));
+    let title = opened
+        .piece
+        .credits
+        .name()
+        .or(number)
+        .or(stem)
+        .unwrap_or_default();
     let row = app.store.add_piece(&NewPiece {
         title: title.clone(),
         file_name: name.to_owned(),
         bytes: bytes.to_vec(),
-        tune: opened.tune.as_ref().map(|tune| tune.number.clone()),
+        tune: tune
+            .map(str::to_owned)
+            .or_else(|| opened.tune.as_ref().map(|tune| tune.number.clone())),
         ..NewPiece::default()
     })?;
-    summary::of(app, &row)?;
+    if tune.is_none() {
+        // Of a book's tunes the folder finds out when it shows them.
+        summary::of(app, &row)?;
+    }
     let said: Vec<String> = opened
         .findings
         .iter()

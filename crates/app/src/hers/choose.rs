@@ -84,7 +84,12 @@ pub(super) fn key(
     Ok(match bars {
         None => format!("Named: {}, for the whole part", named.says()),
         Some(_) if first == last => format!("Named: {}, bar {}", named.says(), label(first)),
-        Some(_) => format!("Named: {}, bars {} to {}", named.says(), label(first), label(last)),
+        Some(_) => format!(
+            "Named: {}, bars {} to {}",
+            named.says(),
+            label(first),
+            label(last)
+        ),
     })
 }
 

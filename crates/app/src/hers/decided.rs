@@ -200,7 +200,12 @@ mod tests {
             tonic: tonic.to_owned(),
             scale: scale.to_owned(),
         };
-        for wrong in [no("H", "major"), no("C##", "major"), no("C", "locrian"), no("", "")] {
+        for wrong in [
+            no("H", "major"),
+            no("C##", "major"),
+            no("C", "locrian"),
+            no("", ""),
+        ] {
             assert_eq!(wrong.read(), None, "{wrong:?}");
         }
     }

@@ -177,7 +177,11 @@ pub(crate) fn breaths_here(part: &Prepared, bar: BarIndex, said_at: &impl Fn(Pla
 }
 
 fn breath_row(part: &Prepared, breath: &Breath, said_at: &impl Fn(Place) -> String) -> Markup {
-    let slow = if breath.optional { ", only while it is slow" } else { "" };
+    let slow = if breath.optional {
+        ", only while it is slow"
+    } else {
+        ""
+    };
     let why = breath.why.trim_end_matches("; only while it is slow");
     let note = note_of(part, breath);
     let event = note.as_ref().and_then(|note| super::place::event(part, note));
@@ -230,7 +234,10 @@ fn free_notes(part: &Prepared, bar: BarIndex, taken: &[&Breath]) -> Vec<(String,
                 |grid| grid.said_beat(event.place.offset),
             );
             let beat = (beat * 100.0).round() / 100.0;
-            (event.id.to_string(), format!("{}, beat {beat}", note.pitch.sign()))
+            (
+                event.id.to_string(),
+                format!("{}, beat {beat}", note.pitch.sign()),
+            )
         })
         .collect()
 }

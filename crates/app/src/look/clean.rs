@@ -1,7 +1,7 @@
 //! Which part does she look at? The same engraving without our pencil, and without a word that gives an answer away.
 
-use crate::error::AppError;
 use crate::errata;
+use crate::error::AppError;
 use crate::hers::{self, Hers};
 use crate::pieces;
 use crate::prepared::{Choices, Prepared};

@@ -21,8 +21,8 @@ pub(crate) fn section_with(section: &Section, labels: &Labels, decide: &Markup) 
     html! {
         details class="answer-of" data-section=(section.id) {
             summary { span class="asked" { (section.name) } " " span class="answer" { (section.answer) } }
-            (rows(&section.rows, labels))
             (decide)
+            (rows(&section.rows, labels))
         }
     }
 }

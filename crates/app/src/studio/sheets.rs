@@ -1,7 +1,7 @@
 //! What is handed out? The week of one player or of all, printed, as a page or for a calendar; what to know of a piece.
 
-use crate::error::AppError;
 use crate::errata;
+use crate::error::AppError;
 use crate::hers;
 use crate::pieces;
 use crate::state::App;

@@ -106,18 +106,22 @@ impl Planning {
                     .zip(&opened)
                     .map(|(one, opened)| hers::in_piece(app, &one.piece, Some(self.player.id), opened))
                     .collect::<Result<Vec<_>, _>>()?;
-                let own = all.iter().zip(&self.logs).zip(decided).map(|((one, log), decided)| PlanPiece {
-                    part: one.piece.part.clone(),
-                    bars: one
-                        .cuts
-                        .iter()
-                        .filter(|cut| cut.placed)
-                        .map(|cut| BarSpan::new(BarIndex(cut.from.bar), BarIndex(cut.to.bar)))
-                        .collect(),
-                    from_memory: from_memory(&one.assignment.sittings),
-                    log: log.clone(),
-                    decided,
-                });
+                let own = all
+                    .iter()
+                    .zip(&self.logs)
+                    .zip(decided)
+                    .map(|((one, log), decided)| PlanPiece {
+                        part: one.piece.part.clone(),
+                        bars: one
+                            .cuts
+                            .iter()
+                            .filter(|cut| cut.placed)
+                            .map(|cut| BarSpan::new(BarIndex(cut.from.bar), BarIndex(cut.to.bar)))
+                            .collect(),
+                        from_memory: from_memory(&one.assignment.sittings),
+                        log: log.clone(),
+                        decided,
+                    });
                 Ok(desk::plan(&opened, &self.asked(own.collect()))?)
             }
             Of::Call(call, named) => {

@@ -86,7 +86,11 @@ pub fn errata_lines(marks: &[PencilMark]) -> Vec<PencilMeaning> {
 /// `of 2026-12-01: beat 1 of 21: mf; printed: f — As in the score`.
 fn said(reason: &str) -> String {
     let words = reason.trim_start_matches("Erratum").trim_end_matches('.');
-    words.trim_start_matches(':').trim().trim_start_matches("of ").to_owned()
+    words
+        .trim_start_matches(':')
+        .trim()
+        .trim_start_matches("of ")
+        .to_owned()
 }
 
 /// The marks of a part that stand in an excerpt of it from a bar on, at the places that its notes have there.

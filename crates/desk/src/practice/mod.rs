@@ -11,8 +11,8 @@ mod plan_call;
 mod reading;
 mod when;
 
-pub use call_errata::{ERRATA, WithErrata, errata_lines, with_errata};
 pub use call::{CallOpened, CallPieceOpened, CallTo, CutFound, day, open_call, open_call_text, today};
+pub use call_errata::{ERRATA, WithErrata, errata_lines, with_errata};
 pub use drill::{
     DrillAsked, DrillPages, DrillPick, DrillShown, Drills, drill_form, drill_heard, drill_notation,
     drill_pictures, drills, write_drills, write_drills_json,

@@ -8,8 +8,9 @@ use crate::report::Why;
 use crate::xml::{El, Tag, Tree, Trouble, Xml, XmlError};
 use notation::{BarIndex, Finding, Piece, Severity};
 
-/// Reads the decoded text of a document.
-pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
+/// Reads the decoded text of a document: of several movements the one at a position from 0 where one is asked for, else the first
+/// that holds music.
+pub(super) fn read(text: &str, movement: Option<usize>) -> Result<(Piece, Vec<Finding>), FormatError> {
     if u32::try_from(text.len()).is_err() {
         return Err(FormatError::Unfolds {
             megabytes: text.len() as u64 / 1_000_000,
@@ -23,6 +24,7 @@ pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
         open: Vec::new(),
         taken: false,
         left_out: Vec::new(),
+        pass_over: movement.unwrap_or(0),
     };
     // An element with an origin takes some 200 bytes of text.
     reader
@@ -39,7 +41,8 @@ pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
     if let Err(error) = result {
         return Err(explain(&xml, error, &music));
     }
-    finish(music, &left_out)
+    // Who asked for a movement knows of the others.
+    finish(music, if movement.is_some() { &[] } else { &left_out })
 }
 
 fn explain(xml: &Xml<'_>, error: XmlError, music: &Music<'_>) -> FormatError {
@@ -134,6 +137,53 @@ struct Reader<'a> {
     taken: bool,
     /// Movements and pieces that were not read.
     left_out: Vec<String>,
+    /// Movements yet to be passed over before the one that is read.
+    pass_over: usize,
+}
+
+/// The movements of a document as they follow each other, those inside of another left out: what each is called, and its range in
+/// the text. Stops where the text is no XML.
+pub(super) fn movements(text: &str) -> Vec<(String, (usize, usize))> {
+    let mut found = Vec::new();
+    // Most files hold one: then the text is not gone through twice.
+    if text.matches("mdiv").take(3).count() < 3 {
+        return found;
+    }
+    let mut xml = Xml::new(text);
+    let mut tree = Tree::with_room();
+    while found.len() < MOST_MOVEMENTS
+        && let Ok(Tag::Open { name, empty }) = next_open(&mut xml, &mut tree)
+    {
+        let from = xml.position();
+        match name {
+            "mdiv" => {
+                let root = tree.root();
+                let label = root.attr("label").or(root.attr("n")).unwrap_or_default();
+                let label = super::values::short(label);
+                if !empty && xml.skip().is_err() {
+                    break;
+                }
+                found.push((label, (from, xml.position())));
+            }
+            "mei" | "meiCorpus" | "music" | "group" | "body" => {}
+            _ if !empty && xml.skip().is_err() => break,
+            _ => {}
+        }
+    }
+    found
+}
+
+/// More movements are not listed.
+const MOST_MOVEMENTS: usize = 2_000;
+
+/// The next element that begins, whatever ends before it.
+fn next_open<'a>(xml: &mut Xml<'a>, tree: &mut Tree<'a>) -> Result<Tag<'a>, XmlError> {
+    loop {
+        match xml.next_tag(tree)? {
+            Tag::Close => {}
+            tag => return Ok(tag),
+        }
+    }
 }
 
 impl<'a> Reader<'a> {
@@ -157,6 +207,10 @@ impl<'a> Reader<'a> {
     fn opened(&mut self, name: &'a str, empty: bool) -> Result<(), XmlError> {
         let root = self.tree.root();
         match name {
+            "mdiv" if self.pass_over > 0 && !self.open.contains(&"mdiv") => {
+                self.pass_over -= 1;
+                self.pass(empty)
+            }
             "mdiv" | "mei" | "score" | "parts" if self.taken => {
                 if matches!(name, "mdiv" | "mei") && self.left_out.len() < 50 {
                     let label = root.attr("label").or(root.attr("n")).unwrap_or("without a name");

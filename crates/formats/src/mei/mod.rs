@@ -48,5 +48,30 @@ pub(crate) fn is_root(name: &str) -> bool {
 /// # Errors
 /// If the text is cut off, no XML, asks for more than notated music needs, or holds no measures.
 pub(crate) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
-    document::read(text)
+    document::read(text, None)
+}
+
+/// Reads one movement of several, by its position from 0.
+///
+/// # Errors
+/// As [`read`].
+pub(crate) fn read_movement(text: &str, movement: usize) -> Result<(Piece, Vec<Finding>), FormatError> {
+    document::read(text, Some(movement))
+}
+
+/// The movements of a document, numbered from 1; none where there is only one.
+/// Source: MEI Guidelines 5.0, element `mdiv`: "contains a subdivision of the body of a musical text".
+pub(crate) fn movements(text: &str) -> Vec<crate::Tune> {
+    let all = document::movements(text);
+    if all.len() < 2 {
+        return Vec::new();
+    }
+    let numbered = all.into_iter().enumerate();
+    numbered
+        .map(|(at, (title, range))| crate::Tune {
+            number: (at + 1).to_string(),
+            title,
+            range,
+        })
+        .collect()
 }

@@ -56,8 +56,7 @@ pub(super) fn breaths(
                 .signs
                 .get(*note)
                 .is_some_and(|signs| signs.breath_mark),
-            own: place_of(ctx, *note)
-                .is_some_and(|place| material.own.iter().any(|own| own.place == place)),
+            own: place_of(ctx, *note).is_some_and(|place| material.own.iter().any(|own| own.place == place)),
         });
     }
     // Two ways on from one note, by a repeat or jump each, need one sign; the one that stays goes before the optional one.

@@ -336,17 +336,30 @@ fn the_teachers_places_stand() {
     let ours = ask(&[]);
     let first = ours.at_final[0].place;
     assert_eq!(first, place(5, 3));
-    let not = OwnBreath { place: first, own: Own::Not };
+    let not = OwnBreath {
+        place: first,
+        own: Own::Not,
+    };
     let struck = ask(&[not]);
-    assert!(struck.at_first.iter().all(|breath| breath.place != first), "{:?}", struck.at_first);
+    assert!(
+        struck.at_first.iter().all(|breath| breath.place != first),
+        "{:?}",
+        struck.at_first
+    );
     assert!(!struck.at_final.is_empty(), "the next best place is proposed");
     // In the middle of a bar, where none is proposed.
-    let own = |own| OwnBreath { place: place(4, 2), own };
+    let own = |own| OwnBreath {
+        place: place(4, 2),
+        own,
+    };
     let at = |answer: &[Breath]| answer.iter().find(|breath| breath.place == place(4, 2)).cloned();
     assert_eq!(at(&ours.at_first), None);
     let hers = ask(&[own(Own::Breathe)]);
     let taken = at(&hers.at_final).expect("hers");
-    assert!(taken.own && !taken.optional && taken.why.starts_with("the teacher’s choice"), "{taken:?}");
+    assert!(
+        taken.own && !taken.optional && taken.why.starts_with("the teacher’s choice"),
+        "{taken:?}"
+    );
     let slow = ask(&[own(Own::WhileSlow)]);
     assert!(at(&slow.at_first).expect("hers").optional);
     assert_eq!(at(&slow.at_final), None);

@@ -153,7 +153,9 @@ fn one(page: &Page, erratum: &Erratum, corrected: &mut Corrected) -> Result<(), 
         }
         Change::Words => event_at(part, place).map(|event| event.id),
     };
-    corrected.marks.push(mark(erratum, place, element, old.as_deref()));
+    corrected
+        .marks
+        .push(mark(erratum, place, element, old.as_deref()));
     Ok(())
 }
 
@@ -193,7 +195,10 @@ fn old_reading(page: &Page, erratum: &Erratum, place: Place) -> Option<String> {
                     DirectionKind::Dynamic(mark) => Some(mark),
                     _ => None,
                 });
-            Some(over.or(of_notes).map_or_else(|| "no dynamic".to_owned(), Clone::clone))
+            Some(
+                over.or(of_notes)
+                    .map_or_else(|| "no dynamic".to_owned(), Clone::clone),
+            )
         }
         _ => None,
     }
@@ -207,17 +212,16 @@ fn mark(erratum: &Erratum, place: Place, element: Option<Id>, old: Option<&str>)
     let dated = erratum
         .date
         .map_or_else(String::new, |date| format!(" of {date}"));
-    let mut mark = PencilMark::new(
-        sign,
-        Anchor { place, element },
-        {
-            let printed = old.map_or_else(String::new, |old| format!("; printed: {old}"));
-            let words = erratum.in_words();
-            let (what, says) = words.split_once(" — ").unwrap_or((&words, ""));
-            let dash = if says.is_empty() { "" } else { " — " };
-            format!("Erratum{dated}: {what}{printed}{dash}{}.", says.trim_end_matches('.'))
-        },
-    );
+    let mut mark = PencilMark::new(sign, Anchor { place, element }, {
+        let printed = old.map_or_else(String::new, |old| format!("; printed: {old}"));
+        let words = erratum.in_words();
+        let (what, says) = words.split_once(" — ").unwrap_or((&words, ""));
+        let dash = if says.is_empty() { "" } else { " — " };
+        format!(
+            "Erratum{dated}: {what}{printed}{dash}{}.",
+            says.trim_end_matches('.')
+        )
+    });
     mark.text = match &erratum.change {
         Change::Note { now, .. } => now.class_sign(),
         Change::Dynamic(mark) => format!("{mark}!"),

@@ -83,7 +83,11 @@ pub(crate) fn section(answer: &KeyAnswer, say: Say) -> Section {
                 format!(
                     "{}{}",
                     region_said(region),
-                    if answer.told_at(region.from).is_some() { ", as the teacher says" } else { "" }
+                    if answer.told_at(region.from).is_some() {
+                        ", as the teacher says"
+                    } else {
+                        ""
+                    }
                 ),
                 say.bars((region.from.0..=region.to.0).map(notation::BarIndex)),
             );

@@ -171,6 +171,7 @@ fn blown(oboe: bool) -> BreathAnswer {
             "a phrase ends".to_owned()
         },
         optional,
+        own: false,
         printed: false,
     };
     let out = if oboe { Kind::BreatheOut } else { Kind::Breathe };

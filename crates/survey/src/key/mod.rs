@@ -193,7 +193,11 @@ pub fn answer_with(
             .first()
             .map_or(0.0, |best| if whole.is_some() { 1.0 } else { best.probability }),
         evidence,
-        runner_up: runner_up(&grounds, &judged, whole.is_some() && ours.first() != judged.first()),
+        runner_up: runner_up(
+            &grounds,
+            &judged,
+            whole.is_some() && ours.first() != judged.first(),
+        ),
         scales_first: scales::first(ctx, &material, key, scale, &regions),
         regions,
         concert: concert(ctx, key),

@@ -138,9 +138,19 @@ mod tests {
         let ours = answer(&ctx, None);
         assert_eq!((ours.tonic, ours.mode), ((Step::C, 0), "major"));
         let hers = answer_told(&ctx, None, &[named(None, (Step::A, 0), Scale::Aeolian)]);
-        assert_eq!((hers.tonic, hers.mode, hers.scale), ((Step::A, 0), "minor", "aeolian"));
-        assert!(hers.evidence[0].says.contains("C major"), "{:?}", hers.evidence[0]);
-        assert_eq!(hers.runner_up.as_ref().map(|other| other.tonic), Some((Step::C, 0)));
+        assert_eq!(
+            (hers.tonic, hers.mode, hers.scale),
+            ((Step::A, 0), "minor", "aeolian")
+        );
+        assert!(
+            hers.evidence[0].says.contains("C major"),
+            "{:?}",
+            hers.evidence[0]
+        );
+        assert_eq!(
+            hers.runner_up.as_ref().map(|other| other.tonic),
+            Some((Step::C, 0))
+        );
         assert!(hers.scales_first[0].name.starts_with('A'));
         assert_eq!(hers.certainty, 1.0);
         // That she says the same as we changes the answer in nothing but whose it is.
@@ -163,7 +173,11 @@ mod tests {
             .collect();
         assert_eq!(said, [(0, 0, Step::C), (1, 2, Step::G), (3, 3, Step::C)]);
         assert!(hers.told_at(BarIndex(2)).is_some() && hers.told_at(BarIndex(3)).is_none());
-        assert!(hers.scales_first.iter().any(|scale| scale.name.contains("G major")));
+        assert!(
+            hers.scales_first
+                .iter()
+                .any(|scale| scale.name.contains("G major"))
+        );
     }
 
     proptest! {

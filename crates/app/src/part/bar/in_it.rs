@@ -112,7 +112,11 @@ fn signs(here: &Here) -> Vec<Said> {
             .find(|region| region.from <= here.bar && here.bar <= region.to)
     {
         let name = performance::ornament::LocalKey::from(region).name();
-        let whose = if key.told_at(here.bar).is_some() { ", as the teacher says" } else { "" };
+        let whose = if key.told_at(here.bar).is_some() {
+            ", as the teacher says"
+        } else {
+            ""
+        };
         all.push(said("key", format!("about here {name}{whose}")));
     }
     if let Some(accidentals) = &survey.accidentals {
