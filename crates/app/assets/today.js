@@ -104,13 +104,13 @@ let sound = null;
 function hear(button) {
   const again = sound && !sound.paused && sound.button === button;
   sound?.pause();
-  document.querySelectorAll(".hear").forEach((other) => { other.textContent = "Hear it"; });
+  document.querySelectorAll(".hear").forEach((other) => { other.textContent = other.dataset.words; });
   if (again) return;
   sound = new Audio(button.dataset.sound);
   sound.button = button;
   button.textContent = "Stop";
-  sound.addEventListener("ended", () => { button.textContent = "Hear it"; });
-  sound.play().catch((error) => { button.textContent = "Hear it"; mistake(button.closest(".turn"), error); });
+  sound.addEventListener("ended", () => { button.textContent = button.dataset.words; });
+  sound.play().catch((error) => { button.textContent = button.dataset.words; mistake(button.closest(".turn"), error); });
 }
 
 /** Goes from turn to turn without a sound; nobody is hurried: when a turn's time is up it says so and waits. */

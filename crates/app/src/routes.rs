@@ -51,6 +51,7 @@ fn everywhere() -> Router<Arc<App>> {
         .route("/today/{player}", get(today::screen))
         .route("/today/{player}/notes", get(today::turn_notes))
         .route("/today/{player}/drill", get(today::drill_file))
+        .route("/today/{player}/read", get(today::read))
         .route("/today/{player}/tick", post(today::tick))
         .route("/today/{player}/log", post(today::log))
         .route("/today/{player}/strike", post(today::strike))

@@ -54,8 +54,9 @@ pub use practice::{
     ERRATA, LogAsked, LogShown, Logged, PlanAsked, PlanPiece, Planned, Readings, ReadingsAsked, ReadingsTo,
     Stretch, WithErrata, bar_span, day, default_log, drill_form, drill_heard, drill_notation, drill_pictures,
     drills, errata_lines, free_days, level_tables_json, level_tables_text, log_line, log_visit, open_call,
-    open_call_text, plan, plan_call, readings, readings_json, readings_text, show_log, time_of_day, today,
-    weeks_pdf, with_errata, write_drills, write_drills_json, write_readings,
+    open_call_text, plan, plan_call, reading_opened, reading_picture, reading_said, readings, readings_json,
+    readings_text, show_log, time_of_day, today, weeks_pdf, with_errata, write_drills, write_drills_json,
+    write_readings,
 };
 #[cfg(feature = "whole")]
 pub use print::{

@@ -4,7 +4,7 @@ use crate::days;
 use crate::error::AppError;
 use crate::state::App;
 use crate::studio::judge;
-use crate::today::{Program, planning, progress_picture};
+use crate::today::{Program, planning, progress_picture, read_at_sight};
 use maud::{Markup, html};
 use practice::plan::{Date, Days};
 use serde::Deserialize;
@@ -48,10 +48,23 @@ pub(crate) fn drawn(
         }
     }
     let judged = judge::of_player(app, row)?;
+    let read = read_at_sight(app, row.id)?;
     Ok(html! {
         section class="record" aria-labelledby="record" {
             h2 id="record" { "Record" }
             @for program in programs { (progress(app, row, program, today)) }
+            @if !read.is_empty() {
+                details class="read-at-sight" {
+                    summary { "Read at sight (" (read.len()) ")" }
+                    ul { @for (on, key, piece) in read.iter().take(VISITS) {
+                        li {
+                            (days::said(*on)) ": "
+                            a href={ "/today/" (row.id) "/read?on=" (on) "&turn=" (key) } download { (piece.title) }
+                            ", " (piece.said)
+                        }
+                    } }
+                }
+            }
             @if visits.is_empty() { p { "Nothing is written down yet; what is ticked off in a sitting comes here." } }
             @else {
                 (weeks(&visits, today))

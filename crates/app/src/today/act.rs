@@ -2,16 +2,17 @@
 
 use crate::error::AppError;
 use crate::state::App;
-use crate::today::done;
+use crate::today::done::{self, Written};
 use crate::today::plans::{Planning, planning};
 use crate::today::program::programs;
+use crate::today::sight;
 use crate::today::turns::{Afterwards, Named, afterwards, named, sitting};
 use crate::{days, pieces};
 use axum::Json;
 use axum::extract::{Path, State};
 use desk::{LogAsked, Planned};
 use load::ladder::Rung;
-use practice::plan::{CLEAN, Date, Felt};
+use practice::plan::{CLEAN, Date, Felt, TurnKind};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -162,7 +163,7 @@ fn written(
     turn: &Named,
     ticked: &BTreeSet<usize>,
     went: &Went,
-) -> Result<(String, Vec<NewVisit>), AppError> {
+) -> Result<Written, AppError> {
     if let Some(felt) = went.felt.as_deref()
         && Felt::from_id(felt).is_none()
     {
@@ -170,9 +171,15 @@ fn written(
             "it can't have felt “{felt}” — say easy, steady or hard"
         )));
     }
+    if turn.turn.kind == TurnKind::SightReading {
+        return Ok(sight::written(found, &turn.name, went.felt.as_deref()));
+    }
     let after = afterwards(turn.turn);
     let Some(work) = turn.turn.work.filter(|_| after != Afterwards::Done) else {
-        return Ok(("done".to_owned(), Vec::new()));
+        return Ok(Written {
+            said: "done".to_owned(),
+            ..Written::default()
+        });
     };
     let row = found
         .planning
@@ -212,7 +219,11 @@ fn written(
             line,
         });
     }
-    Ok((said(rung, clean, went.felt.as_deref()), visits))
+    Ok(Written {
+        said: said(rung, clean, went.felt.as_deref()),
+        visits,
+        read: None,
+    })
 }
 
 /// The shortest turn whose minutes are worth keeping.

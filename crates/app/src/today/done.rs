@@ -25,6 +25,31 @@ pub(crate) struct Over {
     pub said: String,
     /// Its lines in the log.
     pub visits: Vec<i64>,
+    /// What was read at sight.
+    #[serde(default)]
+    pub read: Option<Read>,
+}
+
+/// A piece that was read at sight, kept as it was.
+#[derive(Clone, PartialEq, Eq, Debug, Default, Serialize, Deserialize)]
+pub(crate) struct Read {
+    /// Its title.
+    pub title: String,
+    /// What it is, in a line.
+    pub said: String,
+    /// The page, as MusicXML.
+    pub page: String,
+}
+
+/// How a turn went, to be written down.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub(crate) struct Written {
+    /// In words.
+    pub said: String,
+    /// Which visits it was.
+    pub visits: Vec<NewVisit>,
+    /// What was read at sight.
+    pub read: Option<Read>,
 }
 
 impl Over {
@@ -78,7 +103,7 @@ pub(crate) fn write_down(
     player: PlayerId,
     on: Date,
     key: &str,
-    went: impl FnOnce(&BTreeSet<usize>) -> Result<(String, Vec<NewVisit>), AppError>,
+    went: impl FnOnce(&BTreeSet<usize>) -> Result<Written, AppError>,
 ) -> Result<String, AppError> {
     let _writing = hold(app);
     let mut done = of(app, player, on)?;
@@ -86,11 +111,12 @@ pub(crate) fn write_down(
         return Ok(over.said.clone());
     }
     let ticked = done.ticked.get(key).cloned().unwrap_or_default();
-    let (said, visits) = went(&ticked)?;
+    let Written { said, visits, read } = went(&ticked)?;
     app.store.log_sitting(&visits, &setting(player, on), |rows| {
         let over = Over {
             said: said.clone(),
             visits: rows.iter().map(|row| row.id.0).collect(),
+            read,
         };
         done.over.insert(key.to_owned(), over);
         Ok(serde_json::to_string(&done)?)
@@ -123,6 +149,28 @@ fn hold(app: &App) -> MutexGuard<'_, ()> {
 
 fn text(done: &Done) -> Result<String, AppError> {
     serde_json::to_string(done).map_err(|error| AppError::Asked(error.to_string()))
+}
+
+/// What a player read at sight, the last first: the day, the turn's key, the piece.
+///
+/// # Errors
+/// If the store refuses.
+pub(crate) fn read_at_sight(app: &App, player: PlayerId) -> Result<Vec<(Date, String, Read)>, AppError> {
+    let start = format!("sitting.{player}.");
+    let mut all: Vec<(Date, String, Read)> = Vec::new();
+    for (name, value) in app.store.settings()? {
+        let Some(on) = name.strip_prefix(&start).and_then(crate::days::read) else {
+            continue;
+        };
+        let done: Done = serde_json::from_str(&value).unwrap_or_default();
+        let read = done
+            .over
+            .into_iter()
+            .filter_map(|(key, over)| Some((key, over.read?)));
+        all.extend(read.map(|(key, read)| (on, key, read)));
+    }
+    all.sort_by(|one, other| other.0.cmp(&one.0).then_with(|| one.1.cmp(&other.1)));
+    Ok(all)
 }
 
 fn setting(player: PlayerId, on: Date) -> String {

@@ -6,6 +6,7 @@ use crate::hers;
 use crate::pieces;
 use crate::state::App;
 use crate::today::act::{Found, Which, found};
+use crate::today::sight;
 use crate::workshop::Urgency;
 use axum::extract::{Path, Query, State};
 use axum::http::header;
@@ -18,8 +19,8 @@ use serde::Deserialize;
 use std::sync::Arc;
 
 /// The width of a line, in millimetres, and the height of its staff.
-const WIDTH_MM: f64 = 150.0;
-const STAFF_MM: f64 = 6.2;
+pub(super) const WIDTH_MM: f64 = 150.0;
+pub(super) const STAFF_MM: f64 = 6.2;
 /// Bars that are engraved of a turn on many bars: its beginning, to find it on the part.
 const MOST_BARS: u32 = 8;
 /// Drills that a warm-up or a passage shows.
@@ -57,6 +58,9 @@ fn drawn(
     name: &str,
     printer: &mut Printer,
 ) -> Result<Markup, AppError> {
+    if turn.kind == TurnKind::SightReading {
+        return sight::drawn(found, name, printer);
+    }
     if let Some(drills) = drills(app, found, turn)? {
         let shown = desk::drill_pictures(&drills, WIDTH_MM, STAFF_MM, printer)?;
         if !shown.is_empty() {
@@ -98,7 +102,7 @@ fn drawn(
     Ok(html! { @for figure in &figures { (figure) } })
 }
 
-fn figure((svg, width_mm): (&str, f64), id: &str, title: &str, words: Option<&str>) -> Markup {
+pub(super) fn figure((svg, width_mm): (&str, f64), id: &str, title: &str, words: Option<&str>) -> Markup {
     let drawing = drawing::for_page(svg, &format!("{id}-"), "").unwrap_or_default();
     html! {
         figure class="engraved" {
@@ -169,6 +173,9 @@ pub(crate) async fn drill_file(
     app.aside(move |app| {
         let found = found(app, player, &wanted.which)?;
         let turn = found.turn(&wanted.which.turn)?;
+        if turn.turn.kind == TurnKind::SightReading {
+            return sight::file(&found, &turn.name, wanted.form.as_deref());
+        }
         let drills = drills(app, &found, turn.turn)?.ok_or(AppError::NotFound)?;
         let name = |ending: &str| format!("attachment; filename=\"{}.{ending}\"", turn.name);
         Ok(match wanted.form.as_deref() {

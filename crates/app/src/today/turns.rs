@@ -62,6 +62,8 @@ pub(crate) fn afterwards(turn: &Turn) -> Afterwards {
         TurnKind::Spot | TurnKind::Climb | TurnKind::Keep | TurnKind::LookAlikes if plays => {
             Afterwards::Passage
         }
+        // No bars of a piece, but it was played.
+        TurnKind::SightReading => Afterwards::Bars,
         _ if plays => Afterwards::Bars,
         _ => Afterwards::Done,
     }

@@ -273,7 +273,8 @@ fn turn_drawn(day: &Day, turn: &Named, line: &TurnLine) -> Markup {
     let over = day.done.over.get(&key);
     let rest = turn.turn.kind == TurnKind::Rest;
     let query = query(day, &turn.name);
-    let notes = !turn.turn.bars.is_empty() || turn.turn.kind == TurnKind::WarmUp;
+    let notes =
+        !turn.turn.bars.is_empty() || matches!(turn.turn.kind, TurnKind::WarmUp | TurnKind::SightReading);
     html! {
         li class={ "turn" @if rest { " rest" } @if over.is_some() { " over" } } id=(turn.name) data-turn=(turn.name) data-secs=(turn.turn.secs) data-rest[rest]
             data-name={ (line.name) @if !line.bars.is_empty() { ", " (line.bars) } } {
@@ -333,13 +334,19 @@ fn ways(day: &Day, turn: &Named, query: &str) -> Markup {
         .work
         .and_then(|work| day.planning.piece_of(day.planned, work));
     let drill = turn.turn.drill.is_some() && turn.turn.kind != TurnKind::LookAlikes
-        || turn.turn.kind == TurnKind::WarmUp;
+        || matches!(turn.turn.kind, TurnKind::WarmUp | TurnKind::SightReading);
+    // Heard before it is read it would be read no more.
+    let hear = if turn.turn.kind == TurnKind::SightReading {
+        "Hear it afterwards"
+    } else {
+        "Hear it"
+    };
     html! {
         p class="ways" {
             @if let Some(piece) = &piece { a href={ "/part/" (piece.id) "?player=" (day.player.id) } { "The part" } }
             @if drill {
                 span class="of-drill" hidden {
-                    button type="button" class="hear" data-sound={ "/today/" (day.player.id) "/drill" (query) "&form=wav" } { "Hear it" }
+                    button type="button" class="hear" data-sound={ "/today/" (day.player.id) "/drill" (query) "&form=wav" } data-words=(hear) { (hear) }
                     a href={ "/today/" (day.player.id) "/drill" (query) "&form=musicxml" } download { "Take it along (MusicXML)" }
                 }
             }

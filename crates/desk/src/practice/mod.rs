@@ -9,6 +9,7 @@ mod pages;
 mod plan;
 mod plan_call;
 mod reading;
+mod reading_shown;
 mod when;
 
 pub use call::{CallOpened, CallPieceOpened, CallTo, CutFound, day, open_call, open_call_text, today};
@@ -25,4 +26,5 @@ pub use reading::{
     Readings, ReadingsAsked, ReadingsTo, level_tables_json, level_tables_text, readings, readings_json,
     readings_text, write_readings,
 };
+pub use reading_shown::{reading_opened, reading_picture, reading_said};
 pub use when::{free_days, time_of_day};
