@@ -177,7 +177,8 @@ def of_a_book_she_takes_the_tunes_she_wants(app: App, shot) -> None:
     ticks[2].click()
     browser.one(".book button[type=submit]").click()
     browser.until(lambda: "2 tunes are in the folder" in says(browser, ".came"), "two of them")
-    titles = browser.until(lambda: (t := [a.text for a in browser.all("a.piece-title")]) and len(t) == before + 2 and t, "the folder")
+    there = "return [...document.querySelectorAll('a.piece-title')].map((a) => a.textContent)"
+    titles = browser.until(lambda: len(t := browser.js(there)) == before + 2 and t, "the folder")
     assert "Quay Steps" in titles and "The Other Two" in titles and "Lantern Walk" not in titles, titles
     open_part(browser, "The Other Two")
     assert "F major" in says(browser, "[data-section=key] .answer"), "the second of two with one number"
@@ -208,9 +209,56 @@ def errata_of_a_call_stand_on_the_part(app: App, shot) -> None:
     browser.close()
 
 
+def something_fresh_is_read_at_sight(app: App, shot) -> None:
+    browser = Browser(app, "stand", calm=True)
+    # A player with time enough for it; its turns are of today.
+    browser.go("/today")
+    found = None
+    for name in [a.text for a in browser.until(lambda: browser.all(".who a"), "players")]:
+        browser.go("/studio")
+        next(link for link in browser.until(lambda: browser.all(".players h3 a"), "players") if link.text == name).click()
+        when = browser.one("section.when details")
+        browser.js("arguments[0].open = true", when)
+        minutes = when.find_element("css selector", "[name=minutes]")
+        minutes.clear()
+        minutes.send_keys("90")
+        press(browser, when.find_element("css selector", "button[type=submit]"))
+        browser.until(lambda: "90 minutes a day" in says(browser, "section.when"), "the minutes")
+        browser.go("/today")
+        next(link for link in browser.until(lambda: browser.all(".who a"), "players") if link.text == name).click()
+        browser.until(lambda: browser.all(".turn, .sitting"), "the sitting", 60)
+        found = browser.all('.turn[data-turn^="sight-reading"]')
+        if found:
+            break
+    assert found, "somebody reads at sight today"
+    turn = browser.one('.turn[data-turn^="sight-reading"]')
+    browser.js("arguments[0].scrollIntoView({block: 'center'})", turn)
+    browser.until(lambda: turn.find_elements("css selector", ".engraved svg path"), "a fresh piece", 90)
+    said = turn.find_element("css selector", "figcaption").text
+    assert " bars in " in said and "beats a minute" in said, said
+    page = "return fetch(arguments[0]).then((a) => a.text())"
+    taken = turn.find_element("css selector", ".of-drill a").get_attribute("href")
+    notation = browser.js(page, taken)
+    assert "<score-partwise" in notation
+    browser.js("arguments[0].scrollIntoView({block: 'start'})", turn)
+    shot(browser, "sight-stand")
+    title = said.splitlines()[0]
+    press(browser, turn.find_element("css selector", '[data-felt="steady"]'))
+    browser.until(lambda: "read, felt steady" in turn.find_element("css selector", ".said-of-it").text, "written down")
+    # It is in her record, as it was.
+    player = browser.js("return document.querySelector('.turns').dataset.player")
+    browser.go(f"/studio/player/{player}")
+    browser.until(lambda: title in says(browser, ".read-at-sight"), "the record")
+    kept = browser.js("return document.querySelector('.read-at-sight a').href")
+    assert browser.js(page, kept) == notation, "the same page"
+    clean(browser)
+    browser.close()
+
+
 FLOWS = [
     the_key_is_confirmed_or_named_and_everything_goes_by_it,
     breaths_are_kept_struck_out_and_added,
     of_a_book_she_takes_the_tunes_she_wants,
     errata_of_a_call_stand_on_the_part,
+    something_fresh_is_read_at_sight,
 ]

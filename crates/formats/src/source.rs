@@ -105,6 +105,10 @@ impl<'b> Source<'b> {
     /// If there is no such tune, or it holds no usable music.
     pub fn read(&self, tune: Option<&str>) -> Result<(Piece, Vec<Finding>), FormatError> {
         let Some(asked) = tune.map(str::trim) else {
+            if self.standard == Standard::Mei {
+                // The first movement that holds music; its reader names the others.
+                return self.finished(mei::read(&self.text)?);
+            }
             let (piece, mut findings) = self.read_nth(0)?;
             if let [first, _, ..] = self.tunes.as_slice() {
                 findings.insert(0, several(first, self.tunes.len()));
@@ -171,14 +175,21 @@ impl<'b> Source<'b> {
     /// # Errors
     /// If it holds no usable music.
     pub fn read_nth(&self, index: usize) -> Result<(Piece, Vec<Finding>), FormatError> {
-        let (mut piece, findings) = match self.standard {
+        self.finished(match self.standard {
             Standard::MusicXml => musicxml::read(&self.text)?,
             Standard::Mei if self.tunes.len() > 1 => mei::read_movement(&self.text, index)?,
             Standard::Mei => mei::read(&self.text)?,
             Standard::Abc => abc::read(&self.text, self.tunes.get(index))?,
             Standard::Kern => kern::read(&self.text)?,
             Standard::Midi => midi::read(&self.bytes)?,
-        };
+        })
+    }
+
+    /// The piece with where it came from.
+    fn finished(
+        &self,
+        (mut piece, findings): (Piece, Vec<Finding>),
+    ) -> Result<(Piece, Vec<Finding>), FormatError> {
         piece.provenance.source.clone_from(&self.name);
         piece.provenance.sha256.clone_from(&self.sha256);
         piece.provenance.zip_entry.clone_from(&self.zip_entry);

@@ -84,7 +84,7 @@ fn finish(mut music: Music<'_>, left_out: &[String]) -> Result<(Piece, Vec<Findi
             Severity::Caution,
             "several-movements",
             what,
-            "save the one you want in a file of its own",
+            "ask for another with --tune and its place (2 for the second), or save it in a file of its own",
         ));
     }
     music.finish_tuplet_spans();

@@ -208,3 +208,33 @@ fn older_headings_title_parts_and_people_by_every_role() {
     assert_eq!((part.name.as_str(), part.abbreviation.as_str()), ("Oboe", "Ob."));
     assert_eq!(part.keys[0].value.fifths, Some(-1));
 }
+
+/// Source: MEI Guidelines 5.0, element `mdiv`: "contains a subdivision of the body of a musical text"; `meiCorpus` holds several documents.
+#[test]
+fn each_movement_of_several_is_read_by_its_place() {
+    let bytes = crate::bytes("basics/corpus");
+    let source = formats::Source::open(&bytes, "corpus.mei").expect("MEI");
+    let numbers: Vec<&str> = source.tunes().iter().map(|tune| tune.number.as_str()).collect();
+    assert_eq!(numbers, ["1", "2"]);
+    for (asked, note) in [
+        ("1", "0@0 C4 half =2"),
+        ("2", "0@0 D4 half =2"),
+        ("#2", "0@0 D4 half =2"),
+    ] {
+        let (piece, findings) = source.read(Some(asked)).expect("a movement");
+        assert_eq!(events(&piece.parts[0]), [note], "{asked}");
+        assert_eq!(
+            kinds(&findings),
+            Vec::<String>::new(),
+            "who asks for one knows of the others"
+        );
+    }
+    assert!(source.read(Some("3")).is_err() && source.read(Some("#3")).is_err());
+    let one = crate::bytes("basics/two-parts");
+    assert!(
+        formats::Source::open(&one, "one.mei")
+            .expect("MEI")
+            .tunes()
+            .is_empty()
+    );
+}
