@@ -396,6 +396,8 @@ fn sized(asked: &CopyAsked) -> Look {
     look.landscape = asked.landscape.unwrap_or(look.landscape);
     look.staff_height_mm = asked.staff_mm.unwrap_or(look.staff_height_mm);
     look.double_sided = asked.double_sided;
+    // A clean copy stays clean but for what somebody else put there.
+    look.hand |= !asked.added.is_empty();
     look
 }
 
@@ -404,8 +406,6 @@ fn look(asked: &CopyAsked, ctx: &Context, shown: &Shown, legend: &Legend) -> Loo
     look.most_marks_per_page = asked.most_marks.or(most_per_page(legend));
     look.pencils = legend.pencils.clone();
     look.legend.clone_from(&asked.foot);
-    // A clean copy stays clean but for what somebody else put there.
-    look.hand |= !asked.added.is_empty();
     if asked.edition != Edition::Clean {
         look.play_order = pencil::play_order(ctx, &shown.survey).unwrap_or_default();
     }
