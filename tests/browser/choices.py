@@ -66,6 +66,7 @@ def the_key_is_confirmed_or_named_and_everything_goes_by_it(app: App, shot) -> N
     # Undone, done again, from the keyboard.
     browser.chord(Keys.CONTROL, "z")
     browser.until(lambda: says(browser, answer).startswith(ours.split(",")[0]), "undone")
+    browser.until(lambda: browser.js("return !document.querySelector('.redo').disabled"), "something to do again")
     browser.js("document.querySelector('.redo').click()")
     browser.until(lambda: says(browser, answer).startswith("E phrygian"), "done again")
     # The folder's card says hers, too.
