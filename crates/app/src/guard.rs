@@ -27,7 +27,9 @@ const ALWAYS: [(&str, &str); 7] = [
     ("content-security-policy", POLICY),
     ("x-content-type-options", "nosniff"),
     ("x-frame-options", "DENY"),
-    ("referrer-policy", "no-referrer"),
+    // Not `no-referrer`: with that a browser says of a form on our own page that it comes from nowhere (`Origin: null`).
+    // Source: Fetch (WHATWG), section 3.2, "append a request `Origin` header".
+    ("referrer-policy", "same-origin"),
     ("cross-origin-resource-policy", "same-origin"),
     ("cross-origin-opener-policy", "same-origin"),
     (

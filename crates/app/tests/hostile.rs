@@ -212,7 +212,7 @@ fn every_answer_tells_the_browser_to_run_nothing_else() {
             "x-content-type-options: nosniff",
             "x-frame-options: deny",
             "cross-origin-resource-policy: same-origin",
-            "referrer-policy: no-referrer",
+            "referrer-policy: same-origin",
         ] {
             assert!(
                 answer.head.contains(expected),
