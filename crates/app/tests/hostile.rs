@@ -1,101 +1,18 @@
 //! Who may ask, and what gets onto a page? Real requests over real HTTP, hostile ones first.
 //!
 //! No press is needed: what is asked for here is refused before anything is engraved, or needs no engraving.
-#![expect(clippy::unwrap_used, reason = "a test that can't go on has failed")]
 
-use std::io::{Read, Write};
-use std::net::TcpStream;
-use std::path::PathBuf;
+mod common;
 
-/// A running app with a home of its own; it is left running until the test program ends.
-struct Running {
-    port: u16,
-    secret: String,
-}
+use common::{Answer, Running, start};
 
-struct Answer {
-    status: u16,
-    head: String,
-    body: String,
-}
-
-fn start(name: &str) -> Running {
-    let home = std::env::temp_dir().join(format!("foreread-app-{name}-{}", std::process::id()));
-    let _ = std::fs::remove_dir_all(&home);
-    let bound = app::bind(&app::AppAsked {
-        home: Some(PathBuf::from(&home)),
-        port: Some(0),
-        no_open: true,
-        ..app::AppAsked::default()
-    })
-    .unwrap();
-    let address = bound.address();
-    let port: u16 = address
-        .trim_end_matches('/')
-        .rsplit(':')
-        .next()
-        .unwrap()
-        .parse()
-        .unwrap();
-    std::thread::spawn(move || bound.serve().unwrap());
-    let mut running = Running {
-        port,
-        secret: String::new(),
-    };
-    let page = running.get("/").body;
-    let secret = page.split("name=\"foreread-secret\" content=\"").nth(1).unwrap();
-    running.secret = secret.split('"').next().unwrap().to_owned();
-    assert_eq!(running.secret.len(), 32);
-    running
-}
-
-impl Running {
-    fn raw(&self, request: &[u8]) -> Answer {
-        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
-        // What is refused may be refused before all of it is read.
-        let _ = stream.write_all(request);
-        let mut bytes = Vec::new();
-        let _ = stream.read_to_end(&mut bytes);
-        let text = String::from_utf8_lossy(&bytes).into_owned();
-        let (head, body) = text.split_once("\r\n\r\n").unwrap_or((&text, ""));
-        Answer {
-            status: head
-                .split(' ')
-                .nth(1)
-                .and_then(|status| status.parse().ok())
-                .unwrap_or(0),
-            head: head.to_lowercase(),
-            body: body.to_owned(),
-        }
-    }
-
-    fn ask(&self, line: &str, headers: &[(&str, &str)], body: &[u8]) -> Answer {
-        let mut request = format!(
-            "{line} HTTP/1.1\r\nConnection: close\r\nContent-Length: {}\r\n",
-            body.len()
-        );
-        if !headers.iter().any(|(name, _)| name.eq_ignore_ascii_case("host")) {
-            request.push_str(&format!("Host: 127.0.0.1:{}\r\n", self.port));
-        }
-        for (name, value) in headers {
-            request.push_str(&format!("{name}: {value}\r\n"));
-        }
-        request.push_str("\r\n");
-        self.raw(&[request.as_bytes(), body].concat())
-    }
-
-    fn get(&self, path: &str) -> Answer {
-        self.ask(&format!("GET {path}"), &[], b"")
-    }
-
-    fn add(&self, name: &str, bytes: &[u8]) -> Answer {
-        let secret = self.secret.clone();
-        self.ask(
-            &format!("POST /folder/files?name={name}"),
-            &[("x-foreread-secret", &secret)],
-            bytes,
-        )
-    }
+fn add(app: &Running, name: &str, bytes: &[u8]) -> Answer {
+    let secret = app.secret.clone();
+    app.ask(
+        &format!("POST /folder/files?name={name}"),
+        &[("x-foreread-secret", &secret)],
+        bytes,
+    )
 }
 
 #[test]
@@ -249,7 +166,7 @@ fn words_from_files_are_words() {
     let hostile = "<script>alert(1)</script>\"><img src=x onerror=alert(2)>";
     let escaped = "&lt;script&gt;alert(1)&lt;/script&gt;&quot;&gt;&lt;img src=x onerror=alert(2)&gt;";
     let tune = format!("X:1\nT:{hostile}\nC:{hostile}\nM:4/4\nL:1/4\nK:C\n\"^{hostile}\"CDEF|G4|]\n");
-    let answer = app.add("%3Cscript%3Ealert(3)%3C%2Fscript%3E.abc", tune.as_bytes());
+    let answer = add(&app, "%3Cscript%3Ealert(3)%3C%2Fscript%3E.abc", tune.as_bytes());
     assert_eq!(answer.status, 200, "{}", answer.body);
     assert!(answer.head.contains("content-type: application/json"));
     let page = app.get("/").body;
@@ -286,7 +203,7 @@ fn what_is_no_piece_or_too_large_stays_outside() {
         ("d.pdf", b"%PDF-1.7"),
         ("e.mxl", b"PK\x03\x04"),
     ] {
-        let answer = app.add(name, bytes);
+        let answer = add(&app, name, bytes);
         assert_eq!(answer.status, 422, "{name}: {}", answer.body);
         assert!(answer.body.contains("That did not work"), "{name}");
     }
@@ -319,14 +236,13 @@ fn what_is_no_piece_or_too_large_stays_outside() {
     }
     assert_eq!(app.get("/").body.matches("class=\"piece\"").count(), before);
     assert_eq!(
-        app.add("air.abc", b"X:1\nT:Air\nM:4/4\nL:1/4\nK:G\nGABc|d4|]\n")
-            .status,
+        add(&app, "air.abc", b"X:1\nT:Air\nM:4/4\nL:1/4\nK:G\nGABc|d4|]\n").status,
         200
     );
     assert_eq!(app.get("/").body.matches("class=\"piece\"").count(), before + 1);
     // The same again is the same.
     assert!(
-        app.add("air2.abc", b"X:1\nT:Air\nM:4/4\nL:1/4\nK:G\nGABc|d4|]\n")
+        add(&app, "air2.abc", b"X:1\nT:Air\nM:4/4\nL:1/4\nK:G\nGABc|d4|]\n")
             .body
             .contains("already")
     );
@@ -336,9 +252,7 @@ fn what_is_no_piece_or_too_large_stays_outside() {
 #[test]
 fn a_corrected_file_takes_the_place_of_the_first_and_a_wrong_one_does_not() {
     let app = start("correct");
-    let added = app
-        .add("air.abc", b"X:1\nT:Air\nM:4/4\nL:1/4\nK:G\nGABc|d4|]\n")
-        .body;
+    let added = add(&app, "air.abc", b"X:1\nT:Air\nM:4/4\nL:1/4\nK:G\nGABc|d4|]\n").body;
     let id = added
         .split("\"id\":")
         .nth(1)

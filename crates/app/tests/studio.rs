@@ -8,47 +8,12 @@
     reason = "a test that can't go on has failed"
 )]
 
+mod common;
+
+use common::{Running, start};
 use serde_json::{Value, json};
-use std::io::{Read, Write};
-use std::net::TcpStream;
-use std::path::PathBuf;
 
 const HOSTILE: &str = "<script>alert(1)</script>\"'><img src=x onerror=alert(1)>";
-
-/// A running app with the demo studio in a home of its own.
-struct Running {
-    port: u16,
-    secret: String,
-}
-
-fn start(name: &str) -> Running {
-    let home = std::env::temp_dir().join(format!("foreread-studio-{name}-{}", std::process::id()));
-    let _ = std::fs::remove_dir_all(&home);
-    let asked = app::AppAsked {
-        home: Some(PathBuf::from(&home)),
-        port: Some(0),
-        no_open: true,
-        ..app::AppAsked::default()
-    };
-    let bound = app::bind(&asked).unwrap();
-    let address = bound.address();
-    let port = address
-        .trim_end_matches('/')
-        .rsplit(':')
-        .next()
-        .unwrap()
-        .parse()
-        .unwrap();
-    std::thread::spawn(move || bound.serve().unwrap());
-    let mut running = Running {
-        port,
-        secret: String::new(),
-    };
-    let (_, page) = running.get("/studio");
-    running.secret = between(&page, "name=\"foreread-secret\" content=\"", "\"");
-    assert_eq!(running.secret.len(), 32);
-    running
-}
 
 fn between(text: &str, before: &str, after: &str) -> String {
     let rest = text
@@ -58,35 +23,29 @@ fn between(text: &str, before: &str, after: &str) -> String {
     rest.split(after).next().unwrap().to_owned()
 }
 
-impl Running {
-    fn ask(&self, line: &str, secret: &str, body: &str) -> (u16, String) {
-        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
-        let request = format!(
-            "{line} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nConnection: close\r\nContent-Type: application/json\r\nx-foreread-secret: {secret}\r\nContent-Length: {}\r\n\r\n{body}",
-            self.port,
-            body.len()
-        );
-        stream.write_all(request.as_bytes()).unwrap();
-        let mut bytes = Vec::new();
-        stream.read_to_end(&mut bytes).unwrap();
-        let text = String::from_utf8_lossy(&bytes).into_owned();
-        let (head, body) = text.split_once("\r\n\r\n").unwrap();
-        let status = head.split(' ').nth(1).unwrap().parse().unwrap();
-        (status, body.to_owned())
-    }
+/// What is sent is JSON.
+const JSON: (&str, &str) = ("content-type", "application/json");
 
-    fn get(&self, path: &str) -> (u16, String) {
-        self.ask(&format!("GET {path}"), "", "")
-    }
+/// How a page of the studio asks.
+trait Studio {
+    fn page(&self, path: &str) -> String;
+    fn post(&self, path: &str, what: &Value) -> (u16, String);
+    fn go(&self, path: &str, what: &Value) -> String;
+    fn refused(&self, path: &str, what: &Value, words: &str);
+    fn player(&self, name: &str) -> String;
+}
 
+impl Studio for Running {
     fn page(&self, path: &str) -> String {
-        let (status, page) = self.get(path);
-        assert_eq!(status, 200, "{path}: {page}");
-        page
+        let answer = self.get(path);
+        assert_eq!(answer.status, 200, "{path}: {}", answer.body);
+        answer.body
     }
 
     fn post(&self, path: &str, what: &Value) -> (u16, String) {
-        self.ask(&format!("POST {path}"), &self.secret, &what.to_string())
+        let headers = [JSON, ("x-foreread-secret", self.secret.as_str())];
+        let answer = self.ask(&format!("POST {path}"), &headers, what.to_string().as_bytes());
+        (answer.status, answer.body)
     }
 
     /// Posts what is taken, and says where the browser goes.
@@ -156,7 +115,11 @@ fn players_come_change_and_leave_and_their_names_are_never_markup() {
     app.refused(&home, &json!({ "name": "x".repeat(200) }), "letters");
     assert!(app.page(&home).contains("Flute · elementary"));
     // Without the page's secret nothing is changed.
-    assert_eq!(app.ask(&format!("POST {home}"), "", "{\"name\":\"Eve\"}").0, 403);
+    assert_eq!(
+        app.ask(&format!("POST {home}"), &[JSON], b"{\"name\":\"Eve\"}")
+            .status,
+        403
+    );
     app.go(
         &home,
         &json!({ "name": "Ada", "instrument": "Flute", "level": "advanced" }),
@@ -356,10 +319,10 @@ fn what_is_logged_is_kept_once_and_changes_the_next_sitting() {
     assert_eq!(
         app.ask(
             &format!("POST {today}/log"),
-            "",
-            &with(json!({ "clean": 3 })).to_string()
+            &[JSON],
+            with(json!({ "clean": 3 })).to_string().as_bytes()
         )
-        .0,
+        .status,
         403
     );
     assert!(
@@ -433,7 +396,7 @@ fn calls_are_read_as_lists_say_them_and_wrong_lines_are_named() {
     );
     harmless(&app.page("/studio"));
     app.go(&format!("{hostile}/back"), &json!({}));
-    assert_eq!(app.get(&hostile).0, 404);
+    assert_eq!(app.get(&hostile).status, 404);
     // Its players get what it asks for, each her own piece.
     let ivo = app.page(&app.player("Ivo Tarrant").replace("/studio/player", "/today"));
     assert!(ivo.contains("The Causeway at Dusk, cut A") && !ivo.contains("Kite Weather"));
