@@ -22,6 +22,9 @@ pub(crate) const SECRET_HEADER: &str = "x-foreread-secret";
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; font-src 'self'; \
 connect-src 'self'; media-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
+/// What a page may use of the machine.
+const PERMISSIONS: &str = "permissions-policy";
+
 /// Headers of every answer.
 const ALWAYS: [(&str, &str); 7] = [
     ("content-security-policy", POLICY),
@@ -33,7 +36,7 @@ const ALWAYS: [(&str, &str); 7] = [
     ("cross-origin-resource-policy", "same-origin"),
     ("cross-origin-opener-policy", "same-origin"),
     (
-        "permissions-policy",
+        PERMISSIONS,
         "camera=(), geolocation=(), microphone=(), usb=(), payment=()",
     ),
 ];
@@ -61,8 +64,13 @@ pub(crate) async fn bounded(request: Request, next: Next) -> Response {
 /// An answer with what every answer says to the browser.
 pub(crate) fn dressed(mut answer: Response) -> Response {
     let headers = answer.headers_mut();
+    // A screen that may use the microphone has said so itself.
+    let may_listen = headers.get(PERMISSIONS).cloned();
     for (name, value) in ALWAYS {
         headers.insert(HeaderName::from_static(name), HeaderValue::from_static(value));
+    }
+    if let Some(may_listen) = may_listen {
+        headers.insert(HeaderName::from_static(PERMISSIONS), may_listen);
     }
     headers
         .entry(header::CACHE_CONTROL)

@@ -24,6 +24,7 @@ mod screen;
 mod serve;
 mod state;
 mod studio;
+mod takes;
 mod today;
 mod workshop;
 

@@ -1,7 +1,7 @@
 //! Which addresses are there, and who answers at each?
 
 use crate::state::App;
-use crate::{assets, folder, guard, hers, lan, look, part, studio, today};
+use crate::{assets, folder, guard, hers, lan, look, part, studio, takes, today};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::header;
@@ -56,6 +56,7 @@ fn everywhere() -> Router<Arc<App>> {
         .route("/today/{player}/log", post(today::log))
         .route("/today/{player}/strike", post(today::strike))
         .merge(studio::routes())
+        .merge(takes::routes())
         .route("/icon.svg", get(icon))
         .route("/fonts.css", get(assets::font_rules))
         .route("/fonts/{name}", get(assets::font))

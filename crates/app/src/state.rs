@@ -7,6 +7,7 @@ use crate::look;
 use crate::part::Sounds;
 use crate::prepared::Kept;
 use crate::serve::AppAsked;
+use crate::takes;
 use crate::today::{Plans, Sittings};
 use crate::workshop::{Urgency, Workshop};
 use desk::Printer;
@@ -34,6 +35,8 @@ pub(crate) struct App {
     pub looks: look::Copies,
     /// Sounds that were made.
     pub sounds: Sounds,
+    /// Takes that were heard.
+    pub takes: takes::Held,
     /// Plans that were made.
     pub plans: Plans,
     /// Who writes down what is done of a sitting.
@@ -72,6 +75,7 @@ impl App {
             kept: Kept::default(),
             looks: look::Copies::default(),
             sounds: Sounds::default(),
+            takes: takes::Held::default(),
             plans: Plans::default(),
             sittings: Sittings::default(),
             workshop: Workshop::start(engraved.clone())?,

@@ -76,5 +76,5 @@ pub use survey_piece::{
     write_survey_json,
 };
 #[cfg(feature = "whole")]
-pub use taken::{TakeAsked, Taken, ToPlay, take, take_bytes, to_play};
+pub use taken::{Beside, PlayedBar, TakeAsked, Taken, ToPlay, earlier_take, take, take_bytes, to_play};
 pub use whole_file::{WholeFile, not_over_itself};

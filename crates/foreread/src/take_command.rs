@@ -1,9 +1,9 @@
 //! `foreread take`: a recording laid against the piece: what was played, where it broke, what to work on.
 
 use crate::ornaments::OrnamentArgs;
-use crate::output::{say_findings, write_out};
+use crate::output::{say, say_findings, write_out};
 use clap::{Args, ValueEnum};
-use desk::{Asked, DeskError, For, TakeAsked};
+use desk::{Asked, DeskError, For, LogAsked, Opened, Printer, TakeAsked, Taken};
 use std::io::IsTerminal;
 use std::path::PathBuf;
 
@@ -40,6 +40,18 @@ pub(crate) struct TakeArgs {
     /// How to tell it: words for the terminal, or JSON
     #[arg(long = "as", value_enum, default_value_t = As::Text, value_name = "FORM")]
     form: As,
+    /// Say, too, how it stands beside an earlier take: what `--as json` wrote for that
+    #[arg(long, value_name = "FILE")]
+    earlier: Option<PathBuf>,
+    /// Print the part with what was heard pencilled in (.pdf, .svg, .png); needs the press
+    #[arg(long, value_name = "FILE")]
+    to: Option<PathBuf>,
+    /// Write the bars down in the log of practice beside the piece: clean at their tempo, or not yet; the plan goes by it
+    #[arg(long)]
+    log: bool,
+    /// The log, instead of the one beside the piece
+    #[arg(long, value_name = "FILE", requires = "log")]
+    log_file: Option<PathBuf>,
     /// Columns of the text, instead of the terminal's own
     #[arg(long, value_name = "COLUMNS")]
     width: Option<usize>,
@@ -58,6 +70,14 @@ enum As {
 /// # Errors
 /// Whatever the desk says.
 pub(crate) fn run(args: &TakeArgs) -> Result<(), DeskError> {
+    for to in args.to.iter().chain(&args.log_file) {
+        desk::not_over_itself(&args.piece, to)?;
+        desk::not_over_itself(&args.recording, to)?;
+    }
+    if let Some(to) = &args.to {
+        desk::Form::of(to)?;
+    }
+    let earlier = args.earlier.as_deref().map(desk::earlier_take).transpose()?;
     let opened = crate::piece::open(&args.piece, args.tune.as_deref())?;
     let asked = TakeAsked {
         asked: Asked {
@@ -73,13 +93,50 @@ pub(crate) fn run(args: &TakeArgs) -> Result<(), DeskError> {
     };
     let taken = desk::take(&opened, &args.recording, &asked)?;
     match args.form {
-        As::Json => write_out(&taken.json()),
+        As::Json => write_out(&taken.json())?,
         As::Text => {
             write_out(&taken.text(columns(args)))?;
+            if let Some(earlier) = &earlier {
+                let beside = taken.beside(earlier);
+                write_out(&format!(
+                    "\nBeside {}\n  {}\n",
+                    beside.earlier,
+                    beside.says.join("\n  ")
+                ))?;
+            }
             say_findings(&taken.findings);
-            Ok(())
         }
     }
+    if let Some(to) = &args.to {
+        let mut printer = Printer::find()?;
+        let copy = desk::copy(&opened, &taken.copy_asked(&asked), &mut printer)?;
+        for file in desk::write_copy(&copy, to, 150.0, &mut printer)?.files {
+            say(&format!("written: {}", file.display()));
+        }
+    }
+    if args.log {
+        log(args, &opened, &taken)?;
+    }
+    Ok(())
+}
+
+/// Writes the take's bars down.
+fn log(args: &TakeArgs, opened: &Opened, taken: &Taken) -> Result<(), DeskError> {
+    let visits = taken.visits(None);
+    for visit in &visits {
+        let asked = LogAsked {
+            part: args.part.clone(),
+            log: args.log_file.clone(),
+            ..visit.clone()
+        };
+        desk::log_visit(opened, &asked)?;
+    }
+    say(&match visits.len() {
+        0 => "nothing was written into the log: too little was heard".to_owned(),
+        1 => "one visit was written into the log".to_owned(),
+        many => format!("{many} visits were written into the log"),
+    });
+    Ok(())
 }
 
 fn written_for(name: Option<&str>) -> For {

@@ -58,7 +58,10 @@ pub use table::{
     COLUMNS, Cell, Column, ColumnKind, columns_page, csv_header, csv_line, failed_row, survey_row,
 };
 #[cfg(feature = "whole")]
-pub use take::{TAKE_VERSION, TakeJson, TakeWritten, take_schema, take_text};
+pub use take::{
+    EarlierBar, EarlierCounts, EarlierIntonation, EarlierTake, EarlierTempo, TAKE_VERSION, TakeJson,
+    TakeWritten, read_take, take_schema, take_text,
+};
 
 /// The JSON Schema of a call, as kept in `docs/call.schema.json`.
 #[cfg(feature = "whole")]

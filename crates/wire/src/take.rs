@@ -4,7 +4,7 @@ use crate::at::{AtBeat, InBar, Places};
 use crate::say::{self, FindingSaid, pitch_name, share};
 use notation::{BarIndex, Finding, Piece, Pitch};
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use take::heard::{self, Followed, Heard, HeardNote, Reached, Touch};
 use take::judge::Judged;
 use take::{JumpKind, Was};
@@ -307,6 +307,80 @@ pub struct RubricLineSaid {
     pub most: f64,
     /// How the rubric puts it.
     pub words: String,
+}
+
+/// What is read again of a take that was told earlier, to compare with.
+#[derive(Clone, Debug, Deserialize)]
+pub struct EarlierTake {
+    /// The recording's file name.
+    pub recording: String,
+    /// How long it is, in seconds.
+    pub seconds: f64,
+    /// Its bars.
+    pub bars: Vec<EarlierBar>,
+    /// Its tempo.
+    pub tempo: EarlierTempo,
+    /// Its tuning.
+    pub intonation: Vec<EarlierIntonation>,
+    /// What was counted.
+    pub counts: EarlierCounts,
+    /// In a teacher's words.
+    pub summary: Vec<String>,
+}
+
+/// See [`BarHeard`].
+#[derive(Clone, Debug, Deserialize)]
+#[expect(missing_docs, reason = "as in the contract")]
+pub struct EarlierBar {
+    pub bar_index: u32,
+    pub heard: String,
+    pub notes: usize,
+    pub clean: bool,
+    pub tempo: Option<f64>,
+}
+
+/// See [`TempoHeardSaid`].
+#[derive(Clone, Debug, Deserialize)]
+#[expect(missing_docs, reason = "as in the contract")]
+pub struct EarlierTempo {
+    pub beat_quarters: Option<f64>,
+    pub bpm: Option<f64>,
+}
+
+/// See [`IntonationSaid`].
+#[derive(Clone, Debug, Deserialize)]
+#[expect(missing_docs, reason = "as in the contract")]
+pub struct EarlierIntonation {
+    pub written: String,
+    pub cents: f64,
+    pub matters: bool,
+}
+
+/// See [`TakeCounts`].
+#[derive(Clone, Copy, Debug, Deserialize)]
+#[expect(missing_docs, reason = "as in the contract")]
+pub struct EarlierCounts {
+    pub notes: usize,
+    pub right: usize,
+    pub restarts: usize,
+    pub hesitations: usize,
+    pub bars: usize,
+    pub clean_bars: usize,
+}
+
+/// A take that was told earlier; `None` if the text is of no take, or of a contract that means something else.
+#[must_use]
+pub fn read_take(text: &str) -> Option<EarlierTake> {
+    #[derive(Deserialize)]
+    struct Version {
+        version: String,
+    }
+    let first = |version: &str| version.split('.').next().map(str::to_owned);
+    let said: Version = serde_json::from_str(text).ok()?;
+    if first(&said.version) != first(TAKE_VERSION) {
+        return None;
+    }
+    serde_json::from_str(text).ok()
 }
 
 /// A take as it was heard, with what surrounds it.

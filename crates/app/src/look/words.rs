@@ -67,12 +67,12 @@ pub(super) fn evidence(text: &str) -> String {
 }
 
 /// The day of a moment as it is kept.
-pub(super) fn day(made: &str) -> &str {
+pub(crate) fn day(made: &str) -> &str {
     made.split('T').next().unwrap_or(made)
 }
 
 /// What a piece is called.
-pub(super) fn title(row: &PieceRow) -> &str {
+pub(crate) fn title(row: &PieceRow) -> &str {
     if row.title.trim().is_empty() {
         &row.file_name
     } else {

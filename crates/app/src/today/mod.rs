@@ -12,7 +12,7 @@ mod view;
 
 pub(crate) use act::{log, strike, tick};
 pub(crate) use done::{Sittings, read_at_sight};
-pub(crate) use notes::{drill_file, turn_notes};
+pub(crate) use notes::{drill_file, figure, turn_notes};
 pub(crate) use plans::Plans;
 pub(crate) use plans::{from_memory, open_named, open_nothing, planning};
 pub(crate) use program::{Practice, Program, call_pieces, programs};

@@ -102,7 +102,7 @@ fn drawn(
     Ok(html! { @for figure in &figures { (figure) } })
 }
 
-pub(super) fn figure((svg, width_mm): (&str, f64), id: &str, title: &str, words: Option<&str>) -> Markup {
+pub(crate) fn figure((svg, width_mm): (&str, f64), id: &str, title: &str, words: Option<&str>) -> Markup {
     let drawing = drawing::for_page(svg, &format!("{id}-"), "").unwrap_or_default();
     html! {
         figure class="engraved" {

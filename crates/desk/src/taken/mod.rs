@@ -1,7 +1,14 @@
 //! What happened when she played it? A recording read, laid against the part, judged, told.
 
+mod bars;
+mod compare;
 mod rubric;
+mod signs;
 mod told;
+mod visits;
+
+pub use bars::PlayedBar;
+pub use compare::{Beside, earlier_take};
 
 use crate::listen::{ListenAsked, options, survey_for};
 use crate::ornaments::OrnamentsAsked;

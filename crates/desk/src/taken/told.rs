@@ -94,7 +94,7 @@ impl Taken {
     }
 }
 
-fn said(bar: &HeardBar) -> String {
+pub(super) fn said(bar: &HeardBar) -> String {
     let mut said = Vec::new();
     let mut some = |count: usize, one: &str, many: &str| match count {
         0 => {}

@@ -103,6 +103,16 @@ impl Store {
         self.write(|transaction| insert_visit(transaction, new))
     }
 
+    /// Writes several visits down, all or none.
+    ///
+    /// # Errors
+    /// As [`Store::log_visit`].
+    pub fn log_visits(&self, all: &[NewVisit]) -> Result<(), StoreError> {
+        self.write(|transaction| {
+            all.iter().try_for_each(|new| insert_visit(transaction, new).map(drop))
+        })
+    }
+
     /// The visits to a piece, the earliest first; with a player, only hers.
     ///
     /// # Errors

@@ -97,6 +97,15 @@ pub(super) fn counted(beats: &[BarBeats], bar: BarIndex, offset: Quarters) -> f6
 const OUT_OF_TIME_BEAT: f64 = 0.2;
 const OUT_OF_TIME_SECS: f64 = 0.09;
 
+impl HeardNote {
+    /// Whether it came so early or late, the last time it was played, that its rhythm was missed.
+    #[must_use]
+    pub fn out_of_time(&self) -> bool {
+        let limit = OUT_OF_TIME_SECS.max(OUT_OF_TIME_BEAT * self.beat_secs);
+        self.was != Was::Extra && !self.again && self.late_secs.is_some_and(|late| late.abs() > limit)
+    }
+}
+
 /// The bars in the order played.
 pub(super) fn bars(
     performance: &Performance,
@@ -162,11 +171,8 @@ pub(super) fn bars(
     for note in notes {
         if note.was == Was::Extra {
             of(note.expected, &|bar| bar.extra += 1);
-        } else if let Some(late) = note.late_secs {
-            let limit = OUT_OF_TIME_SECS.max(OUT_OF_TIME_BEAT * note.beat_secs);
-            if late.abs() > limit && !note.again {
-                of(note.expected, &|bar| bar.out_of_time += 1);
-            }
+        } else if note.out_of_time() {
+            of(note.expected, &|bar| bar.out_of_time += 1);
         }
     }
     for jump in alignment.jumps.iter().filter(|jump| jump.kind == JumpKind::Back) {
