@@ -56,10 +56,18 @@ class App:
 class Browser:
     """A browser window of a size in a room."""
 
-    def __init__(self, app: App, size: str = "desk", dark: bool = False, calm: bool = False, waits: bool = True):
+    def __init__(
+        self,
+        app: App,
+        size: str = "desk",
+        dark: bool = False,
+        calm: bool = False,
+        waits: bool = True,
+        more: list[str] | None = None,
+    ):
         options = Options()
         options.binary_location = os.environ.get("CHROMIUM", "/usr/bin/chromium")
-        for word in ["--headless=new", "--no-sandbox", "--hide-scrollbars", "--autoplay-policy=no-user-gesture-required"]:
+        for word in ["--headless=new", "--no-sandbox", "--hide-scrollbars", "--autoplay-policy=no-user-gesture-required", *(more or [])]:
             options.add_argument(word)
         if not waits:
             # What is there while a page is still coming can be looked at.

@@ -13,6 +13,7 @@ import reach
 import seen
 import stand
 import studio
+import takes
 from browser import App, Browser, Keys
 
 SHOTS: Path | None = None
@@ -253,7 +254,7 @@ def the_teacher_pencils_and_it_is_kept(app: App) -> None:
 
 
 # Flows of other files that are given the way to take a picture.
-WITH_SHOTS = [*choices.FLOWS, *paint.FLOWS, *reach.FLOWS, *stand.FLOWS, *seen.FLOWS]
+WITH_SHOTS = [*choices.FLOWS, *paint.FLOWS, *reach.FLOWS, *stand.FLOWS, *seen.FLOWS, *takes.FLOWS]
 
 FLOWS = [
     the_folder_takes_files_finds_and_compares,

@@ -69,7 +69,6 @@ function end() {
   }
   take = wav(parts, samples, rate);
   back.hidden = false;
-  back.querySelector("audio").src = URL.createObjectURL(take);
   back.querySelector(".keep").focus();
   said("Recorded. It is kept when you say so.");
 }
@@ -112,6 +111,7 @@ record.addEventListener("click", async () => {
     end();
     return;
   }
+  quiet();
   back.hidden = true;
   take = null;
   said("");
@@ -126,7 +126,36 @@ record.addEventListener("click", async () => {
   }
 });
 
+// What was just recorded, before it is kept.
+let sounding = null;
+const hearBack = back.querySelector(".hear-back");
+
+function quiet() {
+  sounding?.stop();
+  sounding = null;
+  hearBack.textContent = "Hear it";
+}
+
+hearBack.addEventListener("click", async () => {
+  if (sounding) {
+    quiet();
+    return;
+  }
+  const context = new AudioContext();
+  const source = context.createBufferSource();
+  source.buffer = await context.decodeAudioData(await take.arrayBuffer());
+  source.connect(context.destination);
+  source.onended = () => {
+    context.close();
+    if (sounding === source) quiet();
+  };
+  source.start();
+  sounding = source;
+  hearBack.textContent = "Stop";
+});
+
 back.querySelector(".drop").addEventListener("click", () => {
+  quiet();
   take = null;
   back.hidden = true;
   said("Let go.");

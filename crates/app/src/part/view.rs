@@ -154,6 +154,7 @@ fn drawn<'a>(part: &'a Prepared, secret: &'a str, players: &[PlayerRow]) -> Scre
             h1 { (name) }
             p class="facts" { (facts(part)) }
             (readers(part, players))
+            a class="to-takes" href={ "/takes/" (part.row.id) @if let Some(player) = part.choices.player { "?player=" (player) } } { "Takes" }
             button type="button" class="pencil-taken" aria-pressed="false" { "Pencil" }
             button type="button" class="margin-shown" aria-pressed="true" { "Margin" }
             button type="button" class="stand-up" { "On the stand" }

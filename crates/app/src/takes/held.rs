@@ -28,24 +28,27 @@ impl Deref for Shown {
     }
 }
 
+/// A take, and its piece as it was heard against.
+type Key = (TakeId, PieceRow);
+
 /// The last takes that were looked at, each as of one file of its piece.
 #[derive(Default)]
 pub(crate) struct Held {
-    shown: Mutex<VecDeque<((TakeId, PieceRow), Arc<Shown>)>>,
+    shown: Mutex<VecDeque<(Key, Arc<Shown>)>>,
 }
 
 /// Takes that are held: one, and those before it that it is compared with.
 const MOST: usize = 6;
 
 impl Held {
-    fn get(&self, key: &(TakeId, PieceRow)) -> Option<Arc<Shown>> {
+    fn get(&self, key: &Key) -> Option<Arc<Shown>> {
         let held = self.shown.lock().unwrap_or_else(PoisonError::into_inner);
         held.iter()
             .find(|(known, _)| known == key)
             .map(|(_, shown)| Arc::clone(shown))
     }
 
-    fn put(&self, key: (TakeId, PieceRow), shown: &Arc<Shown>) {
+    fn put(&self, key: Key, shown: &Arc<Shown>) {
         let mut held = self.shown.lock().unwrap_or_else(PoisonError::into_inner);
         held.retain(|(known, _)| *known != key);
         held.push_back((key, Arc::clone(shown)));
@@ -114,7 +117,7 @@ pub(super) async fn shown(app: &Arc<App>, id: i64) -> Result<(Arc<Shown>, TakeRo
 }
 
 /// Pencils what was heard on the part, and holds it.
-async fn pencilled(app: &Arc<App>, key: (TakeId, PieceRow), taken: Taken) -> Result<Arc<Shown>, AppError> {
+async fn pencilled(app: &Arc<App>, key: Key, taken: Taken) -> Result<Arc<Shown>, AppError> {
     app.on_press(Urgency::Awaited, move |app, printer| {
         if let Some(found) = app.takes.get(&key) {
             return Ok(found);
@@ -154,6 +157,7 @@ fn drawn(app: &App, piece: &PieceRow, taken: Taken, printer: &mut Printer) -> Re
         sheet,
         hers: Hers::default(),
         ours: 0,
+        calls: Vec::new(),
     };
     Ok(Shown { taken, part })
 }

@@ -93,7 +93,7 @@ fn drawn(
                         svg class="loud" viewBox="0 0 100 6" preserveAspectRatio="none" aria-hidden="true" { path d="" {} }
                     }
                     div class="played-back" hidden {
-                        audio controls {}
+                        button type="button" class="hear-back" { "Hear it" }
                         button type="button" class="keep" { "Keep it and hear what happened" }
                         button type="button" class="drop" { "Let it go" }
                     }

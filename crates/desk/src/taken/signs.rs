@@ -26,13 +26,25 @@ struct Said {
 /// Signs as they gather: the same one at the same place is written once, with the times through the bar that it is of.
 #[derive(Default)]
 struct Gathered {
-    signs: BTreeMap<Said, (Option<notation::Id>, BTreeSet<u32>, Option<Place>)>,
+    signs: BTreeMap<Said, Where>,
+}
+
+/// Where a sign stands beside its place: the element, the times through its bar, how far it reaches.
+#[derive(Default)]
+struct Where {
+    element: Option<notation::Id>,
+    passes: BTreeSet<u32>,
+    to: Option<Place>,
 }
 
 impl Gathered {
     fn add(&mut self, said: Said, element: Option<notation::Id>, pass: u32, to: Option<Place>) {
-        let held = self.signs.entry(said).or_insert((element, BTreeSet::new(), to));
-        held.1.insert(pass);
+        let held = self.signs.entry(said).or_insert_with(|| Where {
+            element,
+            to,
+            ..Where::default()
+        });
+        held.passes.insert(pass);
     }
 }
 
@@ -65,7 +77,7 @@ impl Taken {
         let mut marks: Vec<PencilMark> = gathered
             .signs
             .into_iter()
-            .map(|(said, (element, passes, to))| {
+            .map(|(said, Where { element, passes, to })| {
                 let which = self.which_time(said.place.bar, &passes);
                 let anchor = Anchor {
                     place: said.place,
@@ -131,7 +143,7 @@ impl Taken {
         for note in notes.iter().filter(|note| note.sure >= SURE && !note.again) {
             let Some(heard) = note.heard else { continue };
             let label = self.label(note.place.bar);
-            let name = spoken(heard, note.written);
+            let name = spoken(heard, note.written, self.signs_letter(note.place, heard));
             let said = match (note.was, note.written) {
                 (Was::Wrong, Some(written)) => Said {
                     place: note.place,
@@ -154,6 +166,13 @@ impl Taken {
             let element = (note.was == Was::Wrong).then_some(note.event);
             gathered.add(said, element, pass, None);
         }
+    }
+
+    /// Whether the signature in force has a letter with a sign.
+    fn signs_letter(&self, place: Place, heard: Pitch) -> bool {
+        let part = self.to_play.opened.piece.parts.first();
+        let key = part.and_then(|part| part.key_at(1, place));
+        key.is_some_and(|key| !key.alter_of(heard.step).is_zero())
     }
 
     /// `; the same each time: learned, not slipped`
@@ -256,8 +275,8 @@ impl Taken {
                     ..Place::default()
                 },
                 sign: PencilSign::Words,
-                text: word.to_owned(),
-                reason: format!("The take {word} bar {}", self.label(bar)),
+                text: format!("{word} here"),
+                reason: format!("The take {word} in bar {}", self.label(bar)),
             };
             gathered.add(said, None, 1, None);
         }
@@ -275,9 +294,9 @@ impl Taken {
             (Some(first), Some(heard)) if !std::ptr::eq(first, heard) => Some(heard.bar),
             _ => None,
         };
-        ends.extend(edge(bars.iter().find(sounds), bars.iter().find(reached)).map(|bar| (bar, "begins in")));
+        ends.extend(edge(bars.iter().find(sounds), bars.iter().find(reached)).map(|bar| (bar, "begins")));
         ends.extend(
-            edge(bars.iter().rev().find(sounds), bars.iter().rev().find(reached)).map(|bar| (bar, "ends in")),
+            edge(bars.iter().rev().find(sounds), bars.iter().rev().find(reached)).map(|bar| (bar, "ends")),
         );
         ends
     }
@@ -399,24 +418,22 @@ impl Taken {
     }
 }
 
-/// What was heard, as one writes it beside what is written: a natural only where the same letter is written with another sign, the
-/// direction only where the name alone would be the same.
-fn spoken(heard: Pitch, written: Option<Pitch>) -> String {
+/// What was heard, as one writes it beside what is written: a natural only where the signature or the written note has the letter
+/// with another sign, the direction only where the name alone would be the same.
+fn spoken(heard: Pitch, written: Option<Pitch>, signed: bool) -> String {
     let name = heard.class_sign();
-    let Some(written) = written.filter(|written| written.step == heard.step) else {
-        return name;
-    };
-    if written.alter == heard.alter {
-        let way = if heard.semitones() > written.semitones() {
-            "above"
-        } else {
-            "below"
-        };
-        format!("{name} {way}")
-    } else if heard.alter.is_zero() {
-        format!("{name}♮")
-    } else {
-        name
+    let beside = written.filter(|written| written.step == heard.step);
+    match beside {
+        Some(written) if written.alter == heard.alter => {
+            let way = if heard.semitones() > written.semitones() {
+                "above"
+            } else {
+                "below"
+            };
+            format!("{name} {way}")
+        }
+        _ if heard.alter.is_zero() && (signed || beside.is_some()) => format!("{name}♮"),
+        _ => name,
     }
 }
 
@@ -427,11 +444,16 @@ mod tests {
 
     #[test]
     fn what_was_heard_is_named_as_a_teacher_writes_it() {
-        let say = |heard: &str, written: &str| spoken(Pitch::parse(heard).unwrap(), Pitch::parse(written));
+        let say =
+            |heard: &str, written: &str| spoken(Pitch::parse(heard).unwrap(), Pitch::parse(written), false);
         assert_eq!(say("F4", "F#4"), "F♮");
         assert_eq!(say("F#4", "F4"), "F♯");
         assert_eq!(say("G4", "F#4"), "G");
         assert_eq!(say("F5", "F4"), "F above");
         assert_eq!(say("Bb3", "Bb4"), "B♭ below");
+        assert_eq!(
+            spoken(Pitch::parse("F5").unwrap(), Pitch::parse("E5"), true),
+            "F♮"
+        );
     }
 }

@@ -109,7 +109,8 @@ impl Store {
     /// As [`Store::log_visit`].
     pub fn log_visits(&self, all: &[NewVisit]) -> Result<(), StoreError> {
         self.write(|transaction| {
-            all.iter().try_for_each(|new| insert_visit(transaction, new).map(drop))
+            all.iter()
+                .try_for_each(|new| insert_visit(transaction, new).map(drop))
         })
     }
 

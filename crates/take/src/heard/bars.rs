@@ -144,7 +144,12 @@ pub(super) fn bars(
     }
     let slot_of = |expected: usize| line.get(expected).map(|note| note.slot);
     let mut reached: Vec<usize> = vec![0; bars.len()];
+    let mut ornamented: Vec<bool> = vec![false; bars.len()];
     for (expected, held) in line.iter().zip(&last) {
+        let sounds = held.is_some_and(|note| matches!(note.was, Was::Right | Was::Wrong));
+        if let Some(some) = ornamented.get_mut(expected.slot) {
+            *some |= sounds;
+        }
         let Some(bar) = bars
             .get_mut(expected.slot)
             .filter(|_| expected.role == Role::Written)
@@ -175,7 +180,10 @@ pub(super) fn bars(
             of(note.expected, &|bar| bar.out_of_time += 1);
         }
     }
-    for jump in alignment.jumps.iter().filter(|jump| jump.kind == JumpKind::Back) {
+    let goes_back = |jump: &&crate::align::Jump| {
+        jump.kind == JumpKind::Back && super::leaves_its_note(line, jump.from, jump.to)
+    };
+    for jump in alignment.jumps.iter().filter(goes_back) {
         of(jump.from, &|bar| bar.restarts += 1);
     }
     for hesitation in hesitations {
@@ -183,6 +191,8 @@ pub(super) fn bars(
     }
     for (index, (bar, reached)) in bars.iter_mut().zip(&reached).enumerate() {
         bar.reached = match *reached {
+            // A trill over the whole bar: none of its notes is written out.
+            0 if bar.expected == 0 && ornamented.get(index) == Some(&true) => Reached::Whole,
             0 => Reached::Not,
             some if some == bar.expected => Reached::Whole,
             _ => Reached::Partly,

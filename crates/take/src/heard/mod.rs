@@ -208,6 +208,7 @@ pub fn heard(
         restarts: alignment
             .jumps
             .iter()
+            .filter(|jump| leaves_its_note(line, jump.from, jump.to))
             .map(|jump| Restart {
                 at_secs: jump.at_secs,
                 from: place(jump.from),
@@ -220,7 +221,7 @@ pub fn heard(
         dynamics: dynamics::dynamics(&notes, line),
         touches: touch::touches(&notes, line),
         tempo: tempo(performance, &bars),
-        counts: counts(&bars, &notes, alignment, timing.hesitations.len()),
+        counts: counts(&bars, &notes, line, alignment, timing.hesitations.len()),
         a4: 440.0 * (alignment.tuning / 12.0).exp2(),
         sure: sure(&notes, alignment),
         hesitations: timing.hesitations,
@@ -233,6 +234,16 @@ pub fn heard(
     }
     heard.summary = words::summary(piece, line, &heard);
     heard
+}
+
+/// A trill with more or fewer beats than the model's is no jump: within one note of the page nobody goes back.
+fn leaves_its_note(line: &[Expected], from: usize, to: usize) -> bool {
+    match (line.get(from), line.get(to)) {
+        (Some(from), Some(to)) => {
+            from.event != to.event || from.role == Role::Written && to.role == Role::Written
+        }
+        _ => true,
+    }
 }
 
 fn notes(
@@ -390,7 +401,13 @@ fn most<T: Ord + Copy>(values: impl Iterator<Item = T>) -> Option<T> {
         .map(|(value, _)| value)
 }
 
-fn counts(bars: &[HeardBar], notes: &[HeardNote], alignment: &Alignment, hesitations: usize) -> Counts {
+fn counts(
+    bars: &[HeardBar],
+    notes: &[HeardNote],
+    line: &[Expected],
+    alignment: &Alignment,
+    hesitations: usize,
+) -> Counts {
     let sum = |value: fn(&HeardBar) -> usize| bars.iter().map(value).sum::<usize>();
     let reached = || bars.iter().filter(|bar| bar.reached != Reached::Not);
     let (right, wrong, missing) = (sum(|bar| bar.right), sum(|bar| bar.wrong), sum(|bar| bar.missing));
@@ -407,7 +424,7 @@ fn counts(bars: &[HeardBar], notes: &[HeardNote], alignment: &Alignment, hesitat
         restarts: alignment
             .jumps
             .iter()
-            .filter(|jump| jump.kind == JumpKind::Back)
+            .filter(|jump| jump.kind == JumpKind::Back && leaves_its_note(line, jump.from, jump.to))
             .count(),
         hesitations,
         rhythm_bars: reached().filter(|bar| bar.rhythm_missed()).count(),

@@ -246,9 +246,10 @@ fn touch(piece: &Piece, heard: &Heard) -> Vec<WorkOn> {
             WorkOn {
                 what: what.to_owned(),
                 why: format!(
-                    "{} of {} were not so, in bar {}",
+                    "{} of {} were not so, in bar{} {}",
                     touch.missed,
                     touch.count,
+                    if bars.len() == 1 { "" } else { "s" },
                     bars.join(", ")
                 ),
                 how: how.to_owned(),
