@@ -33,12 +33,13 @@ def program() -> str:
 class App:
     """The app on a free port with a home of its own."""
 
-    def __init__(self, home: str | None = None):
+    def __init__(self, home: str | None = None, *words: str):
         self.home = home or tempfile.mkdtemp(prefix="foreread-browser-")
+        self.words = words
         self.start()
 
     def start(self) -> None:
-        line = [program(), "--home", self.home, "--port", "0", "--no-open"]
+        line = [program(), "--home", self.home, "--port", "0", "--no-open", *self.words]
         self.process = subprocess.Popen(line, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         self.address = self.process.stdout.readline().strip().rstrip("/")
         if not self.address.startswith("http://127.0.0.1:"):
@@ -74,6 +75,8 @@ class Browser:
             options.page_load_strategy = "none"
         if calm:
             options.add_argument("--force-prefers-reduced-motion")
+        # The certificate of the door to other devices is made on the spot.
+        options.accept_insecure_certs = app.address.startswith("https:")
         options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
         self.driver = webdriver.Chrome(options=options, service=Service("/usr/bin/chromedriver"))
         self.app = app

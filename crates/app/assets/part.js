@@ -42,7 +42,7 @@ shown.addEventListener("click", () => {
 });
 
 // For whom it is read.
-document.querySelector('[name="reader"]').addEventListener("change", (event) => {
+document.querySelector('[name="reader"]')?.addEventListener("change", (event) => {
   const said = new URLSearchParams(location.search);
   said.delete("level");
   said.delete("player");

@@ -30,6 +30,8 @@ export class Pencil {
   }
 
   toggle() {
+    // At a player's device the pencil is the teacher's.
+    if (this.button.hidden) return;
     const taken = this.tray.hidden;
     this.tray.hidden = !taken;
     this.button.setAttribute("aria-pressed", String(taken));
@@ -116,6 +118,7 @@ export class Pencil {
   }
 
   back(way) {
+    if (this.button.hidden) return undefined;
     return this.send({ do: way });
   }
 

@@ -7,6 +7,7 @@
 //! Sources: Fetch Metadata Request Headers and Content Security Policy Level 3 (W3C); the cross-site request forgery and DNS
 //! rebinding chapters of OWASP's cheat sheets (from memory).
 
+use crate::lan::Asker;
 use crate::state::App;
 use axum::extract::{Request, State};
 use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
@@ -42,7 +43,8 @@ const ALWAYS: [(&str, &str); 7] = [
 ];
 
 /// Looks at each request before any route does, and sets the headers of each answer.
-pub(crate) async fn guard(State(app): State<Arc<App>>, request: Request, next: Next) -> Response {
+pub(crate) async fn guard(State(app): State<Arc<App>>, mut request: Request, next: Next) -> Response {
+    request.extensions_mut().insert(Asker::TEACHER);
     dressed(match refused(&app, request.method(), request.headers()) {
         Some(why) => (StatusCode::FORBIDDEN, why).into_response(),
         None => bounded(request, next).await,

@@ -1,5 +1,6 @@
 //! What stands around every screen? Head, style, scripts, the house's line; and the page that says what went wrong.
 
+use crate::lan::Asker;
 use maud::{DOCTYPE, Markup, html};
 
 /// A screen.
@@ -20,14 +21,27 @@ pub(crate) struct Screen<'a> {
     pub body: Markup,
 }
 
-/// The whole page.
+/// The whole page, for the teacher.
 pub(crate) fn page(screen: &Screen) -> Markup {
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head { (head(screen)) }
-            body class=(screen.class) { (inside(screen)) }
+    Asker::TEACHER.page(screen)
+}
+
+/// For whoever asks: a player's device has only the ways that are open to it.
+impl Asker {
+    /// The whole page.
+    pub fn page(self, screen: &Screen) -> Markup {
+        html! {
+            (DOCTYPE)
+            html lang="en" {
+                head { (head(screen)) }
+                body class=(screen.class) { (inside(self, screen)) }
+            }
         }
+    }
+
+    /// The rest of a page that was begun.
+    pub fn rest(self, screen: &Screen) -> String {
+        format!("{}</body></html>", inside(self, screen).into_string())
     }
 }
 
@@ -37,11 +51,6 @@ pub(crate) fn beginning(screen: &Screen, meanwhile: &Markup) -> String {
     let (head, class) = (head(screen).into_string(), screen.class);
     let (doctype, meanwhile) = (DOCTYPE.into_string(), meanwhile.clone().into_string());
     format!("{doctype}<html lang=\"en\"><head>{head}</head><body class=\"{class}\">{meanwhile}")
-}
-
-/// The rest of a page that was begun.
-pub(crate) fn rest(screen: &Screen) -> String {
-    format!("{}</body></html>", inside(screen).into_string())
 }
 
 fn head(screen: &Screen) -> Markup {
@@ -64,15 +73,19 @@ fn head(screen: &Screen) -> Markup {
     }
 }
 
-fn inside(screen: &Screen) -> Markup {
+fn inside(asker: Asker, screen: &Screen) -> Markup {
+    let teacher = asker.player().is_none();
     html! {
         a class="skip" href="#main" { "Go to the page itself" }
         header class="house" {
-            nav class="ways-home" aria-label="Foreread" {
-                a class="home" href="/" { "Folder" }
-                a class="home" href="/today" { "Today" }
-                a class="home" href="/studio" { "Studio" }
-                a class="home" href="/look" { "Look first" }
+            // A device that is not let in yet has no way anywhere.
+            @if screen.class != "pair" {
+                nav class="ways-home" aria-label="Foreread" {
+                    @if teacher { a class="home" href="/" { "Folder" } }
+                    a class="home" href="/today" { "Today" }
+                    @if teacher { a class="home" href="/studio" { "Studio" } }
+                    a class="home" href="/look" { "Look first" }
+                }
             }
             (screen.line)
             button type="button" class="room" data-room="" aria-pressed="false" { "Dark room" }
@@ -89,7 +102,7 @@ pub(crate) fn mistake(what: &str) -> Markup {
 
 /// The rest of a page that was begun and can't be made.
 pub(crate) fn mistake_after_all(what: &str) -> String {
-    rest(&mistaken(what))
+    Asker::TEACHER.rest(&mistaken(what))
 }
 
 fn mistaken(what: &str) -> Screen<'static> {

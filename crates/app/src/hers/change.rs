@@ -5,6 +5,7 @@ use crate::hers::apply::sign;
 use crate::hers::decided::BreathIs;
 use crate::hers::place::{self, Touch};
 use crate::hers::{choose, marks};
+use crate::lan::Asker;
 use crate::part::Wanted;
 use crate::prepared::{Prepared, prepared};
 use crate::state::App;
@@ -114,11 +115,12 @@ pub(crate) struct Done {
 /// Keeps a gesture.
 pub(crate) async fn gesture(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path(id): Path<i64>,
     Query(wanted): Query<Wanted>,
     Json(gesture): Json<Gesture>,
 ) -> Result<Json<Done>, AppError> {
-    let part = prepared(&app, id, wanted.choices(), Urgency::Awaited).await?;
+    let part = prepared(&app, id, wanted.choices(asker), Urgency::Awaited).await?;
     app.aside(move |app| {
         let said = done(app, &part, &gesture)?;
         Ok(Json(Done { said }))

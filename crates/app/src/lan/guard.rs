@@ -4,6 +4,7 @@
 //! Beside what `crate::guard` says of pages of others: the session is a cookie that no script reads, that is sent over TLS to this host
 //! alone and never with what another site asks. Source: RFC 6265bis, sections 4.1.2.7 and 4.1.3 (SameSite, the prefix `__Host-`).
 
+use super::asker::Asker;
 use super::reach;
 use crate::guard::{SECRET_HEADER, bounded, dressed, same};
 use crate::state::App;
@@ -34,7 +35,8 @@ pub(crate) async fn guard(State(app): State<Arc<App>>, request: Request, next: N
 }
 
 async fn answer(app: &Arc<App>, mut request: Request, next: Next) -> Response {
-    let (method, path) = (request.method().clone(), request.uri().path().to_owned());
+    let (method, uri) = (request.method().clone(), request.uri().clone());
+    let path = uri.path().to_owned();
     if let Some(why) = refused(app, &method, request.headers()) {
         return (StatusCode::FORBIDDEN, why).into_response();
     }
@@ -43,7 +45,7 @@ async fn answer(app: &Arc<App>, mut request: Request, next: Next) -> Response {
     }
     let looks = method == Method::GET || method == Method::HEAD;
     let said = session(request.headers());
-    let asked = (method.clone(), path.clone());
+    let asked = (method.clone(), uri);
     let known = app
         .aside(move |app| {
             let Some(secret) = said else { return Ok(None) };
@@ -51,9 +53,9 @@ async fn answer(app: &Arc<App>, mut request: Request, next: Next) -> Response {
                 return Ok(None);
             };
             let may = match device.player {
-                Some(player) => reach::may(&app.store, player, &asked.0, &asked.1)?,
+                Some(player) => reach::may(app, player, &asked.0, &asked.1)?,
                 // Letting devices in and shutting them out is done at the machine itself.
-                None => !asked.1.starts_with("/devices"),
+                None => !asked.1.path().starts_with("/devices"),
             };
             app.store.seen(device.id)?;
             Ok(Some((device, may)))
@@ -67,7 +69,9 @@ async fn answer(app: &Arc<App>, mut request: Request, next: Next) -> Response {
     };
     if !may {
         return match device.player {
-            Some(player) if looks && path == "/" => Redirect::to(&reach::beginning(player)).into_response(),
+            Some(player) if looks && matches!(path.as_str(), "/" | "/today") => {
+                Redirect::to(&reach::beginning(player)).into_response()
+            }
             _ => crate::AppError::NotFound.into_response(),
         };
     }
@@ -79,7 +83,9 @@ async fn answer(app: &Arc<App>, mut request: Request, next: Next) -> Response {
         let why = "the page is from before the app was started again: load it anew";
         return (StatusCode::FORBIDDEN, why).into_response();
     }
-    request.extensions_mut().insert(device);
+    request
+        .extensions_mut()
+        .insert(Asker::at_device_of(device.player));
     bounded(request, next).await
 }
 

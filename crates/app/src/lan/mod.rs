@@ -1,13 +1,17 @@
 //! How do other devices of the house look in? Only if asked for: TLS with a certificate made here, a code for each device, and a player's
 //! device that reaches that player's things and no others.
 
+mod asker;
 mod certificate;
+#[cfg(test)]
+mod every_route;
 mod guard;
 mod listener;
 mod pairing;
 mod reach;
 mod screen;
 
+pub(crate) use asker::Asker;
 pub(crate) use guard::guard;
 pub(crate) use listener::TlsListener;
 pub(crate) use pairing::Offers;

@@ -1,6 +1,7 @@
 //! What did she answer? Held against the survey, kept, and its number said.
 
 use crate::error::AppError;
+use crate::lan::Asker;
 use crate::look::clean::clean;
 use crate::state::App;
 use crate::workshop::Urgency;
@@ -48,16 +49,18 @@ const MOST: usize = 64;
 /// Takes the answers.
 pub(crate) async fn answers(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path(id): Path<i64>,
     Json(given): Json<Given>,
 ) -> Result<Json<Kept>, AppError> {
     let asked = understood(&given)?;
-    let part = clean(&app, id, given.player, Urgency::Awaited).await?;
+    let player = asker.reads_for(given.player);
+    let part = clean(&app, id, player, Urgency::Awaited).await?;
     app.aside(move |app| {
         let (compared, document) = desk::look_kept(&part.opened, &part.copy, &asked)?;
         let row = app.store.add_look_first(&NewLookFirst {
             piece: PieceId(id),
-            player: given.player.map(PlayerId),
+            player: player.map(PlayerId),
             seconds: asked.time.seconds().map(f64::from),
             document: wire::look_first_text(&document),
             missed: missed(&compared, &document),

@@ -1,9 +1,10 @@
 //! Who looks at which piece, and for how long? The slip before the part is laid open.
 
 use crate::error::AppError;
+use crate::lan::Asker;
 use crate::look::words::{clock, day, title};
 use crate::pieces;
-use crate::screen::{Screen, page};
+use crate::screen::Screen;
 use crate::state::App;
 use axum::extract::{Path, Query, State};
 use axum::response::Html;
@@ -11,7 +12,7 @@ use maud::{Markup, html};
 use practice::look_first::Time;
 use serde::Deserialize;
 use std::sync::Arc;
-use store::{LookFirstRow, PieceId, PieceRow, PieceSearch, PlayerRow};
+use store::{LookFirstRow, PieceId, PieceRow, PlayerRow};
 
 /// What an address says beside the piece.
 #[derive(Clone, Debug, Default, Deserialize)]
@@ -42,17 +43,16 @@ impl Wanted {
 }
 
 /// All pieces to look at, and everybody's record.
-pub(crate) async fn index(State(app): State<Arc<App>>) -> Result<Html<String>, AppError> {
-    app.aside(|app| {
-        let rows = app.store.pieces(&PieceSearch::default())?;
-        let players = app.store.players(false)?;
-        Ok(Html(all(app, &rows, &players).into_string()))
+pub(crate) async fn index(State(app): State<Arc<App>>, asker: Asker) -> Result<Html<String>, AppError> {
+    app.aside(move |app| {
+        let (rows, players) = (asker.pieces(app)?, asker.players(app)?);
+        Ok(Html(all(app, asker, &rows, &players).into_string()))
     })
     .await
 }
 
-fn all(app: &App, rows: &[PieceRow], players: &[PlayerRow]) -> Markup {
-    page(&Screen {
+fn all(app: &App, asker: Asker, rows: &[PieceRow], players: &[PlayerRow]) -> Markup {
+    asker.page(&Screen {
         title: "Look first",
         secret: &app.secret,
         class: "look-begin",
@@ -68,7 +68,10 @@ fn all(app: &App, rows: &[PieceRow], players: &[PlayerRow]) -> Markup {
                 div class="halves" {
                     section {
                         h2 { "Which piece?" }
-                        @if rows.is_empty() { p { "The folder is empty. " a href="/" { "Drop a piece into it." } } }
+                        @if rows.is_empty() {
+                            @if asker.player().is_some() { p { "No piece has been given to you yet." } }
+                            @else { p { "The folder is empty. " a href="/" { "Drop a piece into it." } } }
+                        }
                         ul class="plain" { @for row in rows { li { a href={ "/look/" (row.id) } { (title(row)) } } } }
                     }
                     section {
@@ -87,33 +90,42 @@ fn all(app: &App, rows: &[PieceRow], players: &[PlayerRow]) -> Markup {
 /// The slip of one piece.
 pub(crate) async fn begin(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path(id): Path<i64>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
     app.aside(move |app| {
-        let row = pieces::row(app, id)?;
-        let players = app.store.players(false)?;
-        let looks = app.store.look_firsts(Some(PieceId(id)), None)?;
-        let player = wanted.player()?;
-        Ok(Html(
-            drawn(app, &row, &players, &looks, player, wanted.time()).into_string(),
-        ))
+        let slip = Slip {
+            row: pieces::row(app, id)?,
+            players: asker.players(app)?,
+            looks: app.store.look_firsts(Some(PieceId(id)), asker.player())?,
+            asker,
+            player: asker.reads_for(wanted.player()?),
+            time: wanted.time(),
+        };
+        Ok(Html(drawn(&app.secret, &slip).into_string()))
     })
     .await
 }
 
-fn drawn(
-    app: &App,
-    row: &PieceRow,
-    players: &[PlayerRow],
-    looks: &[LookFirstRow],
+/// What the slip of a piece says.
+struct Slip {
+    row: PieceRow,
+    players: Vec<PlayerRow>,
+    looks: Vec<LookFirstRow>,
+    asker: Asker,
     player: Option<i64>,
     time: Time,
-) -> Markup {
+}
+
+fn drawn(secret: &str, slip: &Slip) -> Markup {
+    let Slip {
+        row, players, looks, ..
+    } = slip;
     let name = title(row);
-    page(&Screen {
+    slip.asker.page(&Screen {
         title: &format!("{name}: look first"),
-        secret: &app.secret,
+        secret,
         class: "look-begin",
         styles: &["look.css"],
         script: None,
@@ -125,11 +137,11 @@ fn drawn(
                         "The part is laid open without a pencil mark. Answer what you see, and point at bars for proof. "
                         "Leave out what you don't come to: nobody sees everything at once."
                     }
-                    (who(players, player))
-                    (how_long(time))
+                    @if slip.asker.player().is_none() { (who(players, slip.player)) }
+                    (how_long(slip.time))
                     p { button type="submit" class="first" { "Lay the part open" } }
                 }
-                @if !looks.is_empty() { (earlier(looks, players)) }
+                @if !looks.is_empty() { (earlier(looks, players, slip.asker)) }
                 p { a href={ "/part/" (row.id) } { "The part with everything pencilled in" } }
             }
         },
@@ -170,7 +182,8 @@ fn how_long(time: Time) -> Markup {
     }
 }
 
-fn earlier(looks: &[LookFirstRow], players: &[PlayerRow]) -> Markup {
+fn earlier(looks: &[LookFirstRow], players: &[PlayerRow], asker: Asker) -> Markup {
+    let named = if asker.player().is_some() { &[] } else { players };
     html! {
         section {
             h2 { "Looked at before" }
@@ -179,7 +192,7 @@ fn earlier(looks: &[LookFirstRow], players: &[PlayerRow]) -> Markup {
                     li {
                         a href={ "/look/" (look.piece) "/seen/" (look.id) } {
                             (day(&look.made))
-                            @if let Some(player) = players.iter().find(|player| Some(player.id) == look.player) { ", " (player.name) }
+                            @if let Some(player) = named.iter().find(|player| Some(player.id) == look.player) { ", " (player.name) }
                         }
                         @if let Some(read) = wire::read_look_first(&look.document) { ", " (clock(&read.clock)) }
                     }

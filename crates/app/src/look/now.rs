@@ -1,10 +1,11 @@
 //! What does she see while she looks? The clean part, the clock, and one question after another.
 
 use crate::error::AppError;
+use crate::lan::Asker;
 use crate::look::begin::Wanted;
 use crate::look::clean::{Clean, clean};
 use crate::part::{Labels, paper_page, paper_page_to_come};
-use crate::screen::{Screen, page as whole_page};
+use crate::screen::Screen;
 use crate::state::App;
 use crate::workshop::Urgency;
 use axum::extract::{Path, Query, State};
@@ -17,10 +18,11 @@ use std::sync::Arc;
 /// The clean part with its questions; the clock begins when it is on the screen.
 pub(crate) async fn now(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path(id): Path<i64>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
-    let (player, time) = (wanted.player()?, wanted.time());
+    let (player, time) = (asker.reads_for(wanted.player()?), wanted.time());
     let part = clean(&app, id, player, Urgency::Awaited).await?;
     let seed = seed()?;
     app.aside(move |app| {
@@ -30,7 +32,13 @@ pub(crate) async fn now(
                 "there is no note in this part to ask about — choose another piece".to_owned(),
             ));
         }
-        Ok(Html(drawn(&part, &app.secret, &asks, time, seed).into_string()))
+        let laid = Laid {
+            asks: &asks,
+            time,
+            seed,
+            asker,
+        };
+        Ok(Html(drawn(&part, &app.secret, &laid).into_string()))
     })
     .await
 }
@@ -38,10 +46,11 @@ pub(crate) async fn now(
 /// One further page.
 pub(crate) async fn page(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path((id, number)): Path<(i64, usize)>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
-    let part = clean(&app, id, wanted.player()?, Urgency::Awaited).await?;
+    let part = clean(&app, id, asker.reads_for(wanted.player()?), Urgency::Awaited).await?;
     app.aside(move |_| {
         let page = paper_page(&part, &[], number).ok_or(AppError::NotFound)?;
         Ok(Html(page.into_string()))
@@ -85,7 +94,21 @@ pub(super) fn labels(part: &Clean) -> String {
     all.collect::<Vec<_>>().join("\n")
 }
 
-fn drawn(part: &Clean, secret: &str, asks: &[Ask], time: Time, seed: u32) -> Markup {
+/// What is laid beside the part.
+struct Laid<'a> {
+    asks: &'a [Ask],
+    time: Time,
+    seed: u32,
+    asker: Asker,
+}
+
+fn drawn(part: &Clean, secret: &str, laid: &Laid) -> Markup {
+    let Laid {
+        asks,
+        time,
+        seed,
+        asker,
+    } = *laid;
     let name = &part.copy.title;
     let player = part
         .choices
@@ -94,7 +117,7 @@ fn drawn(part: &Clean, secret: &str, asks: &[Ask], time: Time, seed: u32) -> Mar
     let seconds = time
         .seconds()
         .map_or_else(String::new, |seconds| seconds.to_string());
-    whole_page(&Screen {
+    asker.page(&Screen {
         title: &format!("{name}: look first"),
         secret,
         class: "part look",

@@ -1,10 +1,11 @@
 //! What was there to see? Bar by bar what was missed, each with its evidence and its place on the part, and kindly what was left out.
 
 use crate::error::AppError;
+use crate::lan::Asker;
 use crate::look::clean::{Clean, clean};
 use crate::look::now::{labels, music};
 use crate::look::words::{bars, class, clock, day, evidence, listed, used, verdict};
-use crate::screen::{Screen, page as whole_page};
+use crate::screen::Screen;
 use crate::state::App;
 use crate::workshop::Urgency;
 use axum::extract::{Path, State};
@@ -17,9 +18,10 @@ use wire::{LookFirstJson, LookSaid, LookedAt};
 /// One look, afterwards.
 pub(crate) async fn seen(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path((id, look)): Path<(i64, i64)>,
 ) -> Result<Html<String>, AppError> {
-    let (row, read) = app.aside(move |app| found(app, id, look)).await?;
+    let (row, read) = app.aside(move |app| found(app, asker, id, look)).await?;
     // A player who was taken out of the studio meanwhile is nobody in particular.
     let player = row.player.map(|player| player.0);
     let part = match clean(&app, id, player, Urgency::Awaited).await {
@@ -28,21 +30,21 @@ pub(crate) async fn seen(
         }
         part => part?,
     };
-    app.aside(move |app| Ok(Html(drawn(&part, &app.secret, &row, &read).into_string())))
+    app.aside(move |app| Ok(Html(drawn(&part, &app.secret, asker, &row, &read).into_string())))
         .await
 }
 
-fn found(app: &App, id: i64, look: i64) -> Result<(LookFirstRow, LookFirstJson), AppError> {
+fn found(app: &App, asker: Asker, id: i64, look: i64) -> Result<(LookFirstRow, LookFirstJson), AppError> {
     let rows = app.store.look_firsts(Some(PieceId(id)), None)?;
     let row = rows
         .into_iter()
-        .find(|row| row.id.0 == look)
+        .find(|row| row.id.0 == look && asker.sees(row.player))
         .ok_or(AppError::NotFound)?;
     let read = wire::read_look_first(&row.document).ok_or(AppError::NotFound)?;
     Ok((row, read))
 }
 
-fn drawn(part: &Clean, secret: &str, row: &LookFirstRow, look: &LookFirstJson) -> Markup {
+fn drawn(part: &Clean, secret: &str, asker: Asker, row: &LookFirstRow, look: &LookFirstJson) -> Markup {
     let name = &part.copy.title;
     let who = part
         .choices
@@ -52,7 +54,7 @@ fn drawn(part: &Clean, secret: &str, row: &LookFirstRow, look: &LookFirstJson) -
         || format!("/look/{}?clock={}", row.piece, look.clock),
         |player| format!("/look/{}?player={player}&clock={}", row.piece, look.clock),
     );
-    whole_page(&Screen {
+    asker.page(&Screen {
         title: &format!("{name}: what there was to see"),
         secret,
         class: "part look",

@@ -1,8 +1,9 @@
 //! What does a player keep missing? Her looks of the last weeks, in words and in one plain table.
 
 use crate::error::AppError;
+use crate::lan::Asker;
 use crate::look::words::{bars, clock, day, listed, title};
-use crate::screen::{Screen, capital, page};
+use crate::screen::{Screen, capital};
 use crate::state::App;
 use axum::extract::{Path, Query, State};
 use axum::response::Html;
@@ -29,6 +30,7 @@ const ENOUGH: usize = 3;
 /// A player's record of looking first.
 pub(crate) async fn weeks(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path(id): Path<i64>,
     Query(since): Query<Since>,
 ) -> Result<Html<String>, AppError> {
@@ -46,7 +48,7 @@ pub(crate) async fn weeks(
         let tally = tally(&looks, &order);
         let titles = titles(app, &looks);
         Ok(Html(
-            drawn(app, &player, &looks, &tally, &titles, weeks).into_string(),
+            drawn((app, asker), &player, &looks, &tally, &titles, weeks).into_string(),
         ))
     })
     .await
@@ -146,7 +148,7 @@ fn tally(looks: &[Look], order: &[String]) -> Vec<Row> {
 }
 
 fn drawn(
-    app: &App,
+    (app, asker): (&App, Asker),
     player: &PlayerRow,
     looks: &[Look],
     tally: &[Row],
@@ -154,7 +156,7 @@ fn drawn(
     weeks: Option<u32>,
 ) -> Markup {
     let name = &player.name;
-    page(&Screen {
+    asker.page(&Screen {
         title: &format!("{name}: what keeps being missed"),
         secret: &app.secret,
         class: "look-begin",

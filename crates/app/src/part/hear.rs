@@ -1,6 +1,7 @@
 //! What is heard, and where is the place on the page meanwhile? A sound file, and the way of the pencil over the paper.
 
 use crate::error::AppError;
+use crate::lan::Asker;
 use crate::part::notes::system_of;
 use crate::part::view::Wanted;
 use crate::prepared::{Prepared, prepared};
@@ -87,11 +88,12 @@ impl Sounds {
 /// Makes a sound and says where to fetch it.
 pub(crate) async fn sound(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path(id): Path<i64>,
     Query(wanted): Query<Wanted>,
     Json(hear): Json<Hear>,
 ) -> Result<Json<HeardAt>, AppError> {
-    let part = prepared(&app, id, wanted.choices(), Urgency::Awaited).await?;
+    let part = prepared(&app, id, wanted.choices(asker), Urgency::Awaited).await?;
     app.aside(move |app| make(app, &part, &hear).map(Json)).await
 }
 

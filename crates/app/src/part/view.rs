@@ -3,12 +3,13 @@
 use crate::coming::in_two;
 use crate::error::AppError;
 use crate::hers;
+use crate::lan::Asker;
 use crate::part::margin as margins;
 use crate::part::notes::lines;
 use crate::part::point::Labels;
 use crate::part::{bar as bars, hear, paper};
 use crate::prepared::{Choices, Prepared, prepared};
-use crate::screen::{self, Screen, page as whole_page};
+use crate::screen::{self, Screen};
 use crate::state::App;
 use crate::workshop::Urgency;
 use axum::extract::{Path, Query, State};
@@ -31,13 +32,13 @@ pub(crate) struct Wanted {
 }
 
 impl Wanted {
-    /// For whom, and which part; empty words are none.
-    pub fn choices(self) -> Choices {
+    /// For whom, and which part; empty words are none. At a player's device it is read for that player.
+    pub fn choices(self, asker: Asker) -> Choices {
         let said = |words: Option<String>| words.filter(|words| !words.trim().is_empty());
         Choices {
             part: said(self.part),
-            level: said(self.level),
-            player: self.player,
+            level: said(self.level).filter(|_| asker.player().is_none()),
+            player: asker.reads_for(self.player),
             large: self.print.as_deref() == Some("large"),
         }
     }
@@ -49,22 +50,26 @@ const AT_ONCE: Duration = Duration::from_millis(30);
 /// The whole screen: the first page, and the others when they are looked for. While it is engraved, its head has gone ahead.
 pub(crate) async fn screen(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path(id): Path<i64>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Response, AppError> {
     let row = app.aside(move |app| crate::pieces::row(app, id)).await?;
-    let (choices, working) = (wanted.choices(), Arc::clone(&app));
+    let (choices, working) = (wanted.choices(asker), Arc::clone(&app));
     let mut making = Box::pin(async move { prepared(&working, id, choices, Urgency::Awaited).await });
     if let Ok(part) = tokio::time::timeout(AT_ONCE, &mut making).await {
         let part = part?;
-        let page = app.aside(move |app| shown(app, &part, whole_page)).await?;
+        let page = app
+            .aside(move |app| shown(app, asker, &part, |screen| asker.page(screen)))
+            .await?;
         return Ok(Html(page.into_string()).into_response());
     }
-    let beginning = begun(&app, &row);
+    let beginning = begun(&app, asker, &row);
     Ok(in_two(beginning, async move {
         let made = async {
             let part = making.await?;
-            app.aside(move |app| shown(app, &part, screen::rest)).await
+            app.aside(move |app| shown(app, asker, &part, |screen| asker.rest(screen)))
+                .await
         };
         made.await
             .unwrap_or_else(|error| screen::mistake_after_all(&error.to_string()))
@@ -72,13 +77,18 @@ pub(crate) async fn screen(
 }
 
 /// A screen of a part, as a page or as the rest of one.
-fn shown<T>(app: &App, part: &Prepared, page: impl FnOnce(&Screen) -> T) -> Result<T, AppError> {
-    let players = app.store.players(false)?;
-    Ok(page(&drawn(part, &app.secret, &players)))
+fn shown<T>(
+    app: &App,
+    asker: Asker,
+    part: &Prepared,
+    page: impl FnOnce(&Screen) -> T,
+) -> Result<T, AppError> {
+    let players = asker.players(app)?;
+    Ok(page(&drawn(part, &app.secret, asker, &players)))
 }
 
 /// What is shown while a part is engraved: how it begins, if that is known.
-fn begun(app: &App, row: &PieceRow) -> String {
+fn begun(app: &App, asker: Asker, row: &PieceRow) -> String {
     let opening = app.openings.known(row);
     let meanwhile = html! {
         div class="meanwhile" {
@@ -86,15 +96,19 @@ fn begun(app: &App, row: &PieceRow) -> String {
             @if let Some(opening) = opening { div class="opening" { (PreEscaped(opening.as_ref())) } }
         }
     };
-    screen::beginning(&around(&row.title, &app.secret), &meanwhile)
+    screen::beginning(&around(asker, &row.title, &app.secret), &meanwhile)
 }
 
 /// What stands around every part.
-fn around<'a>(title: &'a str, secret: &'a str) -> Screen<'a> {
+fn around<'a>(asker: Asker, title: &'a str, secret: &'a str) -> Screen<'a> {
     Screen {
         title,
         secret,
-        class: "part",
+        class: if asker.player().is_none() {
+            "part"
+        } else {
+            "part of-player"
+        },
         styles: &["part.css"],
         script: Some("part.js"),
         line: html! {},
@@ -105,10 +119,11 @@ fn around<'a>(title: &'a str, secret: &'a str) -> Screen<'a> {
 /// One further page.
 pub(crate) async fn page(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path((id, number)): Path<(i64, usize)>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
-    let part = prepared(&app, id, wanted.choices(), Urgency::Awaited).await?;
+    let part = prepared(&app, id, wanted.choices(asker), Urgency::Awaited).await?;
     app.aside(move |_| {
         let page = paper::page(&part, &lines(&part), number).ok_or(AppError::NotFound)?;
         Ok(Html(page.into_string()))
@@ -119,10 +134,11 @@ pub(crate) async fn page(
 /// The margin alone, as it is now, with what can be undone.
 pub(crate) async fn margin(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path(id): Path<i64>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
-    let part = prepared(&app, id, wanted.choices(), Urgency::Awaited).await?;
+    let part = prepared(&app, id, wanted.choices(asker), Urgency::Awaited).await?;
     app.aside(move |_| {
         let (undo, redo) = part.hers.steps;
         let shown = html! {
@@ -136,15 +152,17 @@ pub(crate) async fn margin(
 /// What is in one bar, why it is hard and how to play it.
 pub(crate) async fn bar(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path((id, bar)): Path<(i64, u32)>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
-    let part = prepared(&app, id, wanted.choices(), Urgency::Awaited).await?;
+    let part = prepared(&app, id, wanted.choices(asker), Urgency::Awaited).await?;
     let shown = bars::bar(&part, &lines(&part), BarIndex(bar)).ok_or(AppError::NotFound)?;
     Ok(Html(shown.into_string()))
 }
 
-fn drawn<'a>(part: &'a Prepared, secret: &'a str, players: &[PlayerRow]) -> Screen<'a> {
+fn drawn<'a>(part: &'a Prepared, secret: &'a str, asker: Asker, players: &[PlayerRow]) -> Screen<'a> {
+    let teacher = asker.player().is_none();
     let lines = lines(part);
     let query = query(&part.choices);
     let pages = part.copy.laid.pages.len();
@@ -153,9 +171,10 @@ fn drawn<'a>(part: &'a Prepared, secret: &'a str, players: &[PlayerRow]) -> Scre
         line: html! {
             h1 { (name) }
             p class="facts" { (facts(part)) }
-            (readers(part, players))
-            a class="to-takes" href={ "/takes/" (part.row.id) @if let Some(player) = part.choices.player { "?player=" (player) } } { "Takes" }
-            button type="button" class="pencil-taken" aria-pressed="false" { "Pencil" }
+            @if teacher { (readers(part, players)) }
+            @else { span class="reader" { "read for " (players.first().map_or("you", |player| player.name.as_str())) } }
+            @if teacher { a class="to-takes" href={ "/takes/" (part.row.id) @if let Some(player) = part.choices.player { "?player=" (player) } } { "Takes" } }
+            button type="button" class="pencil-taken" aria-pressed="false" hidden[!teacher] { "Pencil" }
             button type="button" class="margin-shown" aria-pressed="true" { "Margin" }
             button type="button" class="stand-up" { "On the stand" }
         },
@@ -183,7 +202,7 @@ fn drawn<'a>(part: &'a Prepared, secret: &'a str, players: &[PlayerRow]) -> Scre
             (hear::strip(part))
             (stand_tools(part))
         },
-        ..around(name, secret)
+        ..around(asker, name, secret)
     }
 }
 

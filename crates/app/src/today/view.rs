@@ -2,6 +2,7 @@
 
 use crate::days;
 use crate::error::AppError;
+use crate::lan::Asker;
 use crate::screen::{Screen, capital, page};
 use crate::state::App;
 use crate::today::done::{self, Done};
@@ -70,14 +71,15 @@ fn choice(app: &App) -> Result<Markup, AppError> {
 /// A player's day.
 pub(crate) async fn screen(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path(player): Path<i64>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
-    app.aside(move |app| Ok(Html(drawn(app, player, &wanted)?.into_string())))
+    app.aside(move |app| Ok(Html(drawn(app, asker, player, &wanted)?.into_string())))
         .await
 }
 
-fn drawn(app: &App, player: i64, wanted: &Wanted) -> Result<Markup, AppError> {
+fn drawn(app: &App, asker: Asker, player: i64, wanted: &Wanted) -> Result<Markup, AppError> {
     let today = desk::today();
     let player = app.store.player(PlayerId(player))?;
     let programs = programs(app, &player, today)?;
@@ -86,8 +88,8 @@ fn drawn(app: &App, player: i64, wanted: &Wanted) -> Result<Markup, AppError> {
         None => programs.first(),
     };
     let body = match chosen {
-        None => nothing(&player),
-        Some(program) => match of_program(app, &player, program, today) {
+        None => nothing(asker, &player),
+        Some(program) => match of_program((app, asker), &player, program, today) {
             Ok(day) => day,
             // A piece that can't be planned says so here; the others can still be chosen.
             Err(error) => {
@@ -95,7 +97,7 @@ fn drawn(app: &App, player: i64, wanted: &Wanted) -> Result<Markup, AppError> {
             }
         },
     };
-    Ok(page(&Screen {
+    Ok(asker.page(&Screen {
         title: &format!("Today: {}", player.name),
         secret: &app.secret,
         class: if player.large_print {
@@ -125,11 +127,11 @@ fn plain(words: &str) -> String {
         .replace("--at: ", "")
 }
 
-fn nothing(player: &PlayerRow) -> Markup {
+fn nothing(asker: Asker, player: &PlayerRow) -> Markup {
     html! {
         section class="sitting" {
             h2 { "Nothing to get ready" }
-            p { (player.name) " has no piece to work on, or the day is past. " a href={ "/studio/player/" (player.id) } { "Assign a piece" } "." }
+            p { (player.name) " has no piece to work on, or the day is past. " @if asker.player().is_none() { a href={ "/studio/player/" (player.id) } { "Assign a piece" } "." } }
         }
     }
 }
@@ -149,6 +151,7 @@ fn choose_program(programs: &[Program], chosen: Option<&Program>, player: &Playe
 
 /// All that a day's screen shows of a program.
 struct Day<'a> {
+    asker: Asker,
     player: &'a PlayerRow,
     program: &'a Program,
     planning: &'a Planning,
@@ -159,12 +162,18 @@ struct Day<'a> {
     today: Date,
 }
 
-fn of_program(app: &App, player: &PlayerRow, program: &Program, today: Date) -> Result<Markup, AppError> {
+fn of_program(
+    (app, asker): (&App, Asker),
+    player: &PlayerRow,
+    program: &Program,
+    today: Date,
+) -> Result<Markup, AppError> {
     let planning = planning(app, player, program, today)?;
     let planned = planning.made(app)?;
     let done = done::of(app, player.id, today)?;
     let page = planned.days(today, 1);
     let day = Day {
+        asker,
         player,
         program,
         planning: &planning,
@@ -216,7 +225,7 @@ fn head(day: &Day) -> Markup {
                 (days::said(program.until)) ", " (days::far(program.until, day.today)) "."
                 @if !minutes.is_empty() { " Today " (minutes) ": " span class="hand" { (about) } }
             }
-            @if let Of::Call(call, _) = &program.of { p { "The call: " a href={ "/studio/call/" (call.id) } { (call.name) } } }
+            @if let Of::Call(call, _) = &program.of { p { "The call: " @if day.asker.player().is_none() { a href={ "/studio/call/" (call.id) } { (call.name) } } @else { (call.name) } } }
             @if !day.page.milestones.is_empty() {
                 dl class="milestones" { @for (name, text) in &day.page.milestones { div { dt { (capital(name)) } dd { (text) } } } }
             }
