@@ -250,6 +250,47 @@ fn what_is_no_piece_or_too_large_stays_outside() {
 }
 
 #[test]
+fn files_that_are_made_to_harm_are_refused_or_cut_in_seconds_and_reach_nothing() {
+    let app = start("harm");
+    let began = std::time::Instant::now();
+    let laughs: String = (b'b'..=b'm')
+        .map(|letter| {
+            let before = char::from(letter - 1);
+            let ten = format!("&{before};").repeat(10);
+            format!("<!ENTITY {} \"{ten}\">", char::from(letter))
+        })
+        .collect();
+    let score = |start: &str, title: &str| {
+        format!(
+            "<?xml version=\"1.0\"?>{start}<score-partwise><work><work-title>{title}</work-title></work></score-partwise>"
+        )
+    };
+    // Shorthands that unfold to a million million letters, a file of this machine by a shorthand, nesting without end.
+    let bomb = score(&format!("<!DOCTYPE x [<!ENTITY a \"ha\">{laughs}]>"), "&m;");
+    let outside = score("<!DOCTYPE x [<!ENTITY f SYSTEM \"file:///etc/passwd\">]>", "&f;");
+    let deep = "<score-partwise>".to_owned() + &"<part>".repeat(200_000);
+    for (name, text) in [("bomb.xml", bomb), ("outside.xml", outside), ("deep.xml", deep)] {
+        let answer = app.add(name, text.as_bytes());
+        assert_eq!(answer.status, 422, "{name}: {}", answer.body);
+        assert!(!answer.body.contains("root:"), "{name}");
+    }
+    // Words without end are read up to a length, and it is said; a file's name is a name and no header or way.
+    let words = "W".repeat(150_000);
+    let tune = format!("X:1\nT:{words}\nM:4/4\nL:1/4\nK:C\n\"^{words}\"CDEF|G4|]\n");
+    let answer = app.add("..%2F..%2Flong%0D%0AX-Evil:%201.abc", tune.as_bytes());
+    assert_eq!(answer.status, 200, "{}", answer.body);
+    assert!(
+        answer.body.contains("longer than 1000 letters"),
+        "{}",
+        answer.body
+    );
+    assert!(!answer.head.contains("x-evil"));
+    let page = app.get("/").body;
+    assert!(page.contains(&"W".repeat(1000)) && !page.contains(&"W".repeat(1001)));
+    assert!(began.elapsed().as_secs() < 60, "it took {:?}", began.elapsed());
+}
+
+#[test]
 fn a_corrected_file_takes_the_place_of_the_first_and_a_wrong_one_does_not() {
     let app = start("correct");
     let added = add(&app, "air.abc", b"X:1\nT:Air\nM:4/4\nL:1/4\nK:G\nGABc|d4|]\n").body;

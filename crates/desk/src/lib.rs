@@ -12,6 +12,7 @@ mod look_first;
 mod open;
 #[cfg(feature = "whole")]
 mod ornaments;
+mod overlong;
 mod part_of;
 mod player;
 #[cfg(feature = "whole")]

@@ -1,6 +1,7 @@
 //! Which piece? Bytes from disk, bounded before they are read, made into a piece.
 
 use crate::DeskError;
+use crate::overlong::shortened;
 use formats::{Source, Tune};
 use notation::{Finding, Piece};
 use std::fs::File;
@@ -58,7 +59,8 @@ pub fn open_bytes_tune(path: &Path, bytes: &[u8], tune: Option<&str>) -> Result<
         source,
     };
     let source = Source::open(bytes, &name_of(path)).map_err(format)?;
-    let (piece, findings) = source.read(tune).map_err(format)?;
+    let (mut piece, mut findings) = source.read(tune).map_err(format)?;
+    findings.extend(shortened(&mut piece));
     let taken = |known: &&Tune| tune.is_none_or(|asked| known.number == asked.trim());
     let nth = tune
         .and_then(|asked| source.nth(asked))
