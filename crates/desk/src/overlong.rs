@@ -25,7 +25,7 @@ pub(crate) fn shortened(piece: &mut Piece) -> Option<Finding> {
     for part in &mut piece.parts {
         seen.look(&mut part.name, None);
         seen.look(&mut part.abbreviation, None);
-        for text in &mut part.instrument_name {
+        if let Some(text) = &mut part.instrument_name {
             seen.look(text, None);
         }
         for direction in &mut part.directions {
