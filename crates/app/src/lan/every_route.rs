@@ -27,6 +27,7 @@ const LOOKED_AT: &[&str] = &[
     "/today/{player}",
     "/today/{player}/notes",
     "/today/{player}/drill",
+    "/today/{player}/read",
     "/look",
     "/look/{id}",
     "/look/{id}/now",
