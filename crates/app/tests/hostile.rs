@@ -270,14 +270,14 @@ fn files_that_are_made_to_harm_are_refused_or_cut_in_seconds_and_reach_nothing()
     let outside = score("<!DOCTYPE x [<!ENTITY f SYSTEM \"file:///etc/passwd\">]>", "&f;");
     let deep = "<score-partwise>".to_owned() + &"<part>".repeat(200_000);
     for (name, text) in [("bomb.xml", bomb), ("outside.xml", outside), ("deep.xml", deep)] {
-        let answer = app.add(name, text.as_bytes());
+        let answer = add(&app, name, text.as_bytes());
         assert_eq!(answer.status, 422, "{name}: {}", answer.body);
         assert!(!answer.body.contains("root:"), "{name}");
     }
     // Words without end are read up to a length, and it is said; a file's name is a name and no header or way.
     let words = "W".repeat(150_000);
     let tune = format!("X:1\nT:{words}\nM:4/4\nL:1/4\nK:C\n\"^{words}\"CDEF|G4|]\n");
-    let answer = app.add("..%2F..%2Flong%0D%0AX-Evil:%201.abc", tune.as_bytes());
+    let answer = add(&app, "..%2F..%2Flong%0D%0AX-Evil:%201.abc", tune.as_bytes());
     assert_eq!(answer.status, 200, "{}", answer.body);
     assert!(
         answer.body.contains("longer than 1000 letters"),
