@@ -15,7 +15,11 @@ use std::path::PathBuf;
 use store::{NewAssignment, NewPiece, PieceId, PlayerId};
 
 /// Where routes stand.
-const ROUTES: [&str; 2] = [include_str!("../routes.rs"), include_str!("../studio/mod.rs")];
+const ROUTES: [&str; 3] = [
+    include_str!("../routes.rs"),
+    include_str!("../studio/mod.rs"),
+    include_str!("../takes/mod.rs"),
+];
 
 /// Open to be looked at: to every device, or for the player's own pieces and days.
 const LOOKED_AT: &[&str] = &[
@@ -84,6 +88,16 @@ const CLOSED: &[&str] = &[
     "/studio/rubric/{rubric}/back",
     "/studio/judge",
     "/studio/judgement/{judgement}/back",
+    // Takes are recorded and heard at the teacher's machine.
+    "/takes/{piece}",
+    "/takes/{piece}/sound",
+    "/take/{id}",
+    "/take/{id}/page/{number}",
+    "/take/{id}/work/{number}",
+    "/take/{id}/sound",
+    "/take/{id}/note",
+    "/take/{id}/log",
+    "/take/{id}/away",
     // Pairing is its own door, before anybody is known; devices are let in at the machine itself.
     "/pair",
     "/devices",
