@@ -88,7 +88,7 @@ pub(super) fn compose(sketch: &Sketch, chance: &mut Chance) -> Option<Tune> {
         composer.lines.push(line);
     }
     let tune = composer.tune(top);
-    (!wanders(&tune)).then_some(tune)
+    (!wanders(&tune) && !runs_on(&tune)).then_some(tune)
 }
 
 impl<'a> Composer<'a> {
@@ -562,6 +562,26 @@ fn wanders(tune: &Tune) -> bool {
         .windows(4)
         .any(|four| four.iter().all(|height| *height == four[0]));
     rocks || stands
+}
+
+/// The most steps one after another in even notes, and in any: beyond a phrase of them a line is a five-finger exercise, which is
+/// not read note by note, and which many a tune shares. Judgement: two bars of even eighths, and half as much again.
+const EVEN_STEPS: usize = 15;
+const STEPS: usize = 23;
+
+/// Scales up and down without an end, in which there is nothing to find.
+fn runs_on(tune: &Tune) -> bool {
+    let (mut even, mut any) = (0, 0);
+    tune.notes.windows(2).any(|pair| {
+        let step = (pair[1].diatonic - pair[0].diatonic).abs() == 1;
+        any = if step { any + 1 } else { 0 };
+        even = if step && pair[0].length == pair[1].length {
+            even + 1
+        } else {
+            0
+        };
+        even > EVEN_STEPS || any > STEPS
+    })
 }
 
 fn ticks(number: usize) -> Ticks {
