@@ -93,7 +93,7 @@ const CLOSED: &[&str] = &[
     "/takes/{piece}/sound",
     "/take/{id}",
     "/take/{id}/page/{number}",
-    "/take/{id}/work/{number}",
+    "/take/{id}/drill/{number}",
     "/take/{id}/sound",
     "/take/{id}/note",
     "/take/{id}/log",

@@ -24,7 +24,7 @@ pub(crate) fn routes() -> Router<Arc<App>> {
         )
         .route("/take/{id}", get(shown::screen))
         .route("/take/{id}/page/{number}", get(shown::page))
-        .route("/take/{id}/work/{number}", get(work::notes))
+        .route("/take/{id}/drill/{number}", get(work::notes))
         .route("/take/{id}/sound", get(sound::recorded))
         .route("/take/{id}/note", post(list::note))
         .route("/take/{id}/log", post(list::log))

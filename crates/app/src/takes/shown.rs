@@ -188,7 +188,7 @@ fn work(shown: &Shown, take: &TakeRow) -> Markup {
                         p class="why" { (capital(&one.why)) "." }
                         p class="doing" { (capital(&one.how)) "." }
                         @if one.drill.is_some() && one.bars.is_some() {
-                            details class="drill" data-from={ "/take/" (take.id) "/work/" (number) } {
+                            details class="drill" data-from={ "/take/" (take.id) "/drill/" (number) } {
                                 summary { "The drill, in notes" }
                             }
                         }
