@@ -19,6 +19,7 @@ mod look;
 mod part;
 mod pieces;
 mod prepared;
+mod recent;
 mod routes;
 mod screen;
 mod serve;

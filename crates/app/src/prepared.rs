@@ -4,12 +4,12 @@ use crate::errata::{self, OfCall};
 use crate::error::AppError;
 use crate::hers::{self, Hers};
 use crate::pieces;
+use crate::recent::Recent;
 use crate::state::App;
 use crate::workshop::Urgency;
 use desk::{Asked, Copy, CopyAsked, DeskError, Opened, PlayerAsked, Printer};
 use engrave::Edition;
-use std::collections::VecDeque;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 use store::{MarkRow, PieceRow, PlayerId};
 
 /// For whom a part is read, and which.
@@ -27,7 +27,7 @@ pub(crate) struct Choices {
 
 /// What a part was made from: if anything of it changes, it is made anew.
 #[derive(Clone, PartialEq, Eq, Debug)]
-struct Key {
+pub(crate) struct Key {
     row: PieceRow,
     choices: Choices,
     /// The player's own file.
@@ -67,34 +67,8 @@ impl Prepared {
     }
 }
 
-/// The last parts that were made.
-#[derive(Default)]
-pub(crate) struct Kept {
-    parts: Mutex<VecDeque<(Key, Arc<Prepared>)>>,
-}
-
-/// Parts kept: a folder's worth.
-const MOST: usize = 64;
-
-impl Kept {
-    fn get(&self, key: &Key) -> Option<Arc<Prepared>> {
-        let mut parts = self.parts.lock().unwrap_or_else(PoisonError::into_inner);
-        let at = parts.iter().position(|(known, _)| known == key)?;
-        let found = parts.remove(at)?;
-        let part = Arc::clone(&found.1);
-        parts.push_back(found);
-        Some(part)
-    }
-
-    fn put(&self, key: Key, part: &Arc<Prepared>) {
-        let mut parts = self.parts.lock().unwrap_or_else(PoisonError::into_inner);
-        parts.retain(|(known, _)| *known != key);
-        parts.push_back((key, Arc::clone(part)));
-        while parts.len() > MOST {
-            parts.pop_front();
-        }
-    }
-}
+/// The last parts that were made: a folder's worth.
+pub(crate) type Kept = Recent<Key, Prepared, 64>;
 
 /// A part, from what is kept or made now.
 ///
@@ -122,7 +96,7 @@ pub(crate) async fn prepared(
             return Ok(found);
         }
         let part = Arc::new(make(app, &key, printer)?);
-        app.kept.put(key, &part);
+        app.kept.put(key, Arc::clone(&part));
         Ok(part)
     })
     .await
@@ -135,7 +109,7 @@ pub(crate) async fn prepared(
 fn from_kept(app: &App, key: Key) -> Result<Arc<Prepared>, AppError> {
     let mut printer = Printer::kept_alone(&app.engraved).map_err(DeskError::Press)?;
     let part = Arc::new(make(app, &key, &mut printer)?);
-    app.kept.put(key, &part);
+    app.kept.put(key, Arc::clone(&part));
     Ok(part)
 }
 

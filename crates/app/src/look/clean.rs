@@ -5,17 +5,17 @@ use crate::error::AppError;
 use crate::hers::{self, Hers};
 use crate::pieces;
 use crate::prepared::{Choices, Prepared};
+use crate::recent::Recent;
 use crate::state::App;
 use crate::workshop::Urgency;
 use desk::{Asked, CopyAsked, Edition, Opened, PlayerAsked, Printer};
-use std::collections::VecDeque;
 use std::ops::Deref;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 use store::{ChoiceRow, PieceRow, PlayerId};
 
 /// What a clean part was made from.
 #[derive(Clone, PartialEq, Eq, Debug)]
-struct Key {
+pub(crate) struct Key {
     row: PieceRow,
     player: Option<i64>,
     /// The player's own file.
@@ -43,31 +43,7 @@ impl Deref for Clean {
 }
 
 /// The last clean parts.
-#[derive(Default)]
-pub(crate) struct Copies {
-    made: Mutex<VecDeque<(Key, Arc<Clean>)>>,
-}
-
-/// Clean parts that are kept.
-const MOST: usize = 16;
-
-impl Copies {
-    fn get(&self, key: &Key) -> Option<Arc<Clean>> {
-        let made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
-        made.iter()
-            .find(|(known, _)| known == key)
-            .map(|(_, part)| Arc::clone(part))
-    }
-
-    fn put(&self, key: Key, part: &Arc<Clean>) {
-        let mut made = self.made.lock().unwrap_or_else(PoisonError::into_inner);
-        made.retain(|(known, _)| *known != key);
-        made.push_back((key, Arc::clone(part)));
-        while made.len() > MOST {
-            made.pop_front();
-        }
-    }
-}
+pub(crate) type Copies = Recent<Key, Clean, 16>;
 
 /// A clean part for a player, or for nobody in particular.
 ///
@@ -88,7 +64,7 @@ pub(super) async fn clean(
             return Ok(found);
         }
         let part = Arc::new(make(app, &key, name, printer)?);
-        app.looks.put(key, &part);
+        app.looks.put(key, Arc::clone(&part));
         Ok(part)
     })
     .await

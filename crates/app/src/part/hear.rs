@@ -5,6 +5,7 @@ use crate::lan::Asker;
 use crate::part::notes::system_of;
 use crate::part::view::Wanted;
 use crate::prepared::{Prepared, prepared};
+use crate::recent::Recent;
 use crate::state::App;
 use crate::workshop::Urgency;
 use axum::Json;
@@ -17,8 +18,7 @@ use notation::{BarIndex, Id};
 use performance::play::Performance;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
-use std::collections::VecDeque;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 use survey::metre::BeatUnit;
 
 /// What is to be heard.
@@ -57,33 +57,10 @@ pub(crate) struct HeardAt {
 }
 
 /// The last sounds that were made.
-#[derive(Default)]
-pub(crate) struct Sounds {
-    kept: Mutex<VecDeque<(String, Arc<[u8]>)>>,
-}
+pub(crate) type Sounds = Recent<String, [u8], 6>;
 
-/// Sounds kept for the browser to fetch.
-const MOST: usize = 6;
 /// The longest sound that is made for the browser, in seconds.
 const LONGEST: f64 = 1_800.0;
-
-impl Sounds {
-    fn get(&self, key: &str) -> Option<Arc<[u8]>> {
-        let kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.iter()
-            .find(|(known, _)| known == key)
-            .map(|(_, bytes)| Arc::clone(bytes))
-    }
-
-    fn put(&self, key: &str, bytes: Vec<u8>) {
-        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
-        kept.retain(|(known, _)| known != key);
-        kept.push_back((key.to_owned(), bytes.into()));
-        while kept.len() > MOST {
-            kept.pop_front();
-        }
-    }
-}
 
 /// Makes a sound and says where to fetch it.
 pub(crate) async fn sound(
@@ -102,7 +79,7 @@ pub(crate) async fn sound_file(
     State(app): State<Arc<App>>,
     Path(key): Path<String>,
 ) -> Result<Response, AppError> {
-    let bytes = app.sounds.get(&key).ok_or(AppError::NotFound)?;
+    let bytes = app.sounds.get(key.as_str()).ok_or(AppError::NotFound)?;
     Ok(([(header::CONTENT_TYPE, "audio/wav")], bytes.to_vec()).into_response())
 }
 
@@ -114,8 +91,9 @@ fn make(app: &App, part: &Prepared, hear: &Hear) -> Result<HeardAt, AppError> {
         ));
     }
     let key = key(part, hear);
-    if app.sounds.get(&key).is_none() {
-        app.sounds.put(&key, desk::to_bytes(&heard, SoundForm::Wav)?);
+    if app.sounds.get(key.as_str()).is_none() {
+        app.sounds
+            .put(key.clone(), desk::to_bytes(&heard, SoundForm::Wav)?.into());
     }
     let played = heard.performances.first();
     Ok(HeardAt {

@@ -4,12 +4,12 @@ use crate::error::AppError;
 use crate::hers::Hers;
 use crate::pieces;
 use crate::prepared::{Choices, Prepared};
+use crate::recent::Recent;
 use crate::state::App;
 use crate::workshop::Urgency;
 use desk::{Asked, Opened, Printer, TakeAsked, Taken};
-use std::collections::VecDeque;
 use std::ops::Deref;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 use store::{PieceRow, TakeId, TakeRow};
 
 /// A take, heard and pencilled on the part.
@@ -29,40 +29,10 @@ impl Deref for Shown {
 }
 
 /// A take, and its piece as it was heard against.
-type Key = (TakeId, PieceRow);
+pub(crate) type Key = (TakeId, PieceRow);
 
-/// The last takes that were looked at, each as of one file of its piece.
-#[derive(Default)]
-pub(crate) struct Held {
-    shown: Mutex<VecDeque<(Key, Arc<Shown>)>>,
-}
-
-/// Takes that are held: one, and those before it that it is compared with.
-const MOST: usize = 6;
-
-impl Held {
-    fn get(&self, key: &Key) -> Option<Arc<Shown>> {
-        let held = self.shown.lock().unwrap_or_else(PoisonError::into_inner);
-        held.iter()
-            .find(|(known, _)| known == key)
-            .map(|(_, shown)| Arc::clone(shown))
-    }
-
-    fn put(&self, key: Key, shown: &Arc<Shown>) {
-        let mut held = self.shown.lock().unwrap_or_else(PoisonError::into_inner);
-        held.retain(|(known, _)| *known != key);
-        held.push_back((key, Arc::clone(shown)));
-        while held.len() > MOST {
-            held.pop_front();
-        }
-    }
-
-    /// A take that was deleted is held no longer.
-    pub fn forget(&self, id: TakeId) {
-        let mut held = self.shown.lock().unwrap_or_else(PoisonError::into_inner);
-        held.retain(|((known, _), _)| *known != id);
-    }
-}
+/// The last takes that were looked at, each as of one file of its piece: one, and those that it is compared with.
+pub(crate) type Held = Recent<Key, Shown, 6>;
 
 /// A take and its piece.
 ///
@@ -123,7 +93,7 @@ async fn pencilled(app: &Arc<App>, key: Key, taken: Taken) -> Result<Arc<Shown>,
             return Ok(found);
         }
         let shown = Arc::new(drawn(app, &key.1, taken, printer)?);
-        app.takes.put(key, &shown);
+        app.takes.put(key, Arc::clone(&shown));
         Ok(shown)
     })
     .await

@@ -257,7 +257,7 @@ pub(super) fn is_written(app: &App, take: &TakeRow) -> Result<bool, AppError> {
 pub(crate) async fn away(State(app): State<Arc<App>>, Path(id): Path<i64>) -> Result<Json<bool>, AppError> {
     app.aside(move |app| {
         app.store.remove_take(TakeId(id))?;
-        app.takes.forget(TakeId(id));
+        app.takes.forget(|(take, _)| take.0 == id);
         Ok(Json(true))
     })
     .await
