@@ -136,10 +136,7 @@ fn pdf(bytes: &[u8], number: u32) -> Result<Page, Refusal> {
     if of == 0 {
         return Err(unread("it has no pages"));
     }
-    let page = pages
-        .iter()
-        .nth(number as usize)
-        .ok_or_else(|| no_page(number, of))?;
+    let page = pages.get(number as usize).ok_or_else(|| no_page(number, of))?;
     let (width, height) = page.render_dimensions();
     let scale = PDF_DOTS_AN_INCH / POINTS_AN_INCH;
     let (wide, high) = (width * scale, height * scale);
