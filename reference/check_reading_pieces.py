@@ -41,7 +41,7 @@ from music21 import converter, instrument, pitch
 
 #: A tune's first phrase has some eight to ten notes. Scales and turns of up to that length in even notes are everybody's; what
 #: makes a tune known is contour and rhythm together over more than a phrase. A piece that shares more than a phrase and a half
-#: with one tune, rhythm included, would be recognised: it counts as a copy unless the run is a plain scale pattern in equal notes.
+#: with one tune, rhythm included, would be recognised: it counts as a copy.
 RHYTHM_LIMIT = 16
 #: Intervals alone, whatever the rhythm, are shared by chance far longer: between tunes of different books of the corpus itself too.
 INTERVAL_LIMIT = 24
@@ -518,6 +518,9 @@ def copies(answers: list[dict]) -> int:
         print(f"    the longest, {size} notes: {named[worst][0]}: {' '.join(str(s[0] if at == 0 else s) for s in run)}")
         over = [index for index in range(len(found)) if found[index][at][0] > limit]
         print(f"    over the limit of {limit}: {len(over)} of {len(found)}")
+        for index in over[:10]:
+            shared = " ".join(str(step[0] if at == 0 else step) for step in found[index][at][1])
+            print(f"      {named[index][0]}: {found[index][at][0]} notes: {shared}")
         bad += len(over)
     # A yardstick: what songs of one tradition share with the books of another, where nobody copied.
     songs = [line for name, line in tunes if name.startswith("essenFolksong")]
