@@ -2,6 +2,7 @@
 
 mod bars;
 mod compare;
+mod drills;
 mod rubric;
 mod signs;
 mod told;
@@ -184,7 +185,7 @@ fn take_of(
         beats: &to_play.beats,
         just: asked.just,
     };
-    let heard = heard(
+    let mut heard = heard(
         &to_play.opened.piece,
         0,
         &to_play.performance,
@@ -192,6 +193,7 @@ fn take_of(
         &alignment,
         &looked,
     );
+    drills::fit(&mut heard, opened, &to_play, asked);
     let judged = rubrics
         .iter()
         .map(|rubric: &Rubric| judge(&heard, rubric))

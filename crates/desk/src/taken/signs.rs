@@ -150,8 +150,9 @@ impl Taken {
                     sign: PencilSign::Circle,
                     text: name.clone(),
                     reason: format!(
-                        "Bar {label}: {} is written, {name} was heard{}",
+                        "Bar {label}: {} is written, {} was heard{}",
                         written.sign(),
+                        heard.sign(),
                         self.learned(note)
                     ),
                 },
@@ -159,7 +160,7 @@ impl Taken {
                     place: note.place,
                     sign: PencilSign::Words,
                     text: format!("+ {name}"),
-                    reason: format!("Bar {label}: {name} was heard beside what is written"),
+                    reason: format!("Bar {label}: {} was heard beside what is written", heard.sign()),
                 },
                 _ => continue,
             };
