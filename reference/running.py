@@ -13,6 +13,11 @@ import press
 JSON = "application/json"
 
 
+def words(body: bytes) -> str:
+    """What a page that refuses says, without its markup."""
+    return " ".join(re.sub(r"<[^>]*>", " ", body.decode(errors="replace")).split())[-400:]
+
+
 class Gone(Exception):
     """The app ended before it answered."""
 
@@ -66,7 +71,7 @@ class Running:
         """Something that a page sends, and what it is told."""
         status, body = self.ask("POST", path, json.dumps(what).encode())
         if status >= 300:
-            raise Refused(f"{path}: {status} {body.decode(errors='replace')[:600]}")
+            raise Refused(f"{path}: {status} {words(body)}")
         return json.loads(body) if body else None
 
     def drop(self, path: str, content: bytes) -> dict:

@@ -21,6 +21,8 @@ pub struct StudyAsked {
     pub to: Option<f64>,
     /// The teacher's fingerings at single notes: `BAR:BEAT=NAME`.
     pub fingerings: Vec<String>,
+    /// The same, kept with the piece from another time: one that does not fit this instrument or this file is left out, and said.
+    pub kept_fingerings: Vec<String>,
     /// Where she decided about breaths.
     pub breaths: Vec<OwnBreath>,
     /// Study it even if no player is named, for a usual one of the part's instrument.
@@ -43,7 +45,10 @@ impl Decided {
     pub fn put(&self, asked: &mut crate::Asked) {
         asked.options.keys.extend(self.keys.iter().copied());
         asked.study.breaths.extend(self.breaths.iter().copied());
-        asked.study.fingerings.extend(self.fingerings.iter().cloned());
+        asked
+            .study
+            .kept_fingerings
+            .extend(self.fingerings.iter().cloned());
     }
 }
 
@@ -78,15 +83,27 @@ pub(crate) fn study_part(
         ..options.clone()
     };
     let survey = survey::survey(&opened.piece, index, &Question::ALL, &options).ok_or_else(none)?;
+    let mut findings: Vec<Finding> = other_instrument(part, &player).into_iter().collect();
+    let mut fingered = fingerings(&opened.piece, &ctx, &survey, &player, &asked.fingerings)?;
+    for text in &asked.kept_fingerings {
+        match fingering(&opened.piece, &ctx, &survey, &player, text) {
+            Ok(found) => fingered.push(found),
+            Err(error) => findings.push(Finding::new(
+                Severity::Note,
+                "kept-fingering",
+                format!("the teacher's fingering {text} is left out: {error}"),
+                "it stays with the piece, for players whom it fits",
+            )),
+        }
+    }
     let wishes = Wishes {
         scheme: asked.scheme.as_deref().map(scheme).transpose()?,
         from: tempo("--from", asked.from)?,
         to: tempo("--to", asked.to)?,
-        fingerings: fingerings(&opened.piece, &ctx, &survey, &player, &asked.fingerings)?,
+        fingerings: fingered,
         breaths: asked.breaths.clone(),
     };
     let study = load::study(&ctx, &survey, &player, &wishes);
-    let findings = other_instrument(part, &player).into_iter().collect();
     Ok(Studied {
         survey,
         study,
