@@ -177,7 +177,8 @@ class Teacher(Hand):
     def minutes(self, app: Running) -> None:
         if not self.players:
             return
-        path, new = self.chance.choice(self.players), str(self.chance.randint(10, 120))
+        # Of two figures, so that none ends another: the page is searched for the words.
+        path, new = self.chance.choice(self.players), str(self.chance.randint(10, 99))
         if self.values.get(("minutes", path)) != new:
             send = lambda: app.post(f"{path}/practice", {"minutes": new})
             self.swap("minutes a day", ("minutes", path), path, new, send, lambda said: f"{said} minutes a day")
