@@ -283,7 +283,7 @@ fn each(looks: &[Look], titles: &BTreeMap<PieceId, String>) -> Markup {
         section {
             h2 { "Look by look" }
             ul class="plain" {
-                @for (row, look) in looks.iter().take(40) {
+                @for (row, look) in looks {
                     @let missed: Vec<&str> = look.questions.iter().filter(|question| question.verdict == "missed").map(|question| question.name.as_str()).collect();
                     li {
                         a href={ "/look/" (row.piece) "/seen/" (row.id) } { (day(&row.made)) ", " (titles.get(&row.piece).map_or("", String::as_str)) }
