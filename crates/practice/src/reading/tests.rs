@@ -99,6 +99,31 @@ fn pieces_close_on_the_tonic_by_step_and_have_one_high_point() {
     }
 }
 
+/// Even notes to and fro within a hexachord are an exercise for the fingers: a tune of that kind shared seventeen notes with another
+/// (`reference/check_reading_pieces.py`, violin, this very seed).
+#[test]
+fn no_piece_goes_to_and_fro_in_even_notes() {
+    let (bounds, player) = at_level("string publisher's half grades:1", "violin");
+    for seed in (0..40).chain([336]) {
+        let piece = reading(&bounds, &player, seed).expect("a piece");
+        let line: Vec<(i32, Rational)> = piece.piece.parts[0]
+            .events
+            .iter()
+            .filter_map(|event| Some((event.top_pitch()?.diatonic(), event.duration)))
+            .collect();
+        let exercise = line.windows(16).any(|notes| {
+            let heights = || notes.iter().map(|note| note.0);
+            let compass = heights().max().expect("notes") - heights().min().expect("notes");
+            let even = notes.windows(2).all(|pair| pair[0].1 == pair[1].1);
+            let close = notes
+                .windows(2)
+                .all(|pair| (1..=2).contains(&(pair[1].0 - pair[0].0).abs()));
+            compass <= 5 && even && close
+        });
+        assert!(!exercise, "seed {seed}");
+    }
+}
+
 /// Source: common practice: in minor the leading note is raised where it rises, and no augmented second stands beside it.
 #[test]
 fn minor_is_sung_as_it_should_be() {

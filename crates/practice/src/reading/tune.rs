@@ -568,11 +568,13 @@ fn wanders(tune: &Tune) -> bool {
 /// not read note by note, and which many a tune shares. Judgement: two bars of even eighths, and half as much again.
 const EVEN_STEPS: usize = 15;
 const STEPS: usize = 23;
+/// The compass, in steps, within which thirds among the steps make no difference: a hexachord.
+const HEXACHORD: i32 = 5;
 
-/// Scales up and down without an end, in which there is nothing to find.
+/// Scales up and down without an end, or even notes to and fro within a hexachord, in which there is nothing to find.
 fn runs_on(tune: &Tune) -> bool {
     let (mut even, mut any) = (0, 0);
-    tune.notes.windows(2).any(|pair| {
+    let scales = tune.notes.windows(2).any(|pair| {
         let step = (pair[1].diatonic - pair[0].diatonic).abs() == 1;
         any = if step { any + 1 } else { 0 };
         even = if step && pair[0].length == pair[1].length {
@@ -581,7 +583,19 @@ fn runs_on(tune: &Tune) -> bool {
             0
         };
         even > EVEN_STEPS || any > STEPS
-    })
+    });
+    scales || tune.notes.windows(EVEN_STEPS + 1).any(goes_to_and_fro)
+}
+
+/// Whether these notes are all of one length, within a hexachord, and move by no more than thirds.
+fn goes_to_and_fro(notes: &[Note]) -> bool {
+    let heights = || notes.iter().map(|note| note.diatonic);
+    let compass = heights().max().unwrap_or(0) - heights().min().unwrap_or(0);
+    let even = notes.windows(2).all(|pair| pair[0].length == pair[1].length);
+    let close = notes
+        .windows(2)
+        .all(|pair| (1..=2).contains(&(pair[1].diatonic - pair[0].diatonic).abs()));
+    compass <= HEXACHORD && even && close
 }
 
 fn ticks(number: usize) -> Ticks {
