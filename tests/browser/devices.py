@@ -4,8 +4,12 @@ import http.client
 import json
 import re
 import ssl
+import tempfile
+import time
+from pathlib import Path
 from urllib.parse import urlsplit
 
+import takes
 from browser import App, Browser
 
 MINE, MY_NAME = 2, "Pernille Askew"
@@ -45,7 +49,8 @@ class Door:
 def let_in(house: House, whose: str, size: str = "stand") -> Browser:
     """A browser on another device, after its code was typed."""
     code, _ = house.code(whose)
-    device = Browser(Door(house), size, calm=True)
+    quiet = ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"]
+    device = Browser(Door(house), size, calm=True, more=quiet)
     device.go("/")
     device.until(lambda: device.driver.current_url.endswith("/pair"), "the code is asked for")
     device.one("#code").send_keys(code.lower())
@@ -106,6 +111,7 @@ def a_players_device_sees_that_players_things_and_is_refused_all_else(_: App, sh
         assert not device.one(".tray").is_displayed()
         shot(device, "device-part-stand")
         looked_first(device, house, mine, others, shot)
+        own_takes(device, house, mine, others, shot)
         refused(device, house, mine)
         # Shut out while it is open, it must be let in anew.
         house.teacher.go("/devices")
@@ -155,6 +161,85 @@ def looked_first(device: Browser, house: House, mine: str, others: list[str], sh
     assert asked(device, "GET", json.loads(told)["seen"])[0] == 404
     device.go(f"/look/{mine}")
     assert json.loads(told)["seen"] not in device.driver.page_source
+
+
+def own_takes(device: Browser, house: House, mine: str, others: list[str], shot) -> None:
+    """Takes at the device: recorded there over TLS, heard, shown, noted, written down, deleted; only this player's own."""
+    address = f"/takes/{mine}"
+    device.go(f"/part/{mine}")
+    device.until(lambda: device.all(".to-takes"), "the way to the takes", 60)
+    assert device.one(".to-takes").get_dom_attribute("href") == address
+    # Of somebody else, and of nobody in particular, at the teacher's machine.
+    with tempfile.TemporaryDirectory() as folder:
+        name = device.text("h1")
+        recording = takes.of_piece(Path(folder), name)
+        strange = [brought(house.teacher, recording, mine, whose) for whose in [SOMEBODY_ELSES, None]]
+        device.go(address)
+        clean(device, house, others)
+        assert not device.all('select[name="player"]'), "it is known who plays"
+        assert "None yet" in device.text("main"), "takes of others are not this player's"
+        assert device.js("return window.isSecureContext"), "the microphone is open to private pages alone"
+        device.one(".record").click()
+        device.until(lambda: device.text(".record") == "Stop", "the tape runs")
+        time.sleep(6)
+        device.one(".record").click()
+        device.until(lambda: device.one(".played-back").is_displayed(), "recorded")
+        shot(device, "device-take-recorded-stand")
+        device.one(".keep").click()
+        device.until(lambda: "/take/" in device.driver.current_url and device.all(".take-desk"), "heard", 120)
+        first = urlsplit(device.driver.current_url).path
+        clean(device, house, others)
+        # Another is brought as a file, and compared with that player's own alone.
+        device.go(address)
+        device.one('[name="file"]').send_keys(str(recording))
+        device.until(lambda: "/take/" in device.driver.current_url and device.all(".take-desk"), "heard", 120)
+        second = urlsplit(device.driver.current_url).path
+        assert second != first
+    clean(device, house, others)
+    offered = [o.get_attribute("value") for o in device.all('[name="beside"] option')]
+    assert offered == [first.rsplit("/", 1)[1]], offered
+    said = device.text(".heard")
+    assert "heard" in said and device.all(".foreread-page svg, .sheet-of-paper svg"), said
+    shot(device, "device-take-stand")
+    device.one(".hear-all").click()
+    device.until(lambda: device.js("return window.foreread.sounding") == 1, "the take sounds")
+    device.one(".hear-stop").click()
+    device.one('.place[data-bar="0"]').click()
+    device.one('.bar-heard [data-hear="model"]').click()
+    device.until(lambda: device.js("return window.foreread.sounding") == 1, "the model sounds", 30)
+    device.one(".write-down").click()
+    device.until(lambda: "ritten into the log" in device.text(".written-said"), "logged")
+    # What is kept is this player's, whatever the page says; and others' are as if they were not there.
+    house.teacher.go(f"/takes/{mine}?player={MINE}")
+    assert len(house.teacher.all(".kept-takes li")) == 2
+    for take in strange:
+        for method, path, what in [
+            ("GET", f"/take/{take}", None), ("GET", f"/take/{take}/sound", None), ("GET", f"/take/{take}/page/0", None),
+            ("POST", f"/take/{take}/note", {"note": "x"}), ("POST", f"/take/{take}/log", {}), ("POST", f"/take/{take}/away", {}),
+        ]:
+            status, body = asked(device, method, path, what)
+            assert status == 404 and "There is no such page" in body, (method, path, status)
+    assert asked(device, "GET", f"{address}?player={SOMEBODY_ELSES}")[0] == 404
+    device.go(address)
+    assert len(device.all(".kept-takes li")) == 2
+    clean(device, house, others)
+    shot(device, "device-takes-stand")
+    device.go(first)
+    device.one(".delete").click()
+    device.one(".delete-really").click()
+    device.until(lambda: device.driver.current_url.endswith(address), "deleted")
+    assert len(device.all(".kept-takes li")) == 1
+    assert asked(device, "GET", first)[0] == 404
+    house.teacher.go(f"/takes/{mine}")
+    assert len(house.teacher.all(".kept-takes li")) == 3, "the others' are untouched"
+
+
+def brought(teacher: Browser, recording: Path, piece: str, whose: int | None) -> str:
+    """A take that the teacher keeps of a player, or of nobody in particular; its number."""
+    teacher.go(f"/takes/{piece}" + (f"?player={whose}" if whose else ""))
+    teacher.one('[name="file"]').send_keys(str(recording))
+    teacher.until(lambda: "/take/" in teacher.driver.current_url, "heard", 120)
+    return teacher.driver.current_url.rsplit("/", 1)[1]
 
 
 def refused(device: Browser, house: House, mine: str) -> None:

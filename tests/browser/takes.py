@@ -35,6 +35,16 @@ def rendered(folder: Path, name: str, slips: bool, *options: str) -> Path:
     return sound
 
 
+def of_piece(folder: Path, title: str) -> Path:
+    """A recording of the first bars of a demo piece, by its title."""
+    for piece in sorted((HOUSE / "demo/pieces").glob("*.musicxml")):
+        if f">{title}<" in piece.read_text(encoding="utf-8"):
+            sound = folder / "brought.wav"
+            subprocess.run([program(), "play", str(piece), "--bars", "1-4", "--to", str(sound)], check=True, capture_output=True)
+            return sound
+    raise AssertionError(f"no demo piece is called {title}")
+
+
 def number_of(browser: Browser, name: str) -> str:
     browser.go("/")
     for link in browser.until(lambda: browser.all("a.piece-title"), "the folder"):

@@ -63,51 +63,92 @@ function told(pieces, line) {
   return [word, list];
 }
 
-/** A book: its tunes to tick. */
+/** So many tunes of a book are listed at once, and so many taken. */
+const LISTED = 200;
+const AT_ONCE = 500;
+
+/** A book: its tunes to tick, and of a long one those to be found by their words. */
 function offer(file, line, tunes) {
   const form = document.createElement("form");
   form.className = "book";
   const legend = document.createElement("p");
   legend.textContent = `${file.name} is a book of ${tunes.length} tunes. Which do you want?`;
   const list = document.createElement("ul");
-  for (const { name, title, facts } of tunes) {
-    const entry = document.createElement("li");
+  const more = document.createElement("p");
+  more.className = "facts more";
+  more.setAttribute("role", "status");
+  const ticked = new Set();
+  const some = button("", "submit");
+  const all = button(`Take all ${tunes.length}`, "button", "take-all");
+  const none = button("Take none", "button", "take-none");
+  const count = () => {
+    some.disabled = !ticked.size || ticked.size > AT_ONCE;
+    some.textContent = ticked.size ? `Take the ${ticked.size} ticked` : "Take those ticked";
+  };
+  const show = (words) => {
+    const wanted = words.toLowerCase().split(/\s+/).filter(Boolean);
+    const found = tunes.filter(({ name, title, facts }) => {
+      const told = `${name} ${title} ${facts}`.toLowerCase();
+      return wanted.every((word) => told.includes(word));
+    });
+    list.replaceChildren(...found.slice(0, LISTED).map((tune) => entry(tune, ticked)));
+    more.textContent = found.length > LISTED ? `${LISTED} of ${found.length} tunes are listed: find yours by a word of its title, its key or its metre.`
+      : wanted.length ? `${found.length} of ${tunes.length} tunes.` : "";
+    more.hidden = !more.textContent;
+  };
+  const parts = [legend];
+  if (tunes.length > 30) {
     const label = document.createElement("label");
-    const tick = document.createElement("input");
-    tick.type = "checkbox";
-    tick.name = "tune";
-    tick.value = name;
-    const about = document.createElement("span");
-    about.className = "facts";
-    about.textContent = facts;
-    label.append(tick, ` ${title} `, about);
-    entry.append(label);
-    list.append(entry);
+    const find = document.createElement("input");
+    find.type = "search";
+    find.name = "find";
+    find.addEventListener("input", () => show(find.value));
+    label.append("Find in the book ", find);
+    parts.push(label);
   }
-  const some = document.createElement("button");
-  some.type = "submit";
-  some.textContent = "Take those ticked";
-  some.disabled = true;
-  const all = document.createElement("button");
-  all.type = "button";
-  all.className = "take-all";
-  all.textContent = `Take all ${tunes.length}`;
-  const none = document.createElement("button");
-  none.type = "button";
-  none.className = "take-none";
-  none.textContent = "Take none";
-  const ticked = () => [...list.querySelectorAll("input:checked")].map(({ value }) => value);
-  form.addEventListener("change", () => { some.disabled = !ticked().length; });
+  list.addEventListener("change", ({ target }) => {
+    if (target.checked) ticked.add(target.value);
+    else ticked.delete(target.value);
+    count();
+  });
   const taken = async (names) => {
     await bring(file, line, names);
     await again();
   };
-  form.addEventListener("submit", (event) => { event.preventDefault(); taken(ticked().join("\n")); });
+  form.addEventListener("submit", (event) => { event.preventDefault(); if (ticked.size) taken([...ticked].join("\n")); });
   all.addEventListener("click", () => taken("all"));
   none.addEventListener("click", () => line.remove());
-  form.append(legend, list, some, " ", all, " ", none);
+  parts.push(list, more, some, " ");
+  if (tunes.length <= AT_ONCE) parts.push(all, " ");
+  form.append(...parts, none);
+  show("");
+  count();
   line.replaceChildren(form);
-  list.querySelector("input").focus();
+  form.querySelector("input").focus();
+}
+
+function button(words, type, name = "") {
+  const made = document.createElement("button");
+  made.type = type;
+  made.className = name;
+  made.textContent = words;
+  return made;
+}
+
+function entry({ name, title, facts }, ticked) {
+  const made = document.createElement("li");
+  const label = document.createElement("label");
+  const tick = document.createElement("input");
+  tick.type = "checkbox";
+  tick.name = "tune";
+  tick.value = name;
+  tick.checked = ticked.has(name);
+  const about = document.createElement("span");
+  about.className = "facts";
+  about.textContent = facts;
+  label.append(tick, ` ${title} `, about);
+  made.append(label);
+  return made;
 }
 
 /** The list as it is now, without losing what was said of the files. */

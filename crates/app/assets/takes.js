@@ -9,14 +9,15 @@ const loud = leaf.querySelector(".loud path");
 const back = leaf.querySelector(".played-back");
 const player = leaf.querySelector('[name="player"]');
 const coming = leaf.querySelector(".coming");
-/** The longest take, in seconds. */
+/** The longest take, in seconds, and in bytes: what the app takes in at once. */
 const LONGEST = 900;
+const MOST = 64 * 1024 * 1024 - 1024;
 
 function said(words) {
   coming.textContent = words;
 }
 
-player.addEventListener("change", () => {
+player?.addEventListener("change", () => {
   location.search = player.value ? `?player=${player.value}` : "";
 });
 
@@ -51,7 +52,10 @@ function heard(sound) {
     ran.textContent = `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;
     loud.setAttribute("d", `M0 3L${Math.min(100, tape.peak * 100).toFixed(1)} 3`);
   }
-  if (seconds >= LONGEST) end();
+  if (seconds >= LONGEST || 44 + 2 * tape.samples >= MOST) {
+    end();
+    said("That is the longest take that can be kept: the tape stopped by itself. It is kept when you say so.");
+  }
 }
 
 function end() {
@@ -178,7 +182,7 @@ leaf.querySelector('[name="file"]').addEventListener("change", ({ target }) => {
 async function bring(name, sound) {
   said("Listening …");
   const query = new URLSearchParams({ name });
-  if (player.value) query.set("player", player.value);
+  if (player?.value) query.set("player", player.value);
   try {
     const answer = await (await send(`/takes/${leaf.dataset.piece}/sound?${query}`, sound)).json();
     location.assign(`/take/${answer.take}`);

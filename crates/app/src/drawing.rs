@@ -232,7 +232,7 @@ impl Writer<'_> {
                 '<' => self.out.push_str("&lt;"),
                 '>' => self.out.push_str("&gt;"),
                 '"' => self.out.push_str("&quot;"),
-                c if c.is_control() && c != '\n' => {}
+                c if notation::steers(c) => {}
                 c => self.out.push(c),
             }
         }

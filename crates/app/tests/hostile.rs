@@ -291,6 +291,70 @@ fn files_that_are_made_to_harm_are_refused_or_cut_in_seconds_and_reach_nothing()
 }
 
 #[test]
+fn signs_that_steer_a_screen_or_turn_a_line_reach_none() {
+    let app = start("steer");
+    // A name and a title that would turn the line round (a picture's ending where there is none), and clear a terminal.
+    let tune = "X:1\nT:\u{202e}gnp.\u{5e9}\u{5d9}\u{5e8}\u{2066}\nC:\u{202d}Me\nM:4/4\nL:1/4\nK:C\n\"^\u{202e}left\"CDEF|G4|]\n";
+    let answer = add(&app, "%E2%80%AEgpj%1B%5B2J.abc", tune.as_bytes());
+    assert_eq!(answer.status, 200, "{}", answer.body);
+    assert!(
+        answer.body.contains("signs that are no letters"),
+        "{}",
+        answer.body
+    );
+    let score = "<score-partwise><work><work-title>A&#x1b;[31mir&#x202e;</work-title></work><part-list><score-part id=\"P1\"><part-name>Fl&#x2067;ute</part-name></score-part></part-list><part id=\"P1\"><measure number=\"1\"><note><rest/><duration>4</duration></note></measure></part></score-partwise>";
+    let answer = add(&app, "air.musicxml", score.as_bytes());
+    assert_eq!(answer.status, 200, "{}", answer.body);
+    let page = app.get("/").body;
+    assert!(
+        page.contains("gnp.\u{5e9}\u{5d9}\u{5e8}"),
+        "letters of any script stay"
+    );
+    for sign in ['\u{1b}', '\u{202e}', '\u{202d}', '\u{2066}', '\u{2067}'] {
+        assert!(!page.contains(sign), "{sign:?}");
+    }
+    // A wrong file's name is said, too.
+    let answer = add(
+        &app,
+        "%E2%80%AEgpj.mid",
+        b"MThd\0\0\0\x06\0\0\0\x01\0\0MTrk\0\0\0\0",
+    );
+    assert_eq!(answer.status, 422, "{}", answer.body);
+    assert!(!answer.body.contains('\u{202e}'), "{}", answer.body);
+}
+
+#[test]
+fn a_book_of_thirty_thousand_tunes_is_offered_at_once_and_not_taken_whole() {
+    let app = start("book");
+    let pieces = |app: &Running| app.get("/").body.matches("class=\"piece\"").count();
+    let before = pieces(&app);
+    let book: String = (1..=30_000)
+        .map(|number| format!("X:{number}\nT:Tune {number}\nM:4/4\nL:1/4\nK:G\nGABc|d4|]\n\n"))
+        .collect();
+    let began = std::time::Instant::now();
+    let offered = add(&app, "book.abc", book.as_bytes());
+    assert_eq!(offered.status, 200);
+    assert_eq!(offered.body.matches("\"title\":\"Tune ").count(), 30_000);
+    assert!(began.elapsed().as_secs() < 30, "it took {:?}", began.elapsed());
+    let all = add(&app, "book.abc&tunes=all", book.as_bytes());
+    assert!((400..500).contains(&all.status), "{}", all.status);
+    assert!(
+        all.body.contains("more than the folder takes at once"),
+        "{}",
+        all.body
+    );
+    assert_eq!(pieces(&app), before);
+    let two = add(&app, "book.abc&tunes=29999%0A7", book.as_bytes());
+    assert_eq!(two.status, 200, "{}", two.body);
+    assert!(
+        two.body.contains("Tune 29999") && two.body.contains("Tune 7"),
+        "{}",
+        two.body
+    );
+    assert_eq!(pieces(&app), before + 2);
+}
+
+#[test]
 fn a_corrected_file_takes_the_place_of_the_first_and_a_wrong_one_does_not() {
     let app = start("correct");
     let added = add(&app, "air.abc", b"X:1\nT:Air\nM:4/4\nL:1/4\nK:G\nGABc|d4|]\n").body;

@@ -2,6 +2,7 @@
 //!
 //! This is the lowest floor that touches the disk.
 
+mod book;
 mod convert;
 mod error;
 mod folder;
@@ -12,7 +13,6 @@ mod look_first;
 mod open;
 #[cfg(feature = "whole")]
 mod ornaments;
-mod overlong;
 mod part_of;
 mod player;
 #[cfg(feature = "whole")]
@@ -27,10 +27,12 @@ mod study;
 mod survey_piece;
 #[cfg(feature = "whole")]
 mod taken;
+mod texts;
 mod whole_file;
 
 #[cfg(feature = "whole")]
 pub use ::practice::look_first::Time as LookTime;
+pub use book::{Book, TuneOffered};
 pub use convert::{ConvertAsked, Converted, Target, convert};
 #[cfg(feature = "whole")]
 pub use engrave::{Edition, Paper};
@@ -42,7 +44,7 @@ pub use listen::{
 };
 #[cfg(feature = "whole")]
 pub use look_first::{LookAnswers, LookAsked, look_first, look_kept, look_pdf, look_text};
-pub use open::{MOST_BYTES, Opened, TuneOffered, open, open_bytes, open_bytes_tune, open_tune, tunes};
+pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
 #[cfg(feature = "whole")]
 pub use ornaments::OrnamentsAsked;
 pub use part_of::part_of;

@@ -1,13 +1,12 @@
 //! Which piece? Bytes from disk, bounded before they are read, made into a piece.
 
 use crate::DeskError;
-use crate::overlong::shortened;
+use crate::texts::made_readable;
 use formats::{Source, Tune};
 use notation::{Finding, Piece};
 use std::fs::File;
 use std::io::{ErrorKind, Read};
 use std::path::{Path, PathBuf};
-use survey::{Options, Question};
 
 /// The largest file that is read, in bytes. The largest score of the corpus we test with has 11 MB.
 pub const MOST_BYTES: u64 = 64 * 1024 * 1024;
@@ -60,7 +59,7 @@ pub fn open_bytes_tune(path: &Path, bytes: &[u8], tune: Option<&str>) -> Result<
     };
     let source = Source::open(bytes, &name_of(path)).map_err(format)?;
     let (mut piece, mut findings) = source.read(tune).map_err(format)?;
-    findings.extend(shortened(&mut piece));
+    findings.extend(made_readable(&mut piece));
     let taken = |known: &&Tune| tune.is_none_or(|asked| known.number == asked.trim());
     let nth = tune
         .and_then(|asked| source.nth(asked))
@@ -71,77 +70,6 @@ pub fn open_bytes_tune(path: &Path, bytes: &[u8], tune: Option<&str>) -> Result<
         piece,
         findings,
     })
-}
-
-/// A tune of a book, as it is offered.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub struct TuneOffered {
-    /// How it is asked for ([`open_bytes_tune`]).
-    pub name: String,
-    /// Its title; where it has none, its number.
-    pub title: String,
-    /// Its key as the survey finds it, its first metre, and how many bars it has; empty where it can't be read, or is far down a
-    /// long book.
-    pub facts: String,
-}
-
-/// Tunes of a book that are read for what is told of them; the others are told by their titles.
-const MOST_READ: usize = 400;
-
-/// The tunes of a book, in its order; none for a file of one piece.
-///
-/// # Errors
-/// If the bytes are no notation we know.
-pub fn tunes(path: &Path, bytes: &[u8]) -> Result<Vec<TuneOffered>, DeskError> {
-    let source = Source::open(bytes, &name_of(path)).map_err(|source| DeskError::Format {
-        path: path.to_path_buf(),
-        source,
-    })?;
-    let tunes = source.tunes();
-    if tunes.len() < 2 {
-        return Ok(Vec::new());
-    }
-    let offered = tunes.iter().enumerate().filter_map(|(index, tune)| {
-        let title = tune.title.trim();
-        Some(TuneOffered {
-            name: source.name_of(index)?,
-            title: if title.is_empty() {
-                format!("tune {}", tune.number)
-            } else {
-                title.to_owned()
-            },
-            facts: if index < MOST_READ {
-                facts(&source, index).unwrap_or_default()
-            } else {
-                String::new()
-            },
-        })
-    });
-    Ok(offered.collect())
-}
-
-/// `D major, 6/8, 16 bars`.
-fn facts(source: &Source, index: usize) -> Option<String> {
-    let (piece, _) = source.read_nth(index).ok()?;
-    let asked = [Question::Key, Question::Metre];
-    let survey = survey::survey(&piece, 0, &asked, &Options::default())?;
-    let key = survey.key.filter(|key| key.certainty > 0.0);
-    let key = key.map(|key| {
-        let tonic = notation::Pitch::new(key.tonic.0, key.tonic.1, 4).class_sign();
-        format!("{tonic} {}", key.scale)
-    });
-    let metre = survey.metre.and_then(|metre| {
-        let first = metre.metres.into_iter().next()?;
-        (!first.symbol.is_empty()).then_some(first.symbol)
-    });
-    let bars = format!("{} bars", piece.bars.len());
-    Some(
-        [key, metre, Some(bars)]
-            .into_iter()
-            .flatten()
-            .collect::<Vec<_>>()
-            .join(", "),
-    )
 }
 
 /// What a person calls the file.

@@ -49,8 +49,7 @@ pub(crate) fn run(args: &AppArgs) -> ExitCode {
     match served {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
-            // Nothing can be done if even the complaint can't be written.
-            let _ = writeln!(std::io::stderr().lock(), "foreread: {error}");
+            crate::output::say(&format!("foreread: {error}"));
             ExitCode::from(4)
         }
     }

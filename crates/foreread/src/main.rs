@@ -39,7 +39,6 @@ mod take_command;
 
 use clap::{Parser, Subcommand};
 use desk::{DeskError, Status};
-use std::io::Write;
 use std::process::ExitCode;
 
 /// Reads a single-line piece the way a good teacher reads it before the first note.
@@ -175,8 +174,7 @@ fn main() -> ExitCode {
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
-            // Nothing can be done if even the complaint can't be written.
-            let _ = writeln!(std::io::stderr().lock(), "foreread: {error}");
+            output::say(&format!("foreread: {error}"));
             exit_code(&error)
         }
     }

@@ -30,8 +30,14 @@ pub(crate) fn stream_out(
     }
 }
 
-/// A line beside the answer, on standard error. Nothing can be done if even that can't be written.
+/// A line beside the answer, on standard error, without signs from a file or its name that would steer the terminal. Nothing can be done if
+/// even that can't be written.
 pub(crate) fn say(line: &str) {
+    let shown = |sign: char| match sign {
+        '\n' | '\r' | '\t' => Some(' '),
+        sign => (!notation::steers(sign)).then_some(sign),
+    };
+    let line: String = line.chars().filter_map(shown).collect();
     let _ = writeln!(std::io::stderr().lock(), "{line}");
 }
 

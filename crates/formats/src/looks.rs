@@ -15,7 +15,8 @@ pub(crate) fn not_music(bytes: &[u8]) -> FormatError {
 }
 
 const EXPORT: &str = "open it in the program that made it and export MusicXML";
-const PICTURE: &str = "ask for the piece as MusicXML; pages as pictures are not read";
+const PICTURE: &str = "ask for the piece as MusicXML, or have its pages read first (`foreread scan`)";
+const NO_PAGE: &str = "ask for the piece as MusicXML; pictures of this kind are not read";
 const SOUND: &str = "a recording has no bars; ask for the piece as MusicXML";
 
 /// Starts of files that are picked by mistake, with what to do.
@@ -23,7 +24,7 @@ const SIGNATURES: &[(&[u8], &str, &str)] = &[
     (b"%PDF", "a PDF", PICTURE),
     (b"\x89PNG", "a picture (PNG)", PICTURE),
     (b"\xff\xd8\xff", "a picture (JPEG)", PICTURE),
-    (b"GIF8", "a picture (GIF)", PICTURE),
+    (b"GIF8", "a picture (GIF)", NO_PAGE),
     (b"II*\0", "a picture (TIFF)", PICTURE),
     (b"MM\0*", "a picture (TIFF)", PICTURE),
     (b"ID3", "a recording (MP3)", SOUND),
@@ -41,6 +42,13 @@ fn by_text(bytes: &[u8]) -> (&'static str, &'static str) {
     let head = bytes.get(..bytes.len().min(4096)).unwrap_or_default();
     let lines = || head.split(|b| *b == b'\n').map(<[u8]>::trim_ascii);
     let starts = |what: &[u8]| lines().any(|line| line.starts_with(what));
+    if starts(b"X:") && starts(b"K:") {
+        // Nothing else keeps a tune with both away from its reader.
+        return (
+            "a tune in ABC notation with signs in it that no text holds",
+            "open it in a text editor, take them out, and save it as plain text",
+        );
+    }
     if starts(b"X:") && starts(b"T:") {
         return (
             "a tune in ABC notation without its key",

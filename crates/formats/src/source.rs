@@ -4,6 +4,7 @@ use crate::xml::{Tag, Tree, Xml};
 use crate::{FormatError, Standard, abc, container, decode, kern, looks, mei, midi, musicxml};
 use notation::{Finding, Piece, Severity};
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
 /// One tune of a book, or one movement of several in a file.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -157,17 +158,22 @@ impl<'b> Source<'b> {
         nth.checked_sub(1).filter(|index| *index < self.tunes.len())
     }
 
-    /// How a tune is asked for so that it is this one and no other: by its number, or by its place where others have the same.
+    /// How each tune is asked for so that it is that one and no other: by its number, or by its place where others have the same.
     #[must_use]
-    pub fn name_of(&self, index: usize) -> Option<String> {
-        let tune = self.tunes.get(index)?;
-        let same = |other: &&Tune| same_number(&other.number, &tune.number);
-        let alone = !tune.number.trim().is_empty() && self.tunes.iter().filter(same).count() == 1;
-        Some(if alone {
-            tune.number.clone()
-        } else {
-            format!("#{}", index + 1)
-        })
+    pub fn names(&self) -> Vec<String> {
+        let mut many: BTreeMap<&str, usize> = BTreeMap::new();
+        for tune in &self.tunes {
+            *many.entry(bare(&tune.number)).or_default() += 1;
+        }
+        let name = |(index, tune): (usize, &Tune)| {
+            let number = tune.number.trim();
+            if !number.is_empty() && many.get(bare(&tune.number)) == Some(&1) {
+                tune.number.clone()
+            } else {
+                format!("#{}", index + 1)
+            }
+        };
+        self.tunes.iter().enumerate().map(name).collect()
     }
 
     /// Reads the piece; of a book the tune at a position from 0, whatever its number.
@@ -209,9 +215,12 @@ fn xml_standard(text: &str) -> Standard {
     }
 }
 
+fn bare(number: &str) -> &str {
+    number.trim_start_matches('0')
+}
+
 /// Books write `0538` where a person says 538.
 fn same_number(number: &str, asked: &str) -> bool {
-    let bare = |text: &str| text.trim_start_matches('0').to_owned();
     number == asked || !asked.is_empty() && !number.is_empty() && bare(number) == bare(asked)
 }
 

@@ -29,6 +29,7 @@ mod same;
 mod section;
 mod sketch;
 mod span;
+mod steering;
 #[cfg(any(test, feature = "testing"))]
 #[doc(hidden)]
 pub mod testing;
@@ -58,4 +59,5 @@ pub use same::Difference;
 pub use section::{NamedSection, SectionList, SectionOrders};
 pub use sketch::sketch;
 pub use span::{Span, SpanKind};
+pub use steering::steers;
 pub use transpose::{Interval, transpose};

@@ -78,7 +78,7 @@ impl Out {
         let said = self.how.bar_word.say(text);
         let shown = |c: char| match c {
             '\n' | '\r' | '\t' => Some(' '),
-            c => (!c.is_control()).then_some(c),
+            c => (!notation::steers(c)).then_some(c),
         };
         said.chars().filter_map(shown).collect()
     }

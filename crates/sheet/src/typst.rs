@@ -125,7 +125,7 @@ fn literal(out: &mut String, text: &str) {
             (space, word) = (true, 0);
             continue;
         }
-        if c.is_control() || turns(c) {
+        if c.is_control() || notation::steers(c) {
             continue;
         }
         if space {
@@ -151,11 +151,6 @@ fn literal(out: &mut String, text: &str) {
         }
     }
     out.push('"');
-}
-
-/// Marks that embed, override or isolate a direction of writing: a file may not turn our lines around.
-const fn turns(c: char) -> bool {
-    matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}' | '\u{2028}' | '\u{2029}')
 }
 
 #[cfg(test)]

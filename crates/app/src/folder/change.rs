@@ -8,8 +8,9 @@ use crate::state::App;
 use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Path, Query, State};
-use desk::{Opened, TuneOffered};
+use desk::{Book, Opened, TuneOffered};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use store::{Bars, NewFile, NewPiece, PieceId, PieceRow};
 
@@ -19,6 +20,8 @@ use store::{Bars, NewFile, NewPiece, PieceId, PieceRow};
     reason = "64 MiB fit into every usize that is served from"
 )]
 pub(crate) const MOST_BYTES: usize = desk::MOST_BYTES as usize;
+/// So many tunes of a book are taken at once.
+const MOST_AT_ONCE: usize = 500;
 /// The longest name of a file, and the longest purpose, in letters.
 const LONGEST_NAME: usize = 200;
 const LONGEST_PURPOSE: usize = 4_000;
@@ -97,10 +100,11 @@ pub(crate) async fn add(
 }
 
 fn take(app: &App, name: &str, bytes: &[u8], wanted: Option<&str>) -> Result<Came, AppError> {
-    let tunes = desk::tunes(std::path::Path::new(name), bytes)?;
-    if tunes.is_empty() {
-        return Ok(Came::added(vec![keep(app, name, bytes, None)?]));
-    }
+    let path = std::path::Path::new(name);
+    let Some(book) = Book::open(path, bytes)? else {
+        let opened = || Ok(desk::open_bytes(path, bytes)?);
+        return Ok(Came::added(vec![keep(app, name, bytes, None, opened)?]));
+    };
     let Some(wanted) = wanted else {
         let offered = |tune: TuneOffered| Offered {
             name: tune.name,
@@ -108,32 +112,35 @@ fn take(app: &App, name: &str, bytes: &[u8], wanted: Option<&str>) -> Result<Cam
             facts: tune.facts,
         };
         return Ok(Came {
-            tunes: tunes.into_iter().map(offered).collect(),
+            tunes: book.offered().into_iter().map(offered).collect(),
             ..Came::default()
         });
     };
     let all = wanted.trim() == "all";
-    let names: Vec<&str> = wanted
-        .lines()
-        .map(str::trim)
-        .filter(|name| !name.is_empty())
-        .collect();
-    let taken: Vec<&TuneOffered> = tunes
-        .iter()
-        .filter(|tune| all || names.contains(&tune.name.as_str()))
+    let asked: BTreeSet<&str> = wanted.lines().map(str::trim).collect();
+    let tunes = book.names().iter().enumerate();
+    let taken: Vec<(usize, &String)> = tunes
+        .filter(|(_, name)| all || asked.contains(name.as_str()))
         .collect();
     if taken.is_empty() {
         return Err(AppError::Asked(
             "no tune of the book is ticked — tick those that you want".to_owned(),
         ));
     }
+    if taken.len() > MOST_AT_ONCE {
+        return Err(AppError::Asked(format!(
+            "{} tunes are more than the folder takes at once — tick up to {MOST_AT_ONCE} that you want",
+            taken.len()
+        )));
+    }
     let mut pieces = Vec::new();
-    for tune in taken {
+    for (index, tune) in taken {
         // One tune that can't be read keeps no other away.
-        let kept = keep(app, name, bytes, Some(&tune.name)).or_else(|error| match error {
+        let kept = keep(app, name, bytes, Some(tune), || Ok(book.read(index)?));
+        let kept = kept.or_else(|error| match error {
             AppError::Desk(error) => Ok(Added {
                 id: 0,
-                title: tune.title.clone(),
+                title: book.title(index),
                 said: capital(&error.to_string()),
             }),
             other => Err(other),
@@ -148,7 +155,7 @@ fn file_name(name: &str) -> String {
     let last = name.rsplit(['/', '\\']).next().unwrap_or_default();
     let plain: String = last
         .chars()
-        .filter(|c| !c.is_control())
+        .filter(|c| !c.is_control() && !notation::steers(*c))
         .take(LONGEST_NAME)
         .collect();
     if plain.trim().is_empty() {
@@ -158,7 +165,13 @@ fn file_name(name: &str) -> String {
     }
 }
 
-fn keep(app: &App, name: &str, bytes: &[u8], tune: Option<&str>) -> Result<Added, AppError> {
+fn keep(
+    app: &App,
+    name: &str,
+    bytes: &[u8],
+    tune: Option<&str>,
+    open: impl FnOnce() -> Result<Opened, AppError>,
+) -> Result<Added, AppError> {
     let known = app.store.pieces_with_file(bytes)?.into_iter();
     let same = |known: &PieceRow| tune.is_none_or(|tune| known.tune.as_deref() == Some(tune));
     if let Some(known) = known.into_iter().find(same) {
@@ -172,7 +185,7 @@ fn keep(app: &App, name: &str, bytes: &[u8], tune: Option<&str>) -> Result<Added
         });
     }
     // Only what can be read gets in.
-    let opened = desk::open_bytes_tune(std::path::Path::new(name), bytes, tune)?;
+    let opened = open()?;
     let stem = std::path::Path::new(name)
         .file_stem()
         .map(|stem| stem.to_string_lossy().into_owned());
@@ -309,7 +322,7 @@ mod tests {
     fn a_name_is_a_name_alone() {
         assert_eq!(file_name("../../etc/x.abc"), "x.abc");
         assert_eq!(file_name("C:\\a\\b.mid"), "b.mid");
-        assert_eq!(file_name("a\u{0}\nb"), "ab");
+        assert_eq!(file_name("a\u{0}\nb\u{202e}gpj.abc"), "abgpj.abc");
         assert_eq!(file_name(""), "piece");
         assert_eq!(file_name(&"x".repeat(900)).len(), 200);
     }

@@ -58,7 +58,11 @@ pub(super) fn add(
     (from, to): (Anchor, Option<Anchor>),
 ) -> Result<String, AppError> {
     let sign = sign(name);
-    let text: String = text.chars().filter(|c| !c.is_control()).take(LONGEST).collect();
+    let text: String = text
+        .chars()
+        .filter(|c| !c.is_control() && !notation::steers(*c))
+        .take(LONGEST)
+        .collect();
     let text = match sign {
         PencilSign::Courtesy => accidental(part, &from),
         PencilSign::Words | PencilSign::Fingering | PencilSign::LookAlike | PencilSign::JumpArrow

@@ -12,7 +12,7 @@ use crate::state::App;
 use axum::http::{Method, Uri};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
-use store::{NewAssignment, NewPiece, PieceId, PlayerId};
+use store::{NewAssignment, NewPiece, NewTake, PieceId, PlayerId, TakeId};
 
 /// Where routes stand.
 const ROUTES: [&str; 3] = [
@@ -43,6 +43,11 @@ const LOOKED_AT: &[&str] = &[
     "/part/{id}/bar/{bar}",
     "/part/{id}/margin",
     "/piece/{id}/opening",
+    "/takes/{piece}",
+    "/take/{id}",
+    "/take/{id}/page/{number}",
+    "/take/{id}/drill/{number}",
+    "/take/{id}/sound",
 ];
 
 /// Open to write at.
@@ -52,6 +57,10 @@ const WRITTEN_AT: &[&str] = &[
     "/today/{player}/strike",
     "/part/{id}/sound",
     "/look/{id}/answers",
+    "/takes/{piece}/sound",
+    "/take/{id}/note",
+    "/take/{id}/log",
+    "/take/{id}/away",
 ];
 
 /// The teacher's own: closed to a player's device, for looking and for writing.
@@ -88,16 +97,6 @@ const CLOSED: &[&str] = &[
     "/studio/rubric/{rubric}/back",
     "/studio/judge",
     "/studio/judgement/{judgement}/back",
-    // Takes are recorded and heard at the teacher's machine.
-    "/takes/{piece}",
-    "/takes/{piece}/sound",
-    "/take/{id}",
-    "/take/{id}/page/{number}",
-    "/take/{id}/drill/{number}",
-    "/take/{id}/sound",
-    "/take/{id}/note",
-    "/take/{id}/log",
-    "/take/{id}/away",
     // Pairing is its own door, before anybody is known; devices are let in at the machine itself.
     "/pair",
     "/devices",
@@ -113,6 +112,8 @@ struct House {
     una: PlayerId,
     given: PieceId,
     other: PieceId,
+    /// Takes: whose, of which piece.
+    takes: Vec<(Option<PlayerId>, PieceId, TakeId)>,
 }
 
 impl House {
@@ -151,6 +152,20 @@ impl House {
             };
             app.store.assign(&new).unwrap();
         }
+        // Of each player and of nobody in particular, of each piece: more than a screen would ever make.
+        let mut takes = Vec::new();
+        for whose in [Some(una), None, Some(ivo)] {
+            for piece in [given, other] {
+                let new = NewTake {
+                    piece,
+                    player: whose,
+                    file_name: "take.wav".to_owned(),
+                    bytes: format!("{whose:?} {piece}").into_bytes(),
+                    seconds: None,
+                };
+                takes.push((whose, piece, app.store.add_take(&new).unwrap().id));
+            }
+        }
         Self {
             app,
             home,
@@ -158,7 +173,13 @@ impl House {
             una,
             given,
             other,
+            takes,
         }
+    }
+
+    fn take(&self, whose: Option<PlayerId>, piece: PieceId) -> TakeId {
+        let found = self.takes.iter().find(|(by, of, _)| (*by, *of) == (whose, piece));
+        found.map_or(TakeId(999_999), |(_, _, take)| *take)
     }
 
     fn may(&self, method: &Method, address: &str) -> bool {
@@ -169,13 +190,14 @@ impl House {
     }
 
     /// An address with this player and this piece in it.
-    fn at(route: &str, player: PlayerId, piece: PieceId) -> String {
+    fn at(&self, route: &str, player: PlayerId, piece: PieceId) -> String {
         let mut steps = Vec::new();
         for step in route.split('/') {
             let before = steps.last().map_or("", String::as_str).to_owned();
             steps.push(match step {
                 "{player}" => player.to_string(),
                 "{id}" if before == "player" => player.to_string(),
+                "{id}" if before == "take" => self.take(Some(player), piece).to_string(),
                 "{id}" | "{piece}" => piece.to_string(),
                 step if step.starts_with('{') => "1".to_owned(),
                 step => step.to_owned(),
@@ -210,7 +232,7 @@ fn every_route_is_listed_as_open_or_closed() {
 fn a_players_device_reaches_that_players_things_and_no_others() {
     let house = House::new("every-route");
     for route in [LOOKED_AT, WRITTEN_AT, CLOSED].concat() {
-        let own = House::at(route, house.ivo, house.given);
+        let own = house.at(route, house.ivo, house.given);
         let (looks, writes) = (LOOKED_AT.contains(&route), WRITTEN_AT.contains(&route));
         assert!(!looks || house.may(&Method::GET, &own), "{own} can be looked at");
         assert!(
@@ -225,7 +247,7 @@ fn a_players_device_reaches_that_players_things_and_no_others() {
         }
         // Somebody else's day or piece, by the same address; with an own one before it, and with a player named beside.
         for (player, piece) in [(house.una, house.other), (PlayerId(999_999), PieceId(999_999))] {
-            let others = House::at(route, player, piece);
+            let others = house.at(route, player, piece);
             let beside = format!("{own}?player={player}");
             for method in [Method::GET, Method::POST, Method::PUT, Method::DELETE] {
                 let is_anyones = others == own;
@@ -239,6 +261,30 @@ fn a_players_device_reaches_that_players_things_and_no_others() {
             house.may(&Method::GET, &own)
         );
     }
+}
+
+#[test]
+fn a_take_is_open_to_whoever_played_it_and_still_has_the_piece() {
+    let house = House::new("takes");
+    for (whose, piece, take) in &house.takes {
+        let own = *whose == Some(house.ivo) && *piece == house.given;
+        for (address, method) in [
+            (format!("/take/{take}"), Method::GET),
+            (format!("/take/{take}/sound"), Method::GET),
+            (format!("/take/{take}/page/1"), Method::GET),
+            (format!("/take/{take}/drill/0"), Method::GET),
+            (format!("/take/{take}/note"), Method::POST),
+            (format!("/take/{take}/log"), Method::POST),
+            (format!("/take/{take}/away"), Method::POST),
+        ] {
+            assert_eq!(
+                house.may(&method, &address),
+                own,
+                "{method} {address} of {whose:?}"
+            );
+        }
+    }
+    assert!(!house.may(&Method::GET, "/take/999999") && !house.may(&Method::GET, "/take/0x1"));
 }
 
 #[test]

@@ -5,7 +5,7 @@ use crate::error::AppError;
 use crate::state::App;
 use axum::extract::Query;
 use axum::http::{Method, Uri};
-use store::{PieceId, PlayerId};
+use store::{PieceId, PlayerId, TakeId};
 
 /// Whether a player's device may ask this. What is not opened here is closed.
 ///
@@ -30,7 +30,12 @@ pub(crate) fn may(app: &App, player: PlayerId, method: &Method, uri: &Uri) -> Re
         ["part", piece] | ["part", piece, "page" | "bar" | "margin", ..] | ["piece", piece, "opening"] => {
             looks && is_given(app, player, piece)?
         }
-        ["part", piece, "sound"] | ["look", piece, "answers"] => is_given(app, player, piece)?,
+        ["takes", piece] => looks && is_given(app, player, piece)?,
+        ["take", take] | ["take", take, "sound"] | ["take", take, "page" | "drill", _] => {
+            looks && is_taken(app, player, take)?
+        }
+        ["take", take, "note" | "log" | "away"] => is_taken(app, player, take)?,
+        ["part" | "takes", piece, "sound"] | ["look", piece, "answers"] => is_given(app, player, piece)?,
         _ => false,
     })
 }
@@ -54,6 +59,18 @@ fn is_given(app: &App, player: PlayerId, piece: &str) -> Result<bool, AppError> 
     match number(piece).map(PieceId) {
         Some(piece) => Ok(given(app, player)?.contains(&piece)),
         None => Ok(false),
+    }
+}
+
+/// Whether it is a take of this player, of a piece that this player has.
+fn is_taken(app: &App, player: PlayerId, take: &str) -> Result<bool, AppError> {
+    let Some(take) = number(take) else {
+        return Ok(false);
+    };
+    match app.store.take(TakeId(take)) {
+        Ok(take) => Ok(take.player == Some(player) && given(app, player)?.contains(&take.piece)),
+        // One that is gone is nobody's.
+        Err(_) => Ok(false),
     }
 }
 

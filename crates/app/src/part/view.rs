@@ -173,7 +173,7 @@ fn drawn<'a>(part: &'a Prepared, secret: &'a str, asker: Asker, players: &[Playe
             p class="facts" { (facts(part)) }
             @if teacher { (readers(part, players)) }
             @else { span class="reader" { "read for " (players.first().map_or("you", |player| player.name.as_str())) } }
-            @if teacher { a class="to-takes" href={ "/takes/" (part.row.id) @if let Some(player) = part.choices.player { "?player=" (player) } } { "Takes" } }
+            a class="to-takes" href={ "/takes/" (part.row.id) @if let Some(player) = part.choices.player.filter(|_| teacher) { "?player=" (player) } } { "Takes" }
             button type="button" class="pencil-taken" aria-pressed="false" hidden[!teacher] { "Pencil" }
             button type="button" class="margin-shown" aria-pressed="true" { "Margin" }
             button type="button" class="stand-up" { "On the stand" }

@@ -2,9 +2,10 @@
 
 use super::held::{self, hear, rows};
 use crate::error::AppError;
+use crate::lan::Asker;
 use crate::look::{day, title};
 use crate::pieces;
-use crate::screen::{Screen, page};
+use crate::screen::Screen;
 use crate::state::App;
 use axum::Json;
 use axum::body::Bytes;
@@ -25,7 +26,11 @@ pub(crate) struct Whose {
 }
 
 impl Whose {
-    fn player(&self) -> Result<Option<PlayerId>, AppError> {
+    /// Who is named; at a player's device that player, whatever is named.
+    fn player(&self, asker: Asker) -> Result<Option<PlayerId>, AppError> {
+        if let Some(player) = asker.player() {
+            return Ok(Some(player));
+        }
         let said = self
             .player
             .as_deref()
@@ -39,16 +44,19 @@ impl Whose {
 /// The takes of a piece.
 pub(crate) async fn screen(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path(id): Path<i64>,
     Query(whose): Query<Whose>,
 ) -> Result<Response, AppError> {
     let drawn = app
         .aside(move |app| {
-            let player = whose.player()?;
+            let player = whose.player(asker)?;
             let row = pieces::row(app, id)?;
             let takes = app.store.takes(Some(PieceId(id)), player)?;
-            let players = app.store.players(false)?;
-            Ok(Html(drawn(app, &row, &takes, &players, player).into_string()))
+            let players = asker.players(app)?;
+            Ok(Html(
+                drawn((app, asker), &row, &takes, &players, player).into_string(),
+            ))
         })
         .await?;
     // The only screen that may listen.
@@ -60,14 +68,14 @@ pub(crate) async fn screen(
 }
 
 fn drawn(
-    app: &App,
+    (app, asker): (&App, Asker),
     row: &PieceRow,
     takes: &[TakeRow],
     players: &[PlayerRow],
     player: Option<PlayerId>,
 ) -> Markup {
     let name = title(row);
-    page(&Screen {
+    asker.page(&Screen {
         title: &format!("{name}: takes"),
         secret: &app.secret,
         class: "takes",
@@ -77,11 +85,13 @@ fn drawn(
         body: html! {
             div class="leaf takes-leaf" data-piece=(row.id) {
                 p { a href={ "/part/" (row.id) } { "Back to the part" } }
-                label class="who" {
-                    "played by "
-                    select name="player" {
-                        option value="" selected[player.is_none()] { "nobody in particular" }
-                        @for one in players { option value=(one.id) selected[player == Some(one.id)] { (one.name) } }
+                @if asker.player().is_none() {
+                    label class="who" {
+                        "played by "
+                        select name="player" {
+                            option value="" selected[player.is_none()] { "nobody in particular" }
+                            @for one in players { option value=(one.id) selected[player == Some(one.id)] { (one.name) } }
+                        }
                     }
                 }
                 section class="tape" aria-labelledby="new-take" {
@@ -147,13 +157,14 @@ pub(crate) struct Brought {
 /// Takes a sound in, hears it, and keeps both.
 pub(crate) async fn bring(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path(id): Path<i64>,
     Query(whose): Query<Whose>,
     bytes: Bytes,
 ) -> Result<Json<Brought>, AppError> {
     let (take, piece, taken) = app
         .aside(move |app| {
-            let player = whose.player()?;
+            let player = whose.player(asker)?;
             let row = pieces::row(app, id)?;
             let name = whose.name.clone().unwrap_or_else(|| "take.wav".to_owned());
             // Only what can be heard is kept.

@@ -4,9 +4,10 @@
 use super::held::{Shown, shown};
 use super::list::{is_written, length};
 use crate::error::AppError;
+use crate::lan::Asker;
 use crate::look::day;
 use crate::part::{Labels, paper_page, paper_page_to_come};
-use crate::screen::{Screen, capital, page as whole_page};
+use crate::screen::{Screen, capital};
 use crate::state::App;
 use axum::extract::{Path, Query, State};
 use axum::response::Html;
@@ -25,13 +26,14 @@ pub(crate) struct Wanted {
 /// A take.
 pub(crate) async fn screen(
     State(app): State<Arc<App>>,
+    asker: Asker,
     Path(id): Path<i64>,
     Query(wanted): Query<Wanted>,
 ) -> Result<Html<String>, AppError> {
     let (shown, take) = shown(&app, id).await?;
     app.aside(move |app| {
         let mut others = app.store.takes(Some(take.piece), None)?;
-        others.retain(|other| other.id.0 < take.id.0);
+        others.retain(|other| other.id.0 < take.id.0 && asker.sees(other.player));
         let player = match take.player {
             Some(player) => app.store.player(player).ok(),
             None => None,
@@ -48,7 +50,7 @@ pub(crate) async fn screen(
             beside,
             written: is_written(app, &take)?,
         };
-        Ok(Html(drawn(&app.secret, &about).into_string()))
+        Ok(Html(drawn(asker, &app.secret, &about).into_string()))
     })
     .await
 }
@@ -104,13 +106,13 @@ fn bars_played(shown: &Shown) -> String {
     serde_json::to_string(&all).unwrap_or_else(|_| "[]".to_owned())
 }
 
-fn drawn(secret: &str, about: &About) -> Markup {
+fn drawn(asker: Asker, secret: &str, about: &About) -> Markup {
     let (shown, take) = (about.shown, about.take);
     let name = &shown.copy.title;
     let labels = Labels::of(&shown.copy.piece);
     let all = (0..shown.copy.piece.bars.len()).map(|bar| labels.label(BarIndex::from_usize(bar)));
     let all = all.collect::<Vec<_>>().join("\n");
-    whole_page(&Screen {
+    asker.page(&Screen {
         title: &format!("{name}: a take"),
         secret,
         class: "part take",

@@ -166,8 +166,8 @@ impl Page {
                 '>' => self.out.push_str("&gt;"),
                 '"' => self.out.push_str("&quot;"),
                 '\n' => self.out.push_str("<br>"),
-                // Control characters from hostile files have no place on a page.
-                c if c.is_control() => {}
+                // What steers in hostile files has no place on a page.
+                c if c.is_control() || notation::steers(c) => {}
                 c => self.out.push(c),
             }
         }
