@@ -16,6 +16,8 @@ from selenium.webdriver.common.keys import Keys  # noqa: F401 (for the flows)
 from selenium.webdriver.support.ui import WebDriverWait
 
 HOUSE = Path(__file__).resolve().parents[2]
+# What the app takes for today: whatever a flow looks for holds on any day.
+TODAY = "2026-11-26"
 SIZES = {"desk": (1440, 900), "stand": (820, 1180), "wide": (1180, 820)}
 
 
@@ -39,7 +41,7 @@ class App:
         self.start()
 
     def start(self) -> None:
-        line = [program(), "--home", self.home, "--port", "0", "--no-open", *self.words]
+        line = [program(), "--home", self.home, "--port", "0", "--no-open", "--today", TODAY, *self.words]
         self.process = subprocess.Popen(line, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         self.address = self.process.stdout.readline().strip().rstrip("/")
         if not self.address.startswith("http://127.0.0.1:"):

@@ -46,11 +46,11 @@ class Door:
         self.address = house.address
 
 
-def let_in(house: House, whose: str, size: str = "stand") -> Browser:
+def let_in(house: House, whose: str, size: str = "stand", dark: bool = False) -> Browser:
     """A browser on another device, after its code was typed."""
     code, _ = house.code(whose)
     quiet = ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"]
-    device = Browser(Door(house), size, calm=True, more=quiet)
+    device = Browser(Door(house), size, dark, calm=True, more=quiet)
     device.go("/")
     device.until(lambda: device.driver.current_url.endswith("/pair"), "the code is asked for")
     device.one("#code").send_keys(code.lower())

@@ -5,7 +5,9 @@ import os
 import tempfile
 from pathlib import Path
 
+import devices
 import look
+import takes
 from browser import App, Browser, Keys
 
 # WCAG 2.0, 2.1 and 2.2, levels A and AA, by axe-core's names.
@@ -114,6 +116,53 @@ def hand_out(browser: Browser) -> None:
     browser.one("h1")
 
 
+def a_book(browser: Browser) -> None:
+    """A tunebook that was dropped in, with so many tunes that it is searched."""
+    opened(browser, "/", ".opening svg")
+    file = Path(tempfile.mkdtemp(prefix="foreread-book-")) / "airs.abc"
+    file.write_text("".join(f"X:{n}\nT:Air {n}\nM:6/8\nL:1/8\nK:D\nd2e f2d|e3 d3|]\n\n" for n in range(1, 61)))
+    browser.one("#files").send_keys(str(file))
+    browser.until(lambda: browser.all(".book input[name=find]"), "the book", 60)
+
+
+def decisions(browser: Browser) -> None:
+    """Her choices beside a bar: its key, its breaths, with all that can be chosen open."""
+    bar_open(browser)
+    browser.js("document.querySelectorAll('.bar-shown details').forEach((one) => { one.open = true; })")
+
+
+def takes_of(browser: Browser) -> None:
+    """Takes of a piece; one is brought if there is none."""
+    opened(browser, "/takes/6", ".takes-leaf")
+    if not browser.all(".kept-takes li"):
+        with tempfile.TemporaryDirectory() as folder:
+            sound = takes.rendered(Path(folder), "slips", True, "--bars", "1-4")
+            browser.one('[name="file"]').send_keys(str(sound))
+            browser.until(lambda: "/take/" in browser.driver.current_url, "heard", 120)
+        opened(browser, "/takes/6", ".kept-takes li")
+
+
+def recorded(browser: Browser) -> None:
+    """What was just recorded, before it is kept or let go."""
+    takes_of(browser)
+    browser.js("document.querySelector('.played-back').hidden = false; document.querySelector('.coming').textContent = 'Recorded. It is kept when you say so.'")
+
+
+def take(browser: Browser) -> None:
+    takes_of(browser)
+    browser.one(".kept-takes a").click()
+    browser.until(lambda: browser.all(".take-desk .place"), "the take", 60)
+    browser.one('.place[data-bar="1"]').click()
+    browser.until(lambda: browser.all(".bar-heard h2"), "the bar as it was heard")
+
+
+def take_to_delete(browser: Browser) -> None:
+    """The confirmation before a take is deleted for good."""
+    take(browser)
+    browser.one(".delete").click()
+    browser.until(lambda: browser.one(".delete-really").is_displayed(), "asked once more")
+
+
 SCREENS = {
     "folder": all_open("/", ".opening svg"),
     "folder, a wish": all_open("/?wish=horn"),
@@ -122,6 +171,12 @@ SCREENS = {
     "part in large print": all_open("/part/1?print=large", ".place"),
     "bar": bar_open,
     "pencil": pencil_open,
+    "decisions": decisions,
+    "book": a_book,
+    "takes": takes_of,
+    "recorded": recorded,
+    "take": take,
+    "take to delete": take_to_delete,
     "on the stand": on_the_stand,
     "look first": all_open("/look"),
     "look, to begin": all_open("/look/1", "button.first"),
@@ -144,30 +199,89 @@ SCREENS = {
 ROOMS = [("desk", False), ("desk", True), ("stand", False), ("stand", True)]
 
 
+class Checked:
+    """What the checker said of the screens so far."""
+
+    def __init__(self):
+        self.axe = Path(os.environ["AXE"]).read_text()
+        self.wrong: list[str] = []
+        self.screens, self.passed = 0, 0
+
+    def look(self, browser: Browser, name: str, where: str) -> None:
+        browser.driver.set_script_timeout(120)
+        browser.js(self.axe)
+        found = browser.driver.execute_async_script(RUN, TAGS)
+        self.screens, self.passed = self.screens + 1, self.passed + found["passed"]
+        small = [] if name == "hand-out" else browser.js(SMALL)
+        fits = name == "hand-out" or browser.js("return document.documentElement.scrollWidth <= innerWidth")
+        now = [*found["wrong"], *(f"smaller than 24 px: {one}" for one in small), *([] if fits else ["something hangs out at the side"])]
+        for one in now:
+            print(f"      {name}, {where}: {one}", flush=True)
+        self.wrong += now
+
+    def end(self) -> None:
+        print(f"      {self.screens} screens, {self.passed} rules passed, {len(self.wrong)} violations", flush=True)
+        assert not self.wrong and self.passed > self.screens, f"{len(self.wrong)} violations"
+
+
 def every_screen_passes_the_checker(app: App, shot) -> None:
-    axe = Path(os.environ["AXE"]).read_text()
+    checked = Checked()
     only = os.environ.get("SCREENS", "").split(",") if os.environ.get("SCREENS") else None
-    wrong, looked_at, passed = [], 0, 0
     for size, dark in ROOMS:
         browser = Browser(app, size, dark, calm=True)
         browser.driver.set_script_timeout(120)
+        where = f"{size}, {'dark' if dark else 'light'}"
         for name, go in SCREENS.items():
-            if only and name not in only:
-                continue
-            where = f"{name}, {size}, {'dark' if dark else 'light'}"
-            go(browser)
-            browser.js(axe)
-            found = browser.driver.execute_async_script(RUN, TAGS)
-            looked_at, passed = looked_at + 1, passed + found["passed"]
-            small = [] if name == "hand-out" else browser.js(SMALL)
-            fits = name == "hand-out" or browser.js("return document.documentElement.scrollWidth <= innerWidth")
-            now = [*found["wrong"], *(f"smaller than 24 px: {one}" for one in small), *([] if fits else ["something hangs out at the side"])]
-            for one in now:
-                print(f"      {where}: {one}", flush=True)
-            wrong += now
+            if not only or name in only:
+                go(browser)
+                checked.look(browser, name, where)
+                shot(browser, f"reach-{name.replace(', ', '-').replace(' ', '-')}-{where.replace(', ', '-')}")
         browser.close()
-    print(f"      {looked_at} screens, {passed} rules passed, {len(wrong)} violations", flush=True)
-    assert not wrong and passed > looked_at, f"{len(wrong)} violations"
+    checked.end()
+
+
+def every_screen_of_a_device_passes_the_checker(_: App, shot) -> None:
+    """The door: its code at the machine, the page where it is typed, a wrong code, and what a player's device shows behind it."""
+    checked = Checked()
+    house = devices.House("")
+    try:
+        for size, dark in ROOMS:
+            where = f"{size}, {'dark' if dark else 'light'}"
+            at_door = Browser(devices.Door(house), size, dark, calm=True)
+            opened(at_door, "/pair", "#code")
+            checked.look(at_door, "pairing", where)
+            shot(at_door, f"reach-pairing-{where.replace(', ', '-')}")
+            house.code(devices.MY_NAME)
+            at_door.one("#code").send_keys("AAAA AAAA")
+            at_door.one("button[type=submit]").click()
+            at_door.until(lambda: at_door.all("[role=alert]"), "refused")
+            checked.look(at_door, "a wrong code", where)
+            at_door.close()
+            device = devices.let_in(house, devices.MY_NAME, size, dark)
+            device.until(lambda: device.all(".engraved svg"), "the sitting", 60)
+            checked.look(device, "a player's day", where)
+            part = device.one('a[href^="/part/"]').get_dom_attribute("href")
+            for name, path, there in [
+                ("a player's part", part, ".desk .place"), ("a player's takes", part.replace("part", "takes"), ".takes-leaf"),
+                ("a player's looks", f"/look/player/{devices.MINE}", ".leaf"), ("what is not a player's", "/part/999", "main"),
+            ]:
+                opened(device, path, there)
+                checked.look(device, name, where)
+                shot(device, f"reach-{name.replace(' ', '-')}-{where.replace(', ', '-')}")
+            device.close()
+        # At the machine: a code with its picture, and the devices that were let in.
+        for size, dark in ROOMS:
+            teacher = Browser(house.app, size, dark, calm=True)
+            opened(teacher, "/devices", "tbody tr")
+            teacher.one("#let-in button").click()
+            teacher.until(lambda: teacher.all("#code .code"), "a code")
+            where = f"{size}, {'dark' if dark else 'light'}"
+            checked.look(teacher, "devices and a code", where)
+            shot(teacher, f"reach-devices-{where.replace(', ', '-')}")
+            teacher.close()
+    finally:
+        house.close()
+    checked.end()
 
 
 def keys_alone_reach_everything_and_are_seen(app: App, shot) -> None:
@@ -221,6 +335,7 @@ def with_little_motion_nothing_moves(app: App, shot) -> None:
 
 FLOWS = [
     every_screen_passes_the_checker,
+    every_screen_of_a_device_passes_the_checker,
     keys_alone_reach_everything_and_are_seen,
     with_little_motion_nothing_moves,
 ]

@@ -22,6 +22,17 @@ pub(crate) fn kept(text: &str) -> String {
     read(text).map_or_else(|| text.to_owned(), said)
 }
 
+/// A moment that was kept, by the clock of this machine: `Thu 26 Nov 2026, 17:39`.
+pub(crate) fn moment(text: &str) -> String {
+    chrono::DateTime::parse_from_rfc3339(text).map_or_else(
+        |_| kept(text),
+        |moment| {
+            let here = moment.with_timezone(&chrono::Local);
+            here.format("%a %-d %b %Y, %H:%M").to_string()
+        },
+    )
+}
+
 /// How far off a day is: `today`, `in 12 days`, `3 days ago`.
 pub(crate) fn far(day: Date, today: Date) -> String {
     match (day - today).num_days() {
@@ -55,5 +66,13 @@ mod tests {
         }
         assert_eq!(kept("2026-11-26T11:00:00.000Z"), "Thu 26 Nov 2026");
         assert_eq!(kept("soon ♪"), "soon ♪");
+        assert_eq!(moment("soon ♪"), "soon ♪");
+        let said = moment("2026-11-26T11:07:00.000Z");
+        assert!(
+            said.starts_with(|c: char| c.is_alphabetic())
+                && said.contains(" Nov 2026, ")
+                && said.len() == "Thu 26 Nov 2026, 11:07".len(),
+            "{said}"
+        );
     }
 }

@@ -33,7 +33,7 @@ pub(crate) struct Corrected {
 /// # Errors
 /// If what is kept can't be reached.
 pub(crate) fn of(app: &App, piece: &PieceRow) -> Result<Vec<OfCall>, AppError> {
-    let today = desk::today();
+    let today = app.today();
     let mut all = Vec::new();
     for call in app.store.calls()? {
         if call

@@ -22,6 +22,8 @@ pub struct AppAsked {
     pub lan_port: Option<u16>,
     /// Whether the browser stays closed.
     pub no_open: bool,
+    /// The day that is today; `None` asks the clock. For tests, which must hold on any day.
+    pub today: Option<chrono::NaiveDate>,
 }
 
 /// The usual port, our choice among those that programs of a person may use.

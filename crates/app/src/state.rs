@@ -10,6 +10,7 @@ use crate::serve::AppAsked;
 use crate::takes;
 use crate::today::{Plans, Sittings};
 use crate::workshop::{Urgency, Workshop};
+use chrono::NaiveDate;
 use desk::Printer;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -19,6 +20,8 @@ use store::Store;
 pub(crate) struct App {
     /// Our port, by which requests to this machine's name are known to be for us.
     pub port: u16,
+    /// The day that it was told is today.
+    told: Option<NaiveDate>,
     /// The door to other devices, if it is open.
     pub lan: Option<Lan>,
     /// The code by which a device is let in.
@@ -57,7 +60,7 @@ impl App {
             Some(home) => home.clone(),
             None => store::default_home()?,
         };
-        let store = Store::open(&home)?;
+        let store = Store::open_on(&home, asked.today.unwrap_or_else(desk::today))?;
         // Whoever starts a second one is told where this one is.
         store.say_address(&format!("http://127.0.0.1:{port}/"))?;
         let (door, lan) = match asked.lan {
@@ -67,6 +70,7 @@ impl App {
         let engraved = store.home().join("engraved");
         let app = Self {
             port,
+            told: asked.today,
             lan,
             offers: Offers::default(),
             secret: secret()?,
@@ -82,6 +86,11 @@ impl App {
             engraved,
         };
         Ok((app, door))
+    }
+
+    /// Today, by the clock of this machine, or as it was told when it was started.
+    pub fn today(&self) -> NaiveDate {
+        self.told.unwrap_or_else(desk::today)
     }
 
     /// Work on the press, without holding up whoever else asks.

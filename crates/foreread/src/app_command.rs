@@ -23,6 +23,9 @@ pub(crate) struct AppArgs {
     /// Leave the browser closed; the address is printed
     #[arg(long)]
     no_open: bool,
+    /// The day to take for today, for tests of what the screens say of it
+    #[arg(long, value_name = "DATE", hide = true)]
+    today: Option<String>,
 }
 
 /// Starts the app, says where it is, and answers until it is told to stop.
@@ -33,6 +36,18 @@ pub(crate) fn run(args: &AppArgs) -> ExitCode {
         lan: args.lan,
         lan_port: args.lan_port,
         no_open: args.no_open,
+        today: match args
+            .today
+            .as_deref()
+            .map(|day| desk::day("--today", day))
+            .transpose()
+        {
+            Ok(today) => today,
+            Err(error) => {
+                crate::output::say(&format!("foreread: {error}"));
+                return ExitCode::from(2);
+            }
+        },
     };
     let served = app::bind(&asked).and_then(|bound| {
         let mut out = std::io::stdout().lock();

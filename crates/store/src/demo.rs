@@ -7,6 +7,7 @@ use crate::{
     NewAssignment, NewCall, NewOccasion, NewPiece, PlayerProfile, PlayerRange, Store, StoreError, begin,
     files, now,
 };
+use chrono::NaiveDate;
 use rusqlite::Transaction;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -151,9 +152,17 @@ impl Store {
     /// # Errors
     /// As [`Self::open_empty`].
     pub fn open(home: &Path) -> Result<Self, StoreError> {
+        Self::open_on(home, chrono::Local::now().date_naive())
+    }
+
+    /// As [`Self::open`], on a day: the days of the demo studio lie about it.
+    ///
+    /// # Errors
+    /// As [`Self::open_empty`].
+    pub fn open_on(home: &Path, today: NaiveDate) -> Result<Self, StoreError> {
         let store = Self::unasked(home)?;
         if store.setting(SETTING)?.is_none() {
-            lay_in(&store)?;
+            lay_in(&store, today)?;
         }
         Ok(store)
     }
@@ -172,8 +181,9 @@ impl Store {
 }
 
 /// All of it in one transaction: a home never holds half a studio.
-fn lay_in(store: &Store) -> Result<(), StoreError> {
-    let studio: Studio = read(STUDIO)?;
+fn lay_in(store: &Store, today: NaiveDate) -> Result<(), StoreError> {
+    let weeks = weeks_since_written(today);
+    let studio: Studio = read(&later(STUDIO, weeks))?;
     let mut connection = store.connection();
     let hashes: Vec<String> = PIECES
         .iter()
@@ -181,13 +191,47 @@ fn lay_in(store: &Store) -> Result<(), StoreError> {
         .collect::<Result<_, _>>()?;
     let transaction = begin(&mut connection)?;
     let pieces = lay_pieces(&transaction, &hashes)?;
-    let players = lay_players(&transaction, &studio, &pieces)?;
-    lay_days(&transaction, &studio, &pieces, &players)?;
+    let players = lay_players(&transaction, &studio, &pieces, today)?;
+    lay_days(&transaction, &studio, &later(HARBOUR, weeks), &pieces, &players)?;
     lay_settings(&transaction, &studio.studio)?;
     set_setting(&transaction, SETTING, "\"laid in\"")?;
     transaction.commit()?;
     hashes.iter().for_each(|hash| store.home.settle_file(hash));
     Ok(())
+}
+
+/// The Monday of the week in which the demo studio was written.
+const WRITTEN: (i32, u32, u32) = (2026, 11, 23);
+
+/// So many whole weeks lie between that week and today's: days of the week stay what they are.
+fn weeks_since_written(today: NaiveDate) -> i64 {
+    let (year, month, day) = WRITTEN;
+    NaiveDate::from_ymd_opt(year, month, day).map_or(0, |written| (today - written).num_days().div_euclid(7))
+}
+
+/// A text of the demo with each of its days so many weeks later: what lies ahead in it lies ahead whenever it is laid in.
+fn later(text: &str, weeks: i64) -> String {
+    const LENGTH: usize = "2026-11-23".len();
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some(next) = rest.chars().next() {
+        // Its reader would take a space before or a day of one digit, too.
+        let day = rest.get(..LENGTH).filter(|text| !text.contains(' '));
+        let day = day.and_then(|text| text.parse::<NaiveDate>().ok());
+        let moved = day.and_then(|day| day.checked_add_signed(chrono::Duration::weeks(weeks)));
+        let taken = match moved {
+            Some(day) => {
+                out.push_str(&day.to_string());
+                LENGTH
+            }
+            None => {
+                out.push(next);
+                next.len_utf8()
+            }
+        };
+        rest = rest.get(taken..).unwrap_or_default();
+    }
+    out
 }
 
 type Pieces = BTreeMap<&'static str, PieceId>;
@@ -218,6 +262,7 @@ fn lay_players(
     transaction: &Transaction<'_>,
     studio: &Studio,
     pieces: &Pieces,
+    today: NaiveDate,
 ) -> Result<BTreeMap<String, PlayerId>, StoreError> {
     let mut players = BTreeMap::new();
     let assign = |player: PlayerId, piece: &str, since: String, goal: &str, note: &str| {
@@ -247,7 +292,6 @@ fn lay_players(
         }
         players.insert(row.name, row.id);
     }
-    let today = now().get(..10).unwrap_or_default().to_owned();
     for visitor in &studio.visitors {
         let profile = PlayerProfile {
             name: Some(visitor.name.clone()),
@@ -256,7 +300,7 @@ fn lay_players(
         };
         let notes = "Comes to read with the studio.";
         let row = insert_player(transaction, &profile.to_toml()?, notes, false, true)?;
-        assign(row.id, &visitor.piece, today.clone(), "", "")?;
+        assign(row.id, &visitor.piece, today.to_string(), "", "")?;
     }
     Ok(players)
 }
@@ -276,10 +320,11 @@ fn profile(member: &Member) -> PlayerProfile {
 fn lay_days(
     transaction: &Transaction<'_>,
     studio: &Studio,
+    harbour: &str,
     pieces: &Pieces,
     players: &BTreeMap<String, PlayerId>,
 ) -> Result<(), StoreError> {
-    let head: CallHead = read(HARBOUR)?;
+    let head: CallHead = read(harbour)?;
     let stem = |file: &str| {
         file.rsplit('/')
             .next()
@@ -293,7 +338,7 @@ fn lay_days(
     let new = NewCall {
         name: head.name,
         date: Some(head.date.to_string()),
-        text: HARBOUR.to_owned(),
+        text: harbour.to_owned(),
         pieces: named.collect(),
     };
     let call = insert_call(transaction, &new, true)?;
@@ -340,4 +385,33 @@ fn read<T: serde::de::DeserializeOwned>(text: &str) -> Result<T, StoreError> {
             "start with an empty home, and say so to whoever looks after the program",
         )
     })
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that cannot set itself up has failed")]
+mod tests {
+    use super::{HARBOUR, STUDIO, later, weeks_since_written};
+
+    #[test]
+    fn days_of_the_demo_keep_their_weekday_and_lie_ahead_on_any_day() {
+        let weeks = |day: &str| weeks_since_written(day.parse().unwrap());
+        assert_eq!(
+            (weeks("2026-11-23"), weeks("2026-11-29"), weeks("2026-11-30")),
+            (0, 0, 1)
+        );
+        assert_eq!(weeks("2026-11-22"), -1);
+        assert_eq!(later(STUDIO, 0), STUDIO);
+        assert_eq!(
+            later("a 2027-02-20, 2026; é2026-12-31", 1),
+            "a 2027-02-27, 2026; é2027-01-07"
+        );
+        // The first day ahead in the demo, and the call's own, seen from years later.
+        let moved = later(HARBOUR, weeks("2031-06-05"));
+        let date = moved
+            .lines()
+            .find_map(|line| line.strip_prefix("date = "))
+            .unwrap();
+        assert!(date > "2031-08" && date < "2031-10", "{date}");
+        assert_eq!(moved.lines().count(), HARBOUR.lines().count());
+    }
 }

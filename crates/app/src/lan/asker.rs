@@ -66,7 +66,7 @@ pub(super) fn given(app: &App, player: PlayerId) -> Result<Vec<PieceId>, AppErro
     let assigned = app.store.assignments_of_player(player)?;
     let mut given: Vec<PieceId> = assigned.iter().map(|row| row.piece).collect();
     let row = app.store.player(player)?;
-    for program in crate::today::programs(app, &row, desk::today())? {
+    for program in crate::today::programs(app, &row, app.today())? {
         given.extend(program.pieces().iter().map(|piece| piece.id));
     }
     Ok(given)

@@ -14,4 +14,4 @@ pub(crate) use clean::Copies;
 pub(crate) use now::{now, page};
 pub(crate) use seen::seen;
 pub(crate) use weeks::weeks;
-pub(crate) use words::{day, title};
+pub(crate) use words::title;

@@ -41,7 +41,7 @@ pub(crate) async fn weeks(
             Some(text) => text.parse().ok().filter(|weeks| (1..=520).contains(weeks)),
             None => Some(WEEKS),
         };
-        let from = weeks.map(first_day);
+        let from = weeks.map(|weeks| first_day(app.today(), weeks));
         let looks = looks(app, player.id, from.as_deref())?;
         let order = app.store.keeps_missing(player.id, from.as_deref())?;
         let order: Vec<String> = order.into_iter().map(|missed| missed.question).collect();
@@ -55,8 +55,7 @@ pub(crate) async fn weeks(
 }
 
 /// The day so many weeks ago, as moments are kept.
-fn first_day(weeks: u32) -> String {
-    let mut day = desk::today();
+fn first_day(mut day: chrono::NaiveDate, weeks: u32) -> String {
     for _ in 0..weeks.saturating_mul(7) {
         day = day.pred_opt().unwrap_or(day);
     }

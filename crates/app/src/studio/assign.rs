@@ -42,7 +42,7 @@ pub(crate) async fn assign(
         let row = app.store.assign(&NewAssignment {
             piece: PieceId(piece),
             player: PlayerId(player),
-            since: desk::today().to_string(),
+            since: app.today().to_string(),
             until: form::day(&filled.until, "the day")?,
             goal: form::text(&filled.goal, form::NAME, "the goal")?,
             note: form::text(&filled.note, TEXT, "the note")?,
@@ -79,7 +79,7 @@ pub(crate) async fn change(
         let row = own(app, player, assignment)?;
         let done = match (&row.done, filled.done) {
             (Some(day), true) => Some(day.clone()),
-            (None, true) => Some(desk::today().to_string()),
+            (None, true) => Some(app.today().to_string()),
             (_, false) => None,
         };
         app.store.change_assignment(&AssignmentRow {

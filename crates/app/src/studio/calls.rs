@@ -127,7 +127,7 @@ pub(crate) async fn screen(
 }
 
 fn drawn(app: &App, call: i64, since: &Since) -> Result<Markup, AppError> {
-    let today = desk::today();
+    let today = app.today();
     let row = app.store.call(CallId(call))?;
     let named = call_pieces(app, &row)?;
     let folder = app.store.pieces(&PieceSearch::default())?;

@@ -79,7 +79,7 @@ fn drawn(app: &App, which: &Which) -> Result<Markup, AppError> {
         class: "studio",
         styles: &["studio.css"],
         script: Some("studio.js"),
-        line: html! { h1 { (title) } p class="facts" { (days::said(desk::today())) } },
+        line: html! { h1 { (title) } p class="facts" { (days::said(app.today())) } },
         body: html! {
             p { a href={ "/studio/player/" (player.id) } { "Back to " (player.name) } }
             h2 { "By which rubric?" }

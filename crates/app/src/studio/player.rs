@@ -30,7 +30,7 @@ struct Given {
 }
 
 fn drawn(app: &App, player: i64) -> Result<Markup, AppError> {
-    let today = desk::today();
+    let today = app.today();
     let row = app.store.player(PlayerId(player))?;
     let mut given = Vec::new();
     for assignment in app.store.assignments_of_player(row.id)? {

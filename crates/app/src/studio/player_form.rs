@@ -215,7 +215,7 @@ pub(crate) async fn away(
 ) -> Result<Json<Go>, AppError> {
     app.aside(move |app| {
         let row = app.store.player(PlayerId(player))?;
-        let put_away = away.away.then(|| desk::today().to_string());
+        let put_away = away.away.then(|| app.today().to_string());
         app.store.change_player(&PlayerRow { put_away, ..row })?;
         Ok(Go::to(if away.away {
             "/studio".to_owned()

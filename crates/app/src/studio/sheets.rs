@@ -27,7 +27,7 @@ const MOST_PLAYERS: usize = 60;
 
 /// The plans of a player from today on.
 fn plans(app: &App, player: &PlayerRow, key: Option<&str>) -> Result<Vec<Arc<Planned>>, AppError> {
-    let today = desk::today();
+    let today = app.today();
     let programs = programs(app, player, today)?;
     let wanted = programs
         .iter()
@@ -124,7 +124,7 @@ pub(crate) async fn prep(
             },
             handed: Handed {
                 player: row.name.clone(),
-                date: crate::days::said(desk::today()),
+                date: crate::days::said(app.today()),
             },
             bar_word: BarWord::default(),
         };

@@ -41,7 +41,7 @@ struct Line {
 }
 
 fn drawn(app: &App, asked: &Asked) -> Result<Markup, AppError> {
-    let today = desk::today();
+    let today = app.today();
     let all = app.store.players(true)?;
     let here: Vec<PlayerRow> = all
         .iter()

@@ -3,10 +3,10 @@
 use super::held::{self, hear, rows};
 use crate::error::AppError;
 use crate::lan::Asker;
-use crate::look::{day, title};
-use crate::pieces;
+use crate::look::title;
 use crate::screen::Screen;
 use crate::state::App;
+use crate::{days, pieces};
 use axum::Json;
 use axum::body::Bytes;
 use axum::extract::{Path, Query, State};
@@ -129,12 +129,15 @@ fn one(take: &TakeRow, players: &[PlayerRow]) -> Markup {
     let heard = wire::read_take(&take.document);
     html! {
         li data-take=(take.id) {
-            a href={ "/take/" (take.id) } { (day(&take.recorded)) @if let Some(at) = take.recorded.get(11..16) { ", " (at) } }
+            a href={ "/take/" (take.id) } { time datetime=(take.recorded) { (days::moment(&take.recorded)) } }
             @if let Some(who) = who { ", " (who.name) }
             @if let Some(seconds) = take.seconds { ", " (length(seconds)) }
             @if let Some(heard) = &heard {
-                ": " (heard.counts.clean_bars) " of " (heard.counts.bars) @if heard.counts.bars == 1 { " bar" } @else { " bars" } " clean"
-                @if let Some(bpm) = heard.tempo.bpm { ", at " (format!("{bpm:.0}")) }
+                @if heard.counts.bars == 0 { ": nothing of the piece was heard" }
+                @else {
+                    ": " (heard.counts.clean_bars) " of " (heard.counts.bars) @if heard.counts.bars == 1 { " bar" } @else { " bars" } " clean"
+                    @if let Some(bpm) = heard.tempo.bpm { ", at " (format!("{bpm:.0}")) }
+                }
             }
             @if !take.note.is_empty() { p class="noted" { (take.note) } }
         }

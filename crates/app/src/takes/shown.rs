@@ -3,9 +3,9 @@
 
 use super::held::{Shown, shown};
 use super::list::{is_written, length};
+use crate::days;
 use crate::error::AppError;
 use crate::lan::Asker;
-use crate::look::day;
 use crate::part::{Labels, paper_page, paper_page_to_come};
 use crate::screen::{Screen, capital};
 use crate::state::App;
@@ -121,7 +121,7 @@ fn drawn(asker: Asker, secret: &str, about: &About) -> Markup {
         line: html! {
             h1 { (name) }
             p class="facts" {
-                "Take of " (day(&take.recorded)) @if let Some(who) = &about.who { ", " (who) } ", " (length(shown.taken.seconds))
+                "Take of " time datetime=(take.recorded) { (days::moment(&take.recorded)) } @if let Some(who) = &about.who { ", " (who) } ", " (length(shown.taken.seconds))
             }
         },
         body: html! {
@@ -217,7 +217,7 @@ fn beside(about: &About) -> Markup {
                     select name="beside" {
                         @for other in about.others {
                             option value=(other.id) selected[about.beside.is_some_and(|beside| beside.id == other.id)] {
-                                (day(&other.recorded)) @if let Some(at) = other.recorded.get(11..16) { ", " (at) }
+                                (days::moment(&other.recorded))
                             }
                         }
                     }
@@ -273,7 +273,7 @@ fn tuning(shown: &Shown) -> Markup {
                             @for note in &heard.intonation {
                                 tr {
                                     th scope="row" { (note.written.sign()) @if note.matters { b { " matters" } } }
-                                    td { (format!("{:+.0}", note.cents)) }
+                                    td { (cents(note.cents)) }
                                     td { (note.count) @if note.count == 1 { " time" } @else { " times" } }
                                 }
                             }
@@ -282,6 +282,16 @@ fn tuning(shown: &Shown) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// `+12`, `−3`, `0`.
+fn cents(cents: f64) -> String {
+    let whole = cents.round();
+    if whole == 0.0 {
+        "0".to_owned()
+    } else {
+        format!("{whole:+.0}").replace('-', "−")
     }
 }
 

@@ -44,7 +44,7 @@ const STILL: i64 = 3;
 /// # Errors
 /// If there is no such player or program, or the day is too long past.
 pub(crate) fn found(app: &App, player: i64, which: &Which) -> Result<Found, AppError> {
-    let today = desk::today();
+    let today = app.today();
     let on = days::read(&which.on).ok_or(AppError::NotFound)?;
     if on > today || (today - on).num_days() > STILL {
         return Err(AppError::Asked(

@@ -34,7 +34,7 @@ pub(crate) async fn choose(State(app): State<Arc<App>>) -> Result<Html<String>, 
 }
 
 fn choice(app: &App) -> Result<Markup, AppError> {
-    let today = desk::today();
+    let today = app.today();
     let mut rows = Vec::new();
     for player in app.store.players(false)? {
         let programs = programs(app, &player, today)?;
@@ -80,7 +80,7 @@ pub(crate) async fn screen(
 }
 
 fn drawn(app: &App, asker: Asker, player: i64, wanted: &Wanted) -> Result<Markup, AppError> {
-    let today = desk::today();
+    let today = app.today();
     let player = app.store.player(PlayerId(player))?;
     let programs = programs(app, &player, today)?;
     let chosen = match &wanted.program {
