@@ -90,6 +90,53 @@ def a_foot_pedal_turns_exactly_a_page(app: App, shot) -> None:
         browser.close()
 
 
+def it_plays_on_the_stand_and_a_pedal_still_turns_pages_alone(app: App, shot) -> None:
+    path = four_pages(app)
+    for size in ["stand", "wide"]:
+        browser = Browser(app, size)
+        browser.go(path)
+        browser.until(lambda: browser.all(".place") and not browser.all(".to-come"), "all pages", 60)
+        step = 2 if size == "wide" else 1
+        # Two bars on both sides of a turn, round and round.
+        turn = browser.js("return Math.min(...[...document.querySelectorAll(`.sheet-of-paper[data-page=\"${arguments[0]}\"] .place`)].map((p) => +p.dataset.bar))", step)
+        browser.js("foreread.paper.chooseRound([arguments[0] - 1, arguments[0]])", turn)
+        browser.js("document.querySelector('[name=\"count-in\"]').click()")
+        browser.one(".stand-up").click()
+        tempo = lambda: int(browser.text(".tempo-now").split("=")[1])
+        before = tempo()
+        browser.one(".stand-tools .slower").click()
+        assert tempo() < before, (before, tempo())
+        browser.one(".stand-tools .faster").click()
+        assert tempo() >= before, (before, tempo())
+        assert browser.js("return document.activeElement.matches('.music')"), "the keys are the pedal's again"
+        browser.one(".stand-tools .play").click()
+        playing = lambda: browser.js("return foreread.listen.playing")
+        browser.until(playing, "sound", 60)
+        assert browser.text(".stand-tools .play") == "Stop"
+        browser.until(lambda: browser.all(".pencil-tip") and browser.one(".pencil-tip").is_displayed(), "where the music is")
+        shot(browser, f"stand-plays-{size}")
+        # The music turns the page at the line's end, and back to the beginning of what goes round.
+        browser.until(lambda: up(browser) == list(range(step, step + step)), "turned by the music", 40)
+        browser.until(lambda: up(browser) == list(range(step)), "and back", 40)
+        # A pedal turns, and stops nothing; what she turned on stays until the music is there.
+        for key in [*ON, *BACK]:
+            seen = browser.js("return foreread.stand.at")
+            browser.keys(key)
+            assert playing(), (key, "a pedal stops no music")
+            assert browser.js("return document.querySelector('.bar-shown').hidden && foreread.paper.opened === null"), key
+            assert seen is not None
+        browser.js("foreread.stand.show(0); foreread.stand.ahead = false")
+        browser.keys(Keys.PAGE_DOWN, Keys.PAGE_DOWN) if step == 1 else browser.keys(Keys.PAGE_DOWN)
+        ahead = browser.js("return foreread.stand.at")
+        browser.js("foreread.stand.show(0)")
+        assert browser.js("return foreread.stand.at") == ahead, "the music turns no page back that she has turned on"
+        browser.keys(Keys.ESCAPE)
+        browser.until(lambda: not playing(), "silence")
+        assert browser.all("body.on-stand") and browser.text(".stand-tools .play") == "Play"
+        assert not browser.slips()
+        browser.close()
+
+
 def the_stand_is_turned_over_and_what_is_seen_stays(app: App, shot) -> None:
     path = four_pages(app)
     browser = Browser(app, "stand", calm=True)
@@ -154,6 +201,7 @@ def keep(name: str, content: bytes) -> None:
 
 FLOWS = [
     a_foot_pedal_turns_exactly_a_page,
+    it_plays_on_the_stand_and_a_pedal_still_turns_pages_alone,
     the_stand_is_turned_over_and_what_is_seen_stays,
     large_print_and_a_dark_room_on_the_stand,
     printed_it_is_the_part_alone,

@@ -2,6 +2,12 @@
 
 import { ask, say } from "./house.js";
 
+/** The steps of a metronome, in beats a minute. Common practice; below and above it they go on as they are there. */
+const METRONOME = [];
+for (const [from, to, step] of [[20, 60, 2], [60, 72, 3], [72, 120, 4], [120, 144, 6], [144, 304, 8]]) {
+  for (let one = from; one < to; one += step) METRONOME.push(one);
+}
+
 export class Listen {
   constructor(about, paper) {
     this.about = about;
@@ -14,6 +20,8 @@ export class Listen {
     this.caution = this.strip.querySelector(".caution");
     this.bars = null;
     this.turn = 0;
+    // Whoever else shows whether it plays, how fast, and what is to be known.
+    this.onChanged = () => {};
     this.play.addEventListener("click", () => this.toggle());
     this.whole.addEventListener("click", () => this.paper.chooseRound(null));
     for (const button of this.strip.querySelectorAll(".take-tempo")) {
@@ -39,6 +47,7 @@ export class Listen {
     for (const button of this.strip.querySelectorAll(".take-tempo")) {
       button.setAttribute("aria-pressed", String(button.dataset.tempo === this.tempo.value));
     }
+    this.onChanged?.();
   }
 
   choose(bars) {
@@ -59,6 +68,15 @@ export class Listen {
   toggle() {
     if (this.playing || this.coming) this.stop();
     else this.start();
+  }
+
+  /** The tempo one step of a metronome slower or faster. */
+  step(way) {
+    const now = Number(this.tempo.value) || 60;
+    const next = way > 0 ? METRONOME.find((one) => one > now) : METRONOME.findLast((one) => one < now);
+    if (!next) return;
+    this.tempo.value = String(next);
+    this.again();
   }
 
   /** One bar or one ornament, once. */
@@ -98,6 +116,7 @@ export class Listen {
       this.stop();
       this.caution.hidden = false;
       this.caution.textContent = error.message;
+      this.onChanged();
       say(error.message);
     }
   }
@@ -108,6 +127,7 @@ export class Listen {
     this.round = round;
     this.caution.hidden = !made.caution;
     this.caution.textContent = made.caution;
+    this.onChanged();
     this.source = this.context.createBufferSource();
     this.source.buffer = buffer;
     // Round and round is counted in once.
@@ -168,6 +188,7 @@ export class Listen {
   pressed(on) {
     this.play.setAttribute("aria-pressed", String(on));
     this.play.textContent = on ? "Stop" : "Play";
+    this.onChanged();
   }
 }
 

@@ -25,7 +25,7 @@ paper.onOpen = (bar) => margin.openBar(bar);
 paper.onRound = (bars) => listen.choose(bars);
 margin.onHear = (what) => listen.hear(what);
 const pencil = new Pencil(about, paper, margin);
-const stand = new Stand(about, paper);
+const stand = new Stand(about, paper, listen);
 paper.onFollow = (page) => stand.show(page);
 
 // The margin away: the page has the whole stand, two pages side by side where the stand is wide.

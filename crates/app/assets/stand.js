@@ -9,12 +9,15 @@ const BACK = ["PageUp", "ArrowLeft", "ArrowUp", "Backspace"];
 const LEFT = 0.3;
 
 export class Stand {
-  constructor(about, paper) {
+  constructor(about, paper, listen) {
     this.about = about;
     this.paper = paper;
+    this.listen = listen;
     this.tools = document.querySelector(".stand-tools");
     this.where = this.tools.querySelector(".which-page");
     this.at = 0;
+    // Whether she has turned on by herself, before the music was there.
+    this.ahead = false;
     this.wide = matchMedia("(min-aspect-ratio: 6/5)");
     this.wide.addEventListener("change", () => this.lay());
     document.querySelector(".stand-up").addEventListener("click", () => this.up());
@@ -23,7 +26,14 @@ export class Stand {
       if (event.target.matches(".turn-on")) this.turn(1);
       if (event.target.matches(".turn-back")) this.turn(-1);
       if (event.target.matches(".large")) this.large();
+      if (event.target.matches(".play")) listen.toggle();
+      if (event.target.matches(".slower")) listen.step(-1);
+      if (event.target.matches(".faster")) listen.step(1);
+      // Touched with a finger, it leaves the keys to the pedal.
+      if (event.detail && this.is) paper.music.focus({ preventScroll: true });
     });
+    listen.onChanged = () => this.heard();
+    this.heard();
     paper.music.addEventListener("click", (event) => {
       if (!this.is) return;
       const box = paper.music.getBoundingClientRect();
@@ -86,7 +96,10 @@ export class Stand {
     if (pressing) return;
     event.stopImmediatePropagation();
     const step = ON.includes(event.key) ? 1 : BACK.includes(event.key) ? -1 : 0;
-    if (event.key === "Escape") this.down();
+    if (event.key === "Escape") {
+      if (this.listen.playing || this.listen.coming) this.listen.stop();
+      else this.down();
+    }
     if (step) {
       event.preventDefault();
       // A pedal that is held down turns once.
@@ -101,12 +114,15 @@ export class Stand {
       return;
     }
     this.at = to;
+    this.ahead = step > 0 && this.listen.playing;
     this.lay();
     this.tell();
   }
 
-  /** Shows a page; where two are shown, the two that belong together. */
+  /** Shows a page; where two are shown, the two that belong together. The music turns no page back that she has turned on. */
   show(page) {
+    if (this.ahead && this.listen.playing && page < this.at) return;
+    this.ahead = false;
     this.at = page;
     this.lay();
     this.tell();
@@ -121,6 +137,20 @@ export class Stand {
     }
     paper.pages.filter((page) => this.is && page.matches(".up.to-come")).forEach((page) => paper.fetch(page));
     document.body.classList.toggle("two-up", many === 2);
+  }
+
+  /** Whether it plays and how fast, and what is to be known of it. */
+  heard() {
+    const on = this.listen.play.getAttribute("aria-pressed");
+    const play = this.tools.querySelector(".play");
+    play.setAttribute("aria-pressed", on);
+    play.textContent = this.listen.play.textContent;
+    const tempo = this.tools.querySelector(".tempo-now");
+    const said = this.listen.tempo.value ? `${tempo.dataset.beat} = ${this.listen.tempo.value}` : "";
+    if (tempo.textContent !== said) tempo.textContent = said;
+    const caution = this.tools.querySelector(".caution");
+    caution.hidden = this.listen.caution.hidden;
+    caution.textContent = this.listen.caution.textContent;
   }
 
   tell(words) {

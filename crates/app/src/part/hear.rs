@@ -223,6 +223,11 @@ impl Tempi {
     }
 }
 
+/// The sign of the beat by which the tempo is said: `♩`.
+pub(crate) fn beat(part: &Prepared) -> String {
+    Tempi::of(part).beat.sign().to_string()
+}
+
 /// The strip at the foot: play, tempo, what goes round, click, drone.
 pub(crate) fn strip(part: &Prepared) -> Markup {
     let tempi = Tempi::of(part);

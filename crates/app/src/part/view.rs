@@ -212,9 +212,16 @@ fn stand_tools(part: &Prepared) -> Markup {
         div class="stand-tools" role="group" aria-label="On the stand" {
             button type="button" class="to-desk" { "Off the stand" }
             button type="button" class="large" aria-pressed=(part.choices.large) { "Large print" }
+            button type="button" class="play" aria-pressed="false" { "Play" }
+            span class="at-tempo" {
+                button type="button" class="slower" { "Slower" }
+                span class="tempo-now" role="status" data-beat=(hear::beat(part)) {}
+                button type="button" class="faster" { "Faster" }
+            }
             span class="which-page" {}
             button type="button" class="turn-back" { "Turn back" }
             button type="button" class="turn-on" { "Turn" }
+            p class="caution" hidden {}
         }
     }
 }

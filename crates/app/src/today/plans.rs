@@ -5,7 +5,9 @@ use crate::hers;
 use crate::state::App;
 use crate::today::program::{Of, Practice, Program};
 use crate::{days, pieces};
-use desk::{Asked, CallOpened, CopyAsked, DeskError, Opened, PlanAsked, PlanPiece, Planned, PlayerAsked};
+use desk::{
+    Asked, CallOpened, CopyAsked, Decided, DeskError, Opened, PlanAsked, PlanPiece, Planned, PlayerAsked,
+};
 use notation::BarIndex;
 use practice::BarSpan;
 use practice::plan::{Date, Days};
@@ -127,18 +129,34 @@ impl Planning {
             Of::Call(call, named) => {
                 let mut opened = desk::open_call_text(&call.text, &mut |file| open_named(app, named, file))?;
                 only(&mut opened, named);
-                // The call lists its pieces in an order of its own.
-                let log = |file: &str| {
-                    let at = named.iter().position(|(name, _)| name == file);
-                    at.and_then(|at| self.logs.get(at)).cloned().unwrap_or_default()
-                };
-                let own = opened.call.pieces.iter().map(|piece| PlanPiece {
-                    log: log(&piece.file),
-                    ..PlanPiece::default()
-                });
-                Ok(desk::plan_call(&opened, &self.asked(own.collect()))?)
+                let own = self.of_call(app, &opened, named)?;
+                Ok(desk::plan_call(&opened, &self.asked(own))?)
             }
         }
+    }
+
+    /// What was done of a call's pieces, and decided in them; the call lists them in an order of its own.
+    fn of_call(
+        &self,
+        app: &App,
+        opened: &CallOpened,
+        named: &[(String, PieceRow)],
+    ) -> Result<Vec<PlanPiece>, AppError> {
+        let mut own = Vec::new();
+        for (listed, found) in opened.call.pieces.iter().zip(&opened.pieces) {
+            let at = named.iter().position(|(name, _)| *name == listed.file);
+            let row = at.and_then(|at| named.get(at)).map(|(_, row)| row);
+            let decided = match row.zip(found.corrected.as_ref()) {
+                Some((row, corrected)) => hers::in_piece(app, row, Some(self.player.id), corrected)?,
+                None => Decided::default(),
+            };
+            own.push(PlanPiece {
+                log: at.and_then(|at| self.logs.get(at)).cloned().unwrap_or_default(),
+                decided,
+                ..PlanPiece::default()
+            });
+        }
+        Ok(own)
     }
 
     fn asked(&self, pieces: Vec<PlanPiece>) -> PlanAsked {
@@ -285,5 +303,69 @@ impl Plans {
         while made.len() > MOST {
             made.pop_front();
         }
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that cannot set itself up has failed")]
+mod tests {
+    use super::{Of, planning};
+    use crate::serve::AppAsked;
+    use crate::state::App;
+    use crate::today::programs;
+    use store::{Bars, NewChoice};
+
+    #[test]
+    fn the_plan_of_a_call_goes_by_the_key_that_the_teacher_named() {
+        let home = std::env::temp_dir().join(format!("foreread-call-decided-{}", std::process::id()));
+        let _ = std::fs::remove_dir_all(&home);
+        let asked = AppAsked {
+            home: Some(home.clone()),
+            no_open: true,
+            today: "2026-11-26".parse().ok(),
+            ..AppAsked::default()
+        };
+        let app = App::open(&asked, 1).unwrap().0;
+        let players = app.store.players(false).unwrap();
+        let player = players
+            .iter()
+            .find(|player| player.name == "Sunniva Rooke")
+            .unwrap();
+        let scales = || {
+            let all = programs(&app, player, app.today()).unwrap();
+            let call = all
+                .iter()
+                .find(|program| matches!(program.of, Of::Call(..)))
+                .unwrap();
+            let planned = planning(&app, player, call, app.today())
+                .unwrap()
+                .made(&app)
+                .unwrap();
+            let works = planned.question.works.iter();
+            let said = works.flat_map(|work| work.scales.iter().map(|(scale, _)| scale.to_lowercase()));
+            said.collect::<Vec<String>>().join("; ")
+        };
+        assert!(
+            scales().contains("seven major scales") && !scales().contains("phrygian"),
+            "{}",
+            scales()
+        );
+        let pieces = app.store.pieces(&store::PieceSearch::default()).unwrap();
+        let kite = pieces.iter().find(|piece| piece.title == "Kite Weather").unwrap();
+        let opened = crate::pieces::open(&app, kite).unwrap();
+        let from = Bars::of(&opened.piece, 0)
+            .hold(0, notation::Quarters::ZERO, None)
+            .unwrap();
+        let named = NewChoice {
+            player: None,
+            about: "key".to_owned(),
+            from,
+            to: None,
+            value: "{\"tonic\":\"E\",\"scale\":\"phrygian\"}".to_owned(),
+        };
+        app.store.choose(kite.id, &named).unwrap();
+        assert!(scales().contains("e phrygian"), "{}", scales());
+        drop(app);
+        std::fs::remove_dir_all(home).unwrap();
     }
 }

@@ -16,14 +16,22 @@ pub(super) fn gather(gather: &mut Gather) {
 }
 
 fn one(gather: &mut Gather, breath: &Breath, matter: Matter, value: f64) {
-    // A rest gives the time by itself, and a printed mark need not be written again.
-    if breath.kind == Kind::OnRest || breath.printed {
+    // A rest gives the time by itself, and a printed mark need not be written again; what the teacher wants in a rest is written.
+    let on_rest = breath.kind == Kind::OnRest;
+    if breath.printed || on_rest && !breath.own {
         return;
     }
-    let Some(anchor) = note_before(gather, breath) else {
+    let anchor = if on_rest {
+        rest_before(gather, breath)
+    } else {
+        note_before(gather, breath)
+    };
+    let Some(anchor) = anchor else {
         return;
     };
     let what = match (breath.kind, matter) {
+        (Kind::OnRest, Matter::SlowBreaths) => "Breathe in this rest while it is slow",
+        (Kind::OnRest, _) => "Breathe in this rest",
         (Kind::BreatheOut, Matter::SlowBreaths) => "Breathe out while it is slow",
         (_, Matter::SlowBreaths) => "Breathe here while it is slow",
         (Kind::BreatheOut, _) => "Breathe out",
@@ -42,6 +50,23 @@ fn one(gather: &mut Gather, breath: &Breath, matter: Matter, value: f64) {
         mark.kept = true;
         mark.pencil = Pencil::Graphite;
     }
+}
+
+/// The rest in which she breathes: the last before the note, in its voice.
+fn rest_before(gather: &Gather, breath: &Breath) -> Option<Anchor> {
+    let ctx = gather.ctx;
+    let here = ctx.onset(breath.place);
+    let note = ctx.line.get(breath.note)?;
+    let voice = ctx.part.events.get(note.event)?.voice;
+    let rest = ctx
+        .part
+        .events
+        .iter()
+        .filter(|event| {
+            event.is_rest() && !event.cue && event.voice == voice && ctx.onset(event.place) < here
+        })
+        .max_by_key(|event| ctx.onset(event.place))?;
+    Some(at(rest.place, rest.id))
 }
 
 /// The note that is cut short, the last of its ties.

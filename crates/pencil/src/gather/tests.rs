@@ -146,6 +146,55 @@ fn breaths_come_with_a_player_only() {
     );
 }
 
+#[test]
+fn a_breath_of_hers_in_a_rest_is_written_at_the_rest_and_ours_is_not() {
+    use load::breath::{Own, OwnBreath};
+    let piece =
+        sketch("mm:q=60 metre:4/4 C4/q D4/q E4/h | F4/q r/h E4/q | D4/h r/h | C4/w |").expect("a sketch");
+    let ctx = Context::new(&piece, 0).expect("a part");
+    let survey = survey::survey(&piece, 0, &Question::ALL, &Options::default()).expect("a survey");
+    let player = Player::usual(instruments::by_id("bassoon"), instruments::Experience::Student);
+    let commas = |own: Vec<OwnBreath>| {
+        let wishes = Wishes {
+            breaths: own,
+            ..Wishes::default()
+        };
+        let study = load::study(&ctx, &survey, &player, &wishes);
+        let all = marks(&ctx, &survey, Some(&study), &Legend::default());
+        let signs = [PencilSign::Breath, PencilSign::SlowBreath];
+        let both = all.into_iter().filter(|mark| signs.contains(&mark.sign));
+        both.collect::<Vec<_>>()
+    };
+    assert_eq!(commas(Vec::new()), [], "the rests give the time by themselves");
+    // Before the E after the rest, at any tempo; before the last C, only while it is slow.
+    let e = piece.parts[0].events[5].place;
+    let c = piece.parts[0].events[8].place;
+    let own = |place, own| OwnBreath { place, own };
+    let hers = commas(vec![own(e, Own::Breathe), own(c, Own::WhileSlow)]);
+    let [at_tempo, while_slow] = hers.as_slice() else {
+        panic!("{hers:#?}")
+    };
+    let rest = |index: usize| {
+        (
+            piece.parts[0].events[index].id,
+            piece.parts[0].events[index].is_rest(),
+        )
+    };
+    assert_eq!((at_tempo.sign, at_tempo.kept), (PencilSign::Breath, true));
+    assert_eq!((at_tempo.from.element.unwrap(), true), rest(4));
+    assert!(
+        at_tempo
+            .reason
+            .starts_with("Breathe in this rest: the teacher’s choice"),
+        "{}",
+        at_tempo.reason
+    );
+    assert_eq!(while_slow.sign, PencilSign::SlowBreath);
+    assert_eq!((while_slow.from.element.unwrap(), true), rest(7));
+    // Struck out there, nothing is written.
+    assert_eq!(commas(vec![own(e, Own::Not)]), []);
+}
+
 /// Source: the flute's chart in `instruments`: E5–F♯5 is trilled with the right index finger.
 #[test]
 fn a_trill_with_a_fingering_of_its_own_says_which_finger() {

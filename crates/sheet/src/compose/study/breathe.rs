@@ -36,7 +36,9 @@ fn signs_mean(out: bool) -> &'static str {
 }
 
 fn table(section: &mut Section, told: Told, label: &str, breaths: &[Breath], out: bool) {
-    let marked = breaths.iter().filter(|b| b.kind != Kind::OnRest);
+    // In a rest of which the teacher said nothing there is nothing to write.
+    let is_marked = |breath: &&Breath| breath.kind != Kind::OnRest || breath.own;
+    let marked = breaths.iter().filter(is_marked);
     let more = marked.clone().count().saturating_sub(MOST);
     let rows = marked
         .take(MOST)
@@ -51,7 +53,10 @@ fn table(section: &mut Section, told: Told, label: &str, breaths: &[Breath], out
     if more > 0 {
         section.line("", format!("and {more} more"), vec![]);
     }
-    let rests = breaths.iter().filter(|b| b.kind == Kind::OnRest).map(|b| b.place);
+    let rests = breaths
+        .iter()
+        .filter(|breath| !is_marked(breath))
+        .map(|b| b.place);
     let rests = told.say.places(rests.map(|place| notation::Place {
         bar: told.say.closing(place),
         ..place
