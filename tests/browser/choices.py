@@ -1,5 +1,6 @@
 """What the teacher decides where we propose: the key, breaths; a book's tunes; errata on the part; sight-reading of a sitting."""
 
+import re
 import tempfile
 from pathlib import Path
 
@@ -137,6 +138,46 @@ def breaths_are_kept_struck_out_and_added(app: App, shot) -> None:
         again.stop()
 
 
+def a_breath_of_hers_in_a_rest_is_drawn_and_handed_out(app: App, shot) -> None:
+    browser = Browser(app)
+    open_part(browser, "Kite Weather")
+    commas = lambda: browser.js("return [...document.querySelectorAll('.foreread-page .mark-comma')].map((one) => one.textContent)")
+    in_rest = lambda: [one for one in commas() if "bar 8" in one and "Breathe in this rest" in one]
+    ours = commas()
+    assert ours and not in_rest(), ours
+    piece = browser.one(".desk").get_attribute("data-piece")
+    browser.go("/studio")
+    link = next(link for link in browser.until(lambda: browser.all(".players h3 a"), "players") if link.text == "Sunniva Rooke")
+    handed = f"{link.get_attribute('href')}/sheet/{piece}/html"
+    open_part(browser, "Kite Weather")
+    # Bar 8 ends with a rest, in which nothing is written: breath is taken before bar 9 anyhow.
+    browser.js("return window.foreread.margin.openBar(8)")
+    browser.until(lambda: "Breathe before" in says(browser, ".bar-shown .breaths"), "its breath")
+    press(browser, browser.one(".bar-shown .breathe.keep"))
+    browser.until(lambda: "the teacher’s choice" in says(browser, ".bar-shown .breaths"), "hers")
+    browser.until(lambda: len(in_rest()) == 1, "drawn in the rest")
+    browser.until(lambda: "Breathe in this rest" in browser.js("return document.querySelector('.along').textContent"), "said in the margin")
+    # Where it stands: in the bar of the rest, after the rest.
+    at = browser.js(
+        """const bar = document.querySelector('.place[data-bar="7"]').getBoundingClientRect();
+        return [...document.querySelectorAll('.foreread-page .mark-comma')].some((one) => { const box = one.getBoundingClientRect();
+          return box.left > bar.left + bar.width * 0.6 && box.right < bar.right + 8 && box.bottom > bar.top - 8 && box.top < bar.bottom; })"""
+    )
+    assert at, "over the rest at the end of bar 8"
+    shot(browser, "breath-in-rest-desk")
+    # On the player's sheet.
+    sheet = lambda: re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", browser.js("return fetch(arguments[0]).then((a) => a.text())", handed)))
+    assert ", before bar 9 ," in sheet(), sheet()
+    # Struck out, it is gone again.
+    open_part(browser, "Kite Weather")
+    browser.js("return window.foreread.margin.openBar(8)")
+    press(browser, browser.one(".bar-shown .breathe.strike"))
+    browser.until(lambda: not in_rest() and commas() == ours, "struck out")
+    assert "before bar 9" not in sheet(), "and from the sheet"
+    clean(browser)
+    browser.close()
+
+
 BOOK = """X:1
 T:Quay Steps
 M:6/8
@@ -259,6 +300,7 @@ def something_fresh_is_read_at_sight(app: App, shot) -> None:
 FLOWS = [
     the_key_is_confirmed_or_named_and_everything_goes_by_it,
     breaths_are_kept_struck_out_and_added,
+    a_breath_of_hers_in_a_rest_is_drawn_and_handed_out,
     of_a_book_she_takes_the_tunes_she_wants,
     errata_of_a_call_stand_on_the_part,
     something_fresh_is_read_at_sight,
