@@ -137,7 +137,7 @@ fn one(day: &OccasionRow, players: &[PlayerRow], calls: &[CallRow], today: Date)
             details class="change" {
                 summary { "Change" }
                 (form::form(&format!("/studio/day/{}", day.id), "Keep", &fields(Some(day), players, calls)))
-                (form::press(&format!("/studio/day/{}/back", day.id), "Take this day away", Some("Take this day away? What is assigned stays.")))
+                (form::press(&format!("/studio/day/{}/back", day.id), "Take this day away", Some("Take this day away? The pieces given stay.")))
             }
         }
     }

@@ -64,8 +64,8 @@ fn drawn(app: &App, player: i64) -> Result<Markup, AppError> {
                 @if !given.iter().any(|one| one.row.done.is_none()) { p { "Nothing yet." } }
                 ol class="given" { @for one in given.iter().filter(|one| one.row.done.is_none()) { li { (piece(&row, one, &programs, today)) } } }
                 details class="add" {
-                    summary { "Assign a piece" }
-                    (form::form(&format!("/studio/player/{player}/assign"), "Assign", &assignment_fields(None, Some(&pieces))))
+                    summary { "Give a piece to get ready" }
+                    (form::form(&format!("/studio/player/{player}/assign"), "Give it", &assignment_fields(None, Some(&pieces))))
                 }
                 (done(&row, &given))
             }

@@ -60,7 +60,7 @@ pub(crate) async fn week(
 }
 
 fn nothing(name: &str) -> AppError {
-    AppError::Asked(format!("{name} has nothing to get ready — assign a piece first"))
+    AppError::Asked(format!("{name} has nothing to get ready — give a piece first"))
 }
 
 /// The weeks of several players as one print.
@@ -88,7 +88,7 @@ pub(crate) async fn weeks(
         }
         if all.is_empty() {
             return Err(AppError::Asked(
-                "nobody who is ticked has anything to get ready — assign pieces first".to_owned(),
+                "nobody who is ticked has anything to get ready — give out pieces first".to_owned(),
             ));
         }
         Ok(all)

@@ -131,7 +131,7 @@ fn nothing(asker: Asker, player: &PlayerRow) -> Markup {
     html! {
         section class="sitting" {
             h2 { "Nothing to get ready" }
-            p { (player.name) " has no piece to work on, or the day is past. " @if asker.player().is_none() { a href={ "/studio/player/" (player.id) } { "Assign a piece" } "." } }
+            p { (player.name) " has no piece to work on, or the day is past. " @if asker.player().is_none() { a href={ "/studio/player/" (player.id) } { "Give a piece" } "." } }
         }
     }
 }

@@ -53,7 +53,7 @@ pub(super) const fn turn(kind: TurnKind, visit: usize) -> (&'static str, &'stati
             "at the end; write down what to keep and one thing to change",
         ),
         TurnKind::SightReading => (
-            "something you have never seen, a level easier: half a minute to look, then once through without stopping",
+            "something you have never seen, easier than what you are learning: half a minute to look, then once through without stopping",
             "at its end, once",
         ),
         TurnKind::Mental => (
