@@ -23,31 +23,29 @@ pub(crate) struct AppArgs {
     /// Leave the browser closed; the address is printed
     #[arg(long)]
     no_open: bool,
-    /// The day to take for today, for tests of what the screens say of it
-    #[arg(long, value_name = "DATE", hide = true)]
-    today: Option<String>,
 }
+
+/// The variable that says which day to take for today: for tests in a browser, which must hold on any day.
+const TODAY: &str = "FOREREAD_TODAY";
 
 /// Starts the app, says where it is, and answers until it is told to stop.
 pub(crate) fn run(args: &AppArgs) -> ExitCode {
+    // No option, since nobody but a test wants it, and shells complete even hidden ones.
+    let told = std::env::var(TODAY).ok();
+    let today = match told.map(|day| desk::day(TODAY, &day)).transpose() {
+        Ok(today) => today,
+        Err(error) => {
+            crate::output::say(&format!("foreread: {error}"));
+            return ExitCode::from(2);
+        }
+    };
     let asked = AppAsked {
         home: args.home.clone(),
         port: args.port,
         lan: args.lan,
         lan_port: args.lan_port,
         no_open: args.no_open,
-        today: match args
-            .today
-            .as_deref()
-            .map(|day| desk::day("--today", day))
-            .transpose()
-        {
-            Ok(today) => today,
-            Err(error) => {
-                crate::output::say(&format!("foreread: {error}"));
-                return ExitCode::from(2);
-            }
-        },
+        today,
     };
     let served = app::bind(&asked).and_then(|bound| {
         let mut out = std::io::stdout().lock();

@@ -3,6 +3,8 @@
 mod call;
 mod call_errata;
 mod call_file;
+mod call_told;
+mod call_written;
 mod drill;
 mod log;
 mod pages;
@@ -12,8 +14,9 @@ mod reading;
 mod reading_shown;
 mod when;
 
-pub use call::{CallOpened, CallPieceOpened, CallTo, CutFound, day, open_call, open_call_text, today};
+pub use call::{CallOpened, CallPieceOpened, CutFound, open_call, open_call_text};
 pub use call_errata::{ERRATA, WithErrata, errata_lines, with_errata};
+pub use call_written::CallTo;
 pub use drill::{
     DrillAsked, DrillPages, DrillPick, DrillShown, Drills, drill_form, drill_heard, drill_notation,
     drill_pictures, drills, write_drills, write_drills_json,
@@ -27,4 +30,4 @@ pub use reading::{
     readings_text, write_readings,
 };
 pub use reading_shown::{reading_opened, reading_picture, reading_said};
-pub use when::{free_days, time_of_day};
+pub use when::{day, free_days, time_of_day, today};

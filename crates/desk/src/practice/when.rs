@@ -5,8 +5,17 @@ use chrono::NaiveTime;
 use practice::plan::{Date, DaysOff, Weekday};
 
 /// Today, by the clock of this machine.
-pub(super) fn today() -> Date {
+#[must_use]
+pub fn today() -> Date {
     chrono::Local::now().date_naive()
+}
+
+/// `2027-02-13`, given with an option.
+///
+/// # Errors
+/// If it is no day.
+pub fn day(option: &str, text: &str) -> Result<Date, DeskError> {
+    date(option, text)
 }
 
 /// A day as it is typed: `2027-02-13`.

@@ -1,11 +1,14 @@
 //! Which things are kept, and how are they asked for? One file a thing; rows are plain values.
 
 mod calls;
+mod choices;
 mod devices;
 mod judged;
 mod look_first;
+mod occasions;
 mod pencil;
 mod pieces;
+mod plans;
 mod players;
 mod profile;
 mod search;
@@ -15,12 +18,15 @@ mod takes;
 mod visits;
 mod working_on;
 
-pub use calls::{CallRow, NewCall, NewOccasion, NewPlan, OccasionRow, PlanRow};
+pub use calls::{CallRow, NewCall};
+pub use choices::{ChoiceRow, NewChoice};
 pub use devices::DeviceRow;
 pub use judged::{JudgementRow, RubricRow};
 pub use look_first::{LookFirstRow, Miss, Missed, NewLookFirst};
-pub use pencil::{ChoiceRow, MarkAct, MarkRow, NewChoice, NewMark, Ours};
+pub use occasions::{NewOccasion, OccasionRow};
+pub use pencil::{MarkAct, MarkRow, NewMark, Ours};
 pub use pieces::{NewFile, NewPiece, PieceRow, VersionRow};
+pub use plans::{NewPlan, PlanRow};
 pub use players::PlayerRow;
 pub use profile::{PlayerFingering, PlayerProfile, PlayerRange};
 pub use search::PieceSearch;
@@ -29,16 +35,19 @@ pub use takes::{NewTake, TakeRow};
 pub use visits::{NewVisit, VisitRow};
 pub use working_on::{AssignmentRow, CutRow, NewAssignment, NewCut};
 
-pub(crate) use calls::{insert_call, insert_occasion};
-pub(crate) use pencil::{put_choice, put_mark};
+pub(crate) use calls::insert_call;
+pub(crate) use choices::put_choice;
+pub(crate) use occasions::insert_occasion;
+pub(crate) use pencil::put_mark;
 pub(crate) use pieces::{bare_name, insert_piece, insert_version, put_piece};
 pub(crate) use players::insert_player;
 pub(crate) use visits::put_visit;
 pub(crate) use working_on::{insert_assignment, put_cut};
 
 use crate::StoreError;
+use crate::ids::{PieceId, PlayerId};
 use rusqlite::types::Type;
-use rusqlite::{Connection, OptionalExtension, Params, Row};
+use rusqlite::{Connection, OptionalExtension, Params, Row, params};
 
 /// A row as its table has it.
 pub(crate) trait Kept: Sized {
@@ -69,6 +78,30 @@ pub(crate) fn one<T: Kept>(connection: &Connection, id: i64) -> Result<T, StoreE
         .query_row([id], |row| T::read(row))
         .optional()?
         .ok_or(StoreError::Gone { what: T::WHAT, id })
+}
+
+/// What is hers in a piece; with a player, what is for whoever plays it and for that player.
+fn of_piece<T: Kept>(
+    connection: &Connection,
+    piece: PieceId,
+    player: Option<PlayerId>,
+) -> Result<Vec<T>, StoreError> {
+    list(
+        connection,
+        "WHERE piece = ?1 AND (?2 IS NULL OR player IS NULL OR player = ?2) ORDER BY id",
+        params![piece, player],
+    )
+}
+
+/// The next number of a table, never used before: rows of steps that were undone keep theirs.
+fn next_id(connection: &Connection, table: &str) -> Result<i64, StoreError> {
+    // Numbers given are kept in `sqlite_sequence`; Source: the SQLite documentation, "SQLite Autoincrement".
+    let used: i64 = connection.query_row(
+        "SELECT COALESCE((SELECT seq FROM sqlite_sequence WHERE name = ?1), 0)",
+        [table],
+        |row| row.get(0),
+    )?;
+    Ok(used + 1)
 }
 
 /// Removes a row by its number; that it is gone already is an error.
