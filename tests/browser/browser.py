@@ -41,8 +41,9 @@ class App:
         self.start()
 
     def start(self) -> None:
-        line = [program(), "--home", self.home, "--port", "0", "--no-open", "--today", TODAY, *self.words]
-        self.process = subprocess.Popen(line, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        line = [program(), "--home", self.home, "--port", "0", "--no-open", *self.words]
+        told = os.environ | {"FOREREAD_TODAY": TODAY}
+        self.process = subprocess.Popen(line, env=told, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
         self.address = self.process.stdout.readline().strip().rstrip("/")
         if not self.address.startswith("http://127.0.0.1:"):
             raise SystemExit(f"the app did not start: {self.process.stderr.read()}")

@@ -4,14 +4,13 @@ use crate::error::AppError;
 use crate::lan::Asker;
 use crate::look::begin::Wanted;
 use crate::look::clean::{Clean, clean};
-use crate::part::{Labels, paper_page, paper_page_to_come};
+use crate::part::{Labels, paper_page};
 use crate::screen::Screen;
 use crate::state::App;
 use crate::workshop::Urgency;
 use axum::extract::{Path, Query, State};
 use axum::response::Html;
 use maud::{Markup, html};
-use notation::BarIndex;
 use practice::look_first::{Ask, Choosing, Pointing, Time};
 use std::sync::Arc;
 
@@ -71,27 +70,15 @@ pub(super) fn music(part: &Clean, how: &str) -> Markup {
         .choices
         .player
         .map_or_else(String::new, |player| format!("?player={player}"));
-    let pages = part.copy.laid.pages.len();
     let id = part.row.id;
-    html! {
-        div class="music" role="group" aria-label={ (part.copy.title) ", the part, without pencil: " (pages) @if pages == 1 { " page" } @else { " pages" } } {
-            p class="unseen" id="how" { (how) }
-            @for number in 0..pages {
-                @if number == 0 {
-                    @if let Some(page) = paper_page(part, &[], 0) { (page) }
-                } @else {
-                    (paper_page_to_come(part, number, &format!("/look/{id}/page/{number}{query}")))
-                }
-            }
-        }
-    }
+    crate::part::music(part, &[], "the part, without pencil", how, |number| {
+        format!("/look/{id}/page/{number}{query}")
+    })
 }
 
-/// The printed labels of all bars, for the script: one to a line.
+/// The printed labels of all bars, for the script.
 pub(super) fn labels(part: &Clean) -> String {
-    let labels = Labels::of(&part.copy.piece);
-    let all = (0..part.copy.piece.bars.len()).map(|bar| labels.label(BarIndex::from_usize(bar)));
-    all.collect::<Vec<_>>().join("\n")
+    Labels::of(&part.copy.piece).said()
 }
 
 /// What is laid beside the part.

@@ -10,6 +10,6 @@ mod rows;
 mod view;
 
 pub(crate) use hear::{Sounds, sound, sound_file};
-pub(crate) use paper::{page as paper_page, page_to_come as paper_page_to_come};
+pub(crate) use paper::{music, page as paper_page};
 pub(crate) use point::{Labels, pointing};
 pub(crate) use view::{Wanted, bar, margin, page, screen};

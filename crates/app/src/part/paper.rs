@@ -23,8 +23,32 @@ pub(crate) fn page(part: &Prepared, lines: &[Line], number: usize) -> Option<Mar
     })
 }
 
+/// All pages of a part: the first at once, the others when they are looked for at their addresses.
+pub(crate) fn music(
+    part: &Prepared,
+    lines: &[Line],
+    called: &str,
+    how: &str,
+    further: impl Fn(usize) -> String,
+) -> Markup {
+    let pages = part.copy.laid.pages.len();
+    let word = if pages == 1 { "page" } else { "pages" };
+    html! {
+        div class="music" tabindex="-1" role="group" aria-label={ (part.copy.title) ", " (called) ": " (pages) " " (word) } {
+            p class="unseen" id="how" { (how) }
+            @for number in 0..pages {
+                @if number == 0 {
+                    @if let Some(first) = page(part, lines, 0) { (first) }
+                } @else {
+                    (page_to_come(part, number, &further(number)))
+                }
+            }
+        }
+    }
+}
+
 /// A page that is fetched when it is looked for, as large as it will be.
-pub(crate) fn page_to_come(part: &Prepared, number: usize, address: &str) -> Markup {
+fn page_to_come(part: &Prepared, number: usize, address: &str) -> Markup {
     let (width, height) = part
         .copy
         .laid

@@ -9,6 +9,12 @@ pub(crate) struct Labels<'a> {
 }
 
 impl<'a> Labels<'a> {
+    /// Those of all bars, for the script: one to a line.
+    pub fn said(&self) -> String {
+        let all = (0..self.piece.bars.len()).map(|bar| self.label(BarIndex::from_usize(bar)));
+        all.collect::<Vec<_>>().join("\n")
+    }
+
     /// Of a piece.
     pub fn of(piece: &'a Piece) -> Self {
         Self { piece }

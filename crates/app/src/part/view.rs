@@ -165,7 +165,6 @@ fn drawn<'a>(part: &'a Prepared, secret: &'a str, asker: Asker, players: &[Playe
     let teacher = asker.player().is_none();
     let lines = lines(part);
     let query = query(&part.choices);
-    let pages = part.copy.laid.pages.len();
     let name = &part.copy.title;
     Screen {
         line: html! {
@@ -179,19 +178,10 @@ fn drawn<'a>(part: &'a Prepared, secret: &'a str, asker: Asker, players: &[Playe
             button type="button" class="stand-up" { "On the stand" }
         },
         body: html! {
-            div class="desk" data-piece=(part.row.id) data-query=(query) data-labels=(labels_said(part)) {
-                div class="music" tabindex="-1" role="group" aria-label={ (name) ", the part: " (pages) @if pages == 1 { " page" } @else { " pages" } } {
-                    p class="unseen" id="how" {
-                        "Arrow keys go from bar to bar. Enter explains the bar. Shift and arrow keys choose bars to go round. Space plays and stops."
-                    }
-                    @for number in 0..pages {
-                        @if number == 0 {
-                            @if let Some(page) = paper::page(part, &lines, 0) { (page) }
-                        } @else {
-                            (paper::page_to_come(part, number, &format!("/part/{}/page/{number}{query}", part.row.id)))
-                        }
-                    }
-                }
+            div class="desk" data-piece=(part.row.id) data-query=(query) data-labels=(Labels::of(&part.copy.piece).said()) {
+                (paper::music(part, &lines, "the part",
+                    "Arrow keys go from bar to bar. Enter explains the bar. Shift and arrow keys choose bars to go round. Space plays and stops.",
+                    |number| format!("/part/{}/page/{number}{query}", part.row.id)))
                 (margins::drawings())
                 aside class="margin" aria-label="Margin" {
                     div class="margin-notes" { (margins::margin(part, &lines)) }
@@ -288,13 +278,6 @@ fn percent(words: &str) -> String {
             }
         })
         .collect()
-}
-
-/// The printed labels of all bars, for the script: one to a line.
-fn labels_said(part: &Prepared) -> String {
-    let labels = Labels::of(&part.copy.piece);
-    let all = (0..part.copy.piece.bars.len()).map(|bar| labels.label(BarIndex::from_usize(bar)));
-    all.collect::<Vec<_>>().join("\n")
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use super::list::{is_written, length};
 use crate::days;
 use crate::error::AppError;
 use crate::lan::Asker;
-use crate::part::{Labels, paper_page, paper_page_to_come};
+use crate::part::{Labels, paper_page};
 use crate::screen::{Screen, capital};
 use crate::state::App;
 use axum::extract::{Path, Query, State};
@@ -109,9 +109,7 @@ fn bars_played(shown: &Shown) -> String {
 fn drawn(asker: Asker, secret: &str, about: &About) -> Markup {
     let (shown, take) = (about.shown, about.take);
     let name = &shown.copy.title;
-    let labels = Labels::of(&shown.copy.piece);
-    let all = (0..shown.copy.piece.bars.len()).map(|bar| labels.label(BarIndex::from_usize(bar)));
-    let all = all.collect::<Vec<_>>().join("\n");
+    let all = Labels::of(&shown.copy.piece).said();
     asker.page(&Screen {
         title: &format!("{name}: a take"),
         secret,
@@ -143,19 +141,11 @@ fn drawn(asker: Asker, secret: &str, about: &About) -> Markup {
 }
 
 fn music(shown: &Shown, take: &TakeRow) -> Markup {
-    let pages = shown.copy.laid.pages.len();
-    html! {
-        div class="music" role="group" aria-label={ (shown.copy.title) ", the part with what was heard: " (pages) @if pages == 1 { " page" } @else { " pages" } } {
-            p class="unseen" id="how" { "Arrow keys go from bar to bar. Enter tells what was heard in the bar and lets it be heard again." }
-            @for number in 0..pages {
-                @if number == 0 {
-                    @if let Some(page) = paper_page(shown, &[], 0) { (page) }
-                } @else {
-                    (paper_page_to_come(shown, number, &format!("/take/{}/page/{number}", take.id)))
-                }
-            }
-        }
-    }
+    let how =
+        "Arrow keys go from bar to bar. Enter tells what was heard in the bar and lets it be heard again.";
+    crate::part::music(shown, &[], "the part with what was heard", how, |number| {
+        format!("/take/{}/page/{number}", take.id)
+    })
 }
 
 fn summary(about: &About) -> Markup {

@@ -6,6 +6,7 @@ use super::table::Rows;
 use super::{ManyAsked, Tally};
 use crate::open::{name_of, read_bytes};
 use crate::survey_piece::{parts_asked, survey_part};
+use crate::texts::made_readable;
 use crate::{DeskError, Opened};
 use formats::{FormatError, Source};
 use notation::{Finding, Piece};
@@ -223,7 +224,10 @@ impl Worker<'_> {
                 source,
             });
         let (piece, findings): (Piece, Vec<Finding>) = match read {
-            Ok(read) => read,
+            Ok((mut piece, mut findings)) => {
+                findings.extend(made_readable(&mut piece));
+                (piece, findings)
+            }
             Err(error) if trust.passes_over(&error) => {
                 batch.tally.passed_over += 1;
                 return;
