@@ -231,6 +231,23 @@ def of_a_book_she_takes_the_tunes_she_wants(app: App, shot) -> None:
     browser.one(".book .take-all").click()
     browser.until(lambda: "It is in the folder already" in says(browser, ".came"), "said")
     browser.until(lambda: len(browser.all("a.piece-title")) == before + 3, "each once")
+    # In a long book hers is found by its words; what was ticked before stays ticked.
+    long = book.with_name("long.abc")
+    long.write_text("".join(f"X:{n}\nT:{'Reel' if n % 2 else 'Jig'} {n}\nM:{'4/4' if n % 2 else '6/8'}\nL:1/8\nK:D\nd2ef|g4|]\n\n" for n in range(1, 1001)))
+    browser.go("/")
+    browser.one("#files").send_keys(str(long))
+    find = browser.until(lambda: browser.all(".book [name=find]"), "the long book", 60)[0]
+    listed = lambda: [label.text for label in browser.all(".book label:has([name=tune])")]
+    assert len(listed()) == 200 and "200 of 1000" in says(browser, ".book .more")
+    assert not browser.all(".book .take-all"), "a thousand are not taken at once"
+    for words, tune in [("jig 998", "Jig 998"), ("reel 77", "Reel 77")]:
+        find.clear()
+        find.send_keys(words)
+        row = browser.until(lambda: next((l for l in browser.all(".book label:has([name=tune])") if l.text.startswith(tune)), None), tune)
+        press(browser, row.find_element("css selector", "input"))
+    shot(browser, "book-found-desk")
+    press(browser, browser.one(".book [type=submit]"))
+    browser.until(lambda: len(browser.all("a.piece-title")) == before + 5, "both of them")
     clean(browser)
     browser.close()
 

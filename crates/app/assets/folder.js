@@ -13,13 +13,14 @@ const near = new IntersectionObserver((seen) => {
 document.querySelectorAll(".opening").forEach((opening) => near.observe(opening));
 
 // Files.
+const PAGES = /\.(pdf|png|jpe?g|tiff?)$/i;
 const drop = document.querySelector(".drop");
 const came = drop?.querySelector(".came");
 
 async function take(files) {
   for (const file of files) {
     const line = document.createElement("li");
-    line.textContent = `${file.name} …`;
+    line.textContent = PAGES.test(file.name) ? `${file.name}: its pages are being looked at; each takes some seconds …` : `${file.name} …`;
     came.append(line);
     const answer = await bring(file, line);
     if (answer?.tunes.length) offer(file, line, answer.tunes);
@@ -35,7 +36,10 @@ async function bring(file, line, tunes) {
     if (done.pieces.length) line.replaceChildren(...told(done.pieces, line));
     return done;
   } catch (error) {
-    line.textContent = `${file.name}: ${error.message}`;
+    // What is said of a file begins with its name often enough.
+    const named = error.message.toLowerCase().startsWith(file.name.toLowerCase());
+    const said = named ? error.message.slice(file.name.length).replace(/^[:,]\s*/, "") : error.message;
+    line.textContent = `${file.name}: ${said}`;
     line.className = "slip-said";
     return null;
   }

@@ -40,6 +40,8 @@ pub(crate) struct App {
     pub sounds: Sounds,
     /// Takes that were heard.
     pub takes: takes::Held,
+    /// Held while printed pages are read: one file at a time.
+    pub reading: tokio::sync::Mutex<()>,
     /// Plans that were made.
     pub plans: Plans,
     /// Who writes down what is done of a sitting.
@@ -80,6 +82,7 @@ impl App {
             looks: look::Copies::default(),
             sounds: Sounds::default(),
             takes: takes::Held::default(),
+            reading: tokio::sync::Mutex::default(),
             plans: Plans::default(),
             sittings: Sittings::default(),
             workshop: Workshop::start(engraved.clone())?,

@@ -200,11 +200,20 @@ fn what_is_no_piece_or_too_large_stays_outside() {
         ("a.xml", &b"<html>"[..]),
         ("b.mid", b"MThd"),
         ("c", b""),
-        ("d.pdf", b"%PDF-1.7"),
         ("e.mxl", b"PK\x03\x04"),
     ] {
         let answer = add(&app, name, bytes);
         assert_eq!(answer.status, 422, "{name}: {}", answer.body);
+        assert!(answer.body.contains("That did not work"), "{name}");
+    }
+    // Pages that are none are refused by the press, if there is one here; without, too, they stay outside.
+    for (name, bytes) in [
+        ("d.pdf", &b"%PDF-1.7"[..]),
+        ("f.png", b"\x89PNG\r\n\x1a\n"),
+        ("g.jpg", b"\xff\xd8\xff\xe0"),
+    ] {
+        let answer = add(&app, name, bytes);
+        assert!(answer.status >= 400, "{name}: {}", answer.body);
         assert!(answer.body.contains("That did not work"), "{name}");
     }
     // More than is ever read: refused by its length, before it comes.

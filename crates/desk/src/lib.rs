@@ -69,7 +69,7 @@ pub use print::{
 #[cfg(feature = "whole")]
 pub use printer::Printer;
 #[cfg(feature = "whole")]
-pub use scan::{Scanned, musicxml, scan};
+pub use scan::{Scanned, are_pages, musicxml, scan, scan_bytes};
 pub use section::{Section, write_section_json};
 #[cfg(feature = "whole")]
 pub use sound::{Reminder, reminder};

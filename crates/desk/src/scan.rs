@@ -27,11 +27,47 @@ pub struct Scanned {
 /// # Errors
 /// If a file can't be read as pages, no staff is found on any of them, or the press that looks at them can't be run.
 pub fn scan(paths: &[PathBuf], printer: &mut Printer) -> Result<Scanned, DeskError> {
-    let mut count = 0;
-    let mut told: Vec<System> = Vec::new();
-    let mut findings = Vec::new();
+    let mut pages = Pages::default();
     for path in paths {
-        let bytes = read_bytes(path)?;
+        pages.look(path, &read_bytes(path)?, MOST_PAGES, printer)?;
+    }
+    pages.read(paths.first().map_or(Path::new(""), PathBuf::as_path))
+}
+
+/// Reads pages whose bytes are at hand (dropped into the app): so many of them at most.
+///
+/// # Errors
+/// As [`scan`].
+pub fn scan_bytes(
+    path: &Path,
+    bytes: &[u8],
+    most_pages: u32,
+    printer: &mut Printer,
+) -> Result<Scanned, DeskError> {
+    let mut pages = Pages::default();
+    pages.look(path, bytes, most_pages, printer)?;
+    pages.read(path)
+}
+
+/// Whether bytes begin as pages do: PDF, PNG, JPEG, TIFF.
+/// Sources: ISO 32000-1, section 7.5.2; PNG (third edition), section 5.2; ITU-T T.81, annex B; TIFF 6.0, section 2.
+#[must_use]
+pub fn are_pages(bytes: &[u8]) -> bool {
+    let starts: [&[u8]; 5] = [b"%PDF-", b"\x89PNG", b"\xff\xd8\xff", b"II*\0", b"MM\0*"];
+    starts.iter().any(|start| bytes.starts_with(start))
+}
+
+/// What was seen so far.
+#[derive(Default)]
+struct Pages {
+    count: usize,
+    told: Vec<System>,
+    findings: Vec<Finding>,
+}
+
+impl Pages {
+    /// Looks at the pages of a file.
+    fn look(&mut self, path: &Path, bytes: &[u8], most: u32, printer: &mut Printer) -> Result<(), DeskError> {
         let (mut number, mut of) = (0, 1);
         while number < of {
             let ask = AskSee {
@@ -39,49 +75,51 @@ pub fn scan(paths: &[PathBuf], printer: &mut Printer) -> Result<Scanned, DeskErr
                 picture: false,
             };
             let seen = printer
-                .see(&bytes, ask)
+                .see(bytes, ask)
                 .map_err(|error| unread(path, number, error))?;
             if seen.page.systems.is_empty() {
-                findings.push(without_staff(count + 1));
+                self.findings.push(without_staff(self.count + 1));
             }
+            let count = self.count;
             let systems = seen.page.systems.iter().zip(&seen.scores);
-            told.extend(
+            self.told.extend(
                 systems
                     .map(|(place, scores)| System::new(count, place, scores))
                     .filter(System::is_music),
             );
-            if number == 0 && seen.page.pages > MOST_PAGES {
-                findings.push(Finding::new(
+            if number == 0 && seen.page.pages > most {
+                self.findings.push(Finding::new(
                     Severity::Caution,
                     "pages-left-out",
-                    format!(
-                        "the file has {} pages; {MOST_PAGES} of them were read",
-                        seen.page.pages
-                    ),
+                    format!("the file has {} pages; {most} of them were read", seen.page.pages),
                     "divide it into several files",
                 ));
             }
-            of = seen.page.pages.min(MOST_PAGES);
+            of = seen.page.pages.min(most);
             number += 1;
-            count += 1;
+            self.count += 1;
         }
+        Ok(())
     }
-    if told.is_empty() {
-        return Err(DeskError::NoStaff {
-            path: paths.first().cloned().unwrap_or_default(),
-        });
+
+    /// What they say together.
+    fn read(self, first: &Path) -> Result<Scanned, DeskError> {
+        if self.told.is_empty() {
+            return Err(DeskError::NoStaff {
+                path: first.to_path_buf(),
+            });
+        }
+        let mut read = assemble(&self.told);
+        read.piece.provenance.source = name_of(first);
+        let mut findings = self.findings;
+        findings.append(&mut read.findings);
+        read.findings = findings;
+        Ok(Scanned {
+            read,
+            pages: self.count,
+            systems: self.told.len(),
+        })
     }
-    let mut read = assemble(&told);
-    if let Some(path) = paths.first() {
-        read.piece.provenance.source = name_of(path);
-    }
-    findings.append(&mut read.findings);
-    read.findings = findings;
-    Ok(Scanned {
-        read,
-        pages: count,
-        systems: told.len(),
-    })
 }
 
 fn without_staff(page: usize) -> Finding {

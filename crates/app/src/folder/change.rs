@@ -1,7 +1,7 @@
 //! What is changed in the folder? A file comes in, a purpose is written, a piece is put away.
 
 use crate::error::AppError;
-use crate::folder::summary;
+use crate::folder::{pages as printed, summary};
 use crate::pieces;
 use crate::screen::capital;
 use crate::state::App;
@@ -46,7 +46,7 @@ pub(crate) struct Added {
     id: i64,
     title: String,
     /// What the reader found, and whether it was there already; may be empty.
-    said: String,
+    pub(super) said: String,
 }
 
 /// What came of a file that is dropped in: the first piece, and all of them; or, of a book, what can be taken.
@@ -60,7 +60,7 @@ pub(crate) struct Came {
 }
 
 impl Came {
-    fn added(pieces: Vec<Added>) -> Self {
+    pub(super) fn added(pieces: Vec<Added>) -> Self {
         Self {
             first: pieces.first().cloned().unwrap_or_default(),
             pieces,
@@ -84,9 +84,13 @@ pub(crate) async fn add(
     bytes: Bytes,
 ) -> Result<Json<Came>, AppError> {
     let app_then = Arc::clone(&app);
-    let came = app
-        .aside(move |app| take(app, &file_name(&coming.name), &bytes, coming.tunes.as_deref()))
-        .await?;
+    let name = file_name(&coming.name);
+    let came = if desk::are_pages(&bytes) {
+        printed::read(&app, name, bytes).await?
+    } else {
+        app.aside(move |app| take(app, &name, &bytes, coming.tunes.as_deref()))
+            .await?
+    };
     // Its opening is engraved when it is looked at; the part itself while nobody waits.
     if let [one] = came.pieces.as_slice() {
         let id = one.id;
@@ -165,7 +169,7 @@ fn file_name(name: &str) -> String {
     }
 }
 
-fn keep(
+pub(super) fn keep(
     app: &App,
     name: &str,
     bytes: &[u8],

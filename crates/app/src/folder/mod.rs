@@ -5,6 +5,7 @@ mod change;
 mod comparison;
 mod features;
 mod opening;
+mod pages;
 mod summary;
 mod view;
 mod wish;

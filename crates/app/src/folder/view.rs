@@ -105,7 +105,7 @@ fn ways_in() -> Markup {
             p {
                 "Drop files here, or "
                 label class="choose" { "choose them" input type="file" multiple class="unseen" id="files"; }
-                ": MusicXML, MEI, ABC, kern or MIDI."
+                ": MusicXML, MEI, ABC, kern or MIDI; or printed pages of one part (PDF, PNG, JPEG, TIFF)."
             }
             ul class="came" aria-live="polite" {}
         }
