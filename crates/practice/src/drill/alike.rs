@@ -1,6 +1,7 @@
 //! Which bars look alike and differ? Runs of them, paired with the bars that they resemble.
 
 use super::Source;
+use super::draft::{DraftBar, Tone, whole_voice};
 use crate::BarSpan;
 use load::alike::How;
 use notation::BarIndex;
@@ -23,6 +24,7 @@ pub(crate) struct Twins {
 
 /// The pairs with something that differs, in order of place. The same difference of the same bars comes once.
 pub(crate) fn twins(source: &Source) -> Vec<Twins> {
+    let voice = Drilled::of(source);
     let mut all: Vec<Twins> = Vec::new();
     for alike in &source.study.alike.look_alikes {
         let same_place = match alike.how {
@@ -31,7 +33,7 @@ pub(crate) fn twins(source: &Source) -> Vec<Twins> {
             How::Nearly(_) => true,
             How::Octaves(_) | How::Steps(_) | How::Key { .. } => false,
         };
-        if alike.differences.is_empty() || !same_place {
+        if alike.differences.is_empty() || !same_place || voice.is_one(alike.bar, alike.like) {
             continue;
         }
         let (bar, like) = (alike.bar, alike.like);
@@ -64,6 +66,39 @@ pub(crate) fn twins(source: &Source) -> Vec<Twins> {
     });
     all.truncate(MOST);
     all
+}
+
+/// The bars of the voice that is drilled, where the part has others.
+struct Drilled {
+    bars: Vec<DraftBar>,
+}
+
+impl Drilled {
+    fn of(source: &Source) -> Self {
+        let voices = source.survey.metre.as_ref().map_or(1, |metre| metre.voice.voices);
+        Self {
+            bars: if voices > 1 {
+                whole_voice(source)
+            } else {
+                Vec::new()
+            },
+        }
+    }
+
+    /// Whether two bars are one and the same in this voice: what differs then stands in another, which is not drilled.
+    fn is_one(&self, one: BarIndex, other: BarIndex) -> bool {
+        let bar = |asked: BarIndex| self.bars.iter().find(|bar| bar.from == Some(asked));
+        let (Some(one), Some(other)) = (bar(one), bar(other)) else {
+            return false;
+        };
+        let alike = |(one, other): (&Tone, &Tone)| {
+            one.length == other.length
+                && one.heads == other.heads
+                && one.articulations == other.articulations
+                && one.ornaments == other.ornaments
+        };
+        one.tones.len() == other.tones.len() && one.tones.iter().zip(&other.tones).all(alike)
+    }
 }
 
 fn one(bar: BarIndex) -> BarSpan {

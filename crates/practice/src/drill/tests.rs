@@ -439,6 +439,26 @@ fn look_alikes_stand_back_to_back_between_repeat_signs() {
     assert_eq!(repeats, 2);
 }
 
+/// Two voices on one staff: what differs in the lower one is no pair of the upper one, which is drilled.
+#[test]
+fn bars_that_differ_only_in_another_voice_are_no_pair() {
+    let text = "X:1\nM:2/4\nL:1/8\nK:D\nd2 e2 & z4 | a4 & GFGE | a4 & FEFD | d2 f2 & A4 | efga & z4 | e2 c2 & z4 | d4 & z4 |]\n";
+    let piece = formats::read(text.as_bytes(), "two.abc").expect("a tune").0;
+    let (survey, study) = studied(&piece, "violin");
+    let ctx = Context::new(&piece, 0).expect("a part");
+    let source = Source {
+        ctx: &ctx,
+        survey: &survey,
+        study: &study,
+    };
+    assert!(!study.alike.look_alikes.is_empty());
+    let titles: Vec<String> = look_alikes(&source)
+        .into_iter()
+        .map(|offer| offer.title)
+        .collect();
+    assert_eq!(titles, [""; 0]);
+}
+
 #[test]
 fn scales_have_the_pieces_own_figure_and_come_out_on_a_beat() {
     let figure = "C5/e. D5/s";
