@@ -267,6 +267,7 @@ def every_screen_of_a_device_passes_the_checker(_: App, shot) -> None:
             ]:
                 opened(device, path, there)
                 checked.look(device, name, where)
+                devices.clean(device, house, [])
                 shot(device, f"reach-{name.replace(' ', '-')}-{where.replace(', ', '-')}")
             device.close()
         # At the machine: a code with its picture, and the devices that were let in.

@@ -204,6 +204,42 @@ def week_sheets_calls_and_judging(app: App, shot) -> None:
     browser.close()
 
 
+def a_call_is_begun_from_the_list_on_paper(app: App, shot) -> None:
+    browser = Browser(app)
+    browser.go("/studio")
+    add = next(d for d in browser.all(".calls details") if d.find_element("css selector", "summary").text == "Add a call")
+    browser.js("arguments[0].open = true; arguments[0].scrollIntoView()", add)
+    field = lambda name: add.find_element("css selector", f'[name="{name}"]')
+    field("name").send_keys('Harbour "B" <b>list</b>')
+    browser.js("arguments[0].value = '2027-03-20'", field("date"))
+    field("cuts.0").send_keys("A: somewhere nice")
+    send = add.find_element("css selector", "button[type=submit]")
+    browser.js("arguments[0].click()", send)
+    said = lambda: add.find_element("css selector", ".slip-said").text
+    browser.until(lambda: "No piece is chosen" in said(), "a piece is missing")
+    next(o for o in field("piece.0").find_elements("css selector", "option") if o.text == "The Causeway at Dusk").click()
+    browser.js("arguments[0].click()", send)
+    browser.until(lambda: "“A: somewhere nice”" in said(), "her own line is named")
+    assert "line " not in said().replace("“A: somewhere nice”", ""), said()
+    field("cuts.0").clear()
+    field("cuts.0").send_keys("A: pickup to 5 through downbeat of 13, ♩ = 66–72\nB: beat 3 of 21 to 28, q = 80-88")
+    browser.js("arguments[0].click()", field("memory.0"))
+    next(o for o in field("piece.1").find_elements("css selector", "option") if o.text == "Kite Weather").click()
+    field("scales").send_keys("G major, two octaves, ♩ = 96")
+    field("sight").send_keys("eight bars")
+    shot(browser, "call-begun-desk")
+    browser.js("arguments[0].click()", send)
+    browser.until(lambda: browser.all(".of-call table"), "its cuts", 60)
+    words = browser.text("main")
+    # As the demo's own call, which says the same in its text.
+    assert "0:31 to 0:34" in words and "from memory" in words and "G major, two octaves" in words and "eight bars" in words, words
+    assert browser.text("h1") == 'Harbour "B" <b>list</b>'
+    refused = [slip for slip in browser.slips() if "/studio/calls/begun" not in slip]
+    assert not refused, refused
+    clean(browser)
+    browser.close()
+
+
 def the_studio_reads_well_on_a_stand_and_in_the_dark(app: App, shot) -> None:
     for size, dark in [("stand", False), ("stand", True), ("desk", True)]:
         browser = Browser(app, size, dark, calm=True)
@@ -224,5 +260,6 @@ FLOWS = [
     the_timer_goes_from_turn_to_turn_and_hurries_nobody,
     the_keyboard_alone_writes_a_sitting_down,
     week_sheets_calls_and_judging,
+    a_call_is_begun_from_the_list_on_paper,
     the_studio_reads_well_on_a_stand_and_in_the_dark,
 ]

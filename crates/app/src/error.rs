@@ -1,5 +1,6 @@
 //! What can go wrong in the app, and how is it said to the browser?
 
+use crate::lan::Asker;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use desk::{DeskError, Status};
@@ -80,7 +81,21 @@ impl AppError {
 
 impl IntoResponse for AppError {
     fn into_response(self) -> Response {
-        let page = crate::screen::mistake(&self.to_string());
-        (self.status(), axum::response::Html(page.into_string())).into_response()
+        let said = Said(self.to_string());
+        let mut answer = said.page(self.status(), Asker::TEACHER);
+        answer.extensions_mut().insert(said);
+        answer
+    }
+}
+
+/// What was said of a mistake, beside the answer: a player's device is told it on a page of its own.
+#[derive(Clone)]
+pub(crate) struct Said(String);
+
+impl Said {
+    /// The page that says it.
+    pub fn page(&self, status: StatusCode, asker: Asker) -> Response {
+        let page = crate::screen::mistake(asker, &self.0);
+        (status, axum::response::Html(page.into_string())).into_response()
     }
 }

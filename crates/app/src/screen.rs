@@ -96,16 +96,16 @@ fn inside(asker: Asker, screen: &Screen) -> Markup {
 }
 
 /// A page that says what went wrong and where to go.
-pub(crate) fn mistake(what: &str) -> Markup {
-    page(&mistaken(what))
+pub(crate) fn mistake(asker: Asker, what: &str) -> Markup {
+    asker.page(&mistaken(asker, what))
 }
 
 /// The rest of a page that was begun and can't be made.
-pub(crate) fn mistake_after_all(what: &str) -> String {
-    Asker::TEACHER.rest(&mistaken(what))
+pub(crate) fn mistake_after_all(asker: Asker, what: &str) -> String {
+    asker.rest(&mistaken(asker, what))
 }
 
-fn mistaken(what: &str) -> Screen<'static> {
+fn mistaken(asker: Asker, what: &str) -> Screen<'static> {
     let (said, advice) = what.split_once(" — ").unwrap_or((what, ""));
     Screen {
         title: "Foreread",
@@ -119,7 +119,8 @@ fn mistaken(what: &str) -> Screen<'static> {
                 h1 { "That did not work" }
                 p { (sentence(said)) }
                 @if !advice.is_empty() { p class="doing" { (sentence(advice)) } }
-                p { a href="/" { "Back to the folder" } }
+                @if asker.player().is_none() { p { a href="/" { "Back to the folder" } } }
+                @else { p { a href="/today" { "Back to today" } } }
             }
         },
     }
@@ -143,12 +144,22 @@ pub(crate) fn capital(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::mistake;
+    use crate::lan::Asker;
+    use store::PlayerId;
 
     #[test]
     fn words_of_a_mistake_are_never_markup() {
-        let page = mistake("<script>alert(1)</script> — look \"here\"").into_string();
+        let page = mistake(Asker::TEACHER, "<script>alert(1)</script> — look \"here\"").into_string();
         assert!(!page.contains("<script>alert"));
         assert!(page.contains("&lt;script&gt;alert(1)&lt;/script&gt;"));
         assert!(page.contains("Look &quot;here&quot;."));
+        assert!(page.contains("href=\"/studio\"") && page.contains("href=\"/\""));
+    }
+
+    #[test]
+    fn a_mistake_at_a_players_device_shows_no_way_to_the_teachers_screens() {
+        let page = mistake(Asker::at_device_of(Some(PlayerId(2))), "no — go").into_string();
+        assert!(page.contains("href=\"/today\"") && page.contains("Go."));
+        assert!(!page.contains("href=\"/studio\"") && !page.contains("href=\"/\""));
     }
 }

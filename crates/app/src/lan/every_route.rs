@@ -90,6 +90,7 @@ const CLOSED: &[&str] = &[
     "/studio/day/{day}",
     "/studio/day/{day}/back",
     "/studio/calls",
+    "/studio/calls/begun",
     "/studio/call/{call}",
     "/studio/call/{call}/back",
     "/studio/rubrics",

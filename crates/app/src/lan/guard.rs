@@ -6,6 +6,7 @@
 
 use super::asker::Asker;
 use super::reach;
+use crate::error::Said;
 use crate::guard::{SECRET_HEADER, bounded, dressed, same};
 use crate::state::App;
 use axum::extract::{Request, State};
@@ -72,7 +73,10 @@ async fn answer(app: &Arc<App>, mut request: Request, next: Next) -> Response {
             Some(player) if looks && matches!(path.as_str(), "/" | "/today") => {
                 Redirect::to(&reach::beginning(player)).into_response()
             }
-            _ => crate::AppError::NotFound.into_response(),
+            _ => for_asker(
+                crate::AppError::NotFound.into_response(),
+                Asker::at_device_of(device.player),
+            ),
         };
     }
     let shown = request
@@ -83,10 +87,17 @@ async fn answer(app: &Arc<App>, mut request: Request, next: Next) -> Response {
         let why = "the page is from before the app was started again: load it anew";
         return (StatusCode::FORBIDDEN, why).into_response();
     }
-    request
-        .extensions_mut()
-        .insert(Asker::at_device_of(device.player));
-    bounded(request, next).await
+    let asker = Asker::at_device_of(device.player);
+    request.extensions_mut().insert(asker);
+    for_asker(bounded(request, next).await, asker)
+}
+
+/// A mistake is said with the ways that are open to whoever asked.
+fn for_asker(answer: Response, asker: Asker) -> Response {
+    match answer.extensions().get::<Said>() {
+        Some(said) if asker.player().is_some() => said.page(answer.status(), asker),
+        _ => answer,
+    }
 }
 
 /// Why a request is not for us, or not from our pages.

@@ -3,6 +3,7 @@
 use crate::error::AppError;
 use crate::lan::Asker;
 use crate::look::clean::clean;
+use crate::look::words;
 use crate::state::App;
 use crate::workshop::Urgency;
 use axum::Json;
@@ -110,17 +111,11 @@ fn missed(compared: &[Compared], document: &LookFirstJson) -> Vec<Miss> {
         if compared.verdict == Verdict::NotLooked {
             continue;
         }
-        for said in told
-            .said
-            .iter()
-            .filter(|said| said.verdict == Verdict::Missed.id())
-        {
-            all.push(Miss {
-                question: told.question.clone(),
-                bar: said.bars.first().cloned().unwrap_or_default(),
-                what: said.says.clone(),
-            });
-        }
+        all.extend(words::missed(told).map(|said| Miss {
+            question: told.question.clone(),
+            bar: said.bars.first().cloned().unwrap_or_default(),
+            what: said.says.clone(),
+        }));
     }
     all
 }

@@ -4,7 +4,7 @@ use crate::error::AppError;
 use crate::lan::Asker;
 use crate::look::clean::{Clean, clean};
 use crate::look::now::{labels, music};
-use crate::look::words::{bars, class, clock, day, evidence, listed, used, verdict};
+use crate::look::words::{bars, class, clock, day, evidence, is_missed, listed, missed, used, verdict};
 use crate::screen::Screen;
 use crate::state::App;
 use crate::workshop::Urgency;
@@ -93,7 +93,7 @@ fn opening(part: &Clean, look: &LookFirstJson) -> String {
         .player_name
         .as_deref()
         .map_or_else(String::new, |name| format!("{name}: "));
-    let missed = look.questions.iter().any(|question| question.verdict == "missed");
+    let missed = look.questions.iter().any(is_missed);
     let looked = look
         .questions
         .iter()
@@ -184,11 +184,8 @@ fn indices(at: &[u32]) -> String {
 
 /// The bars where something was missed, for pencil brackets on the page.
 fn missed_bars(look: &LookFirstJson) -> String {
-    let said = look.questions.iter().flat_map(|question| &question.said);
-    let mut at: Vec<u32> = said
-        .filter(|said| said.verdict == "missed")
-        .filter_map(|said| said.at.first().copied())
-        .collect();
+    let missed = look.questions.iter().flat_map(missed);
+    let mut at: Vec<u32> = missed.filter_map(|said| said.at.first().copied()).collect();
     at.sort_unstable();
     at.dedup();
     indices(&at)
@@ -197,7 +194,7 @@ fn missed_bars(look: &LookFirstJson) -> String {
 fn one(question: &LookedAt) -> Markup {
     let looked = question.verdict != "not_looked";
     html! {
-        details class="looked" open[question.verdict == "missed"] {
+        details class="looked" open[is_missed(question)] {
             summary {
                 span class={ "sign " (class(&question.verdict)) } aria-hidden="true" {}
                 span class="asked" { (question.name) } span class="stands" { (verdict(&question.verdict)) }

@@ -2,7 +2,7 @@
 
 use crate::error::AppError;
 use crate::lan::Asker;
-use crate::look::words::{bars, clock, day, listed, title};
+use crate::look::words::{bars, clock, day, is_missed, listed, missed, title};
 use crate::screen::{Screen, capital};
 use crate::state::App;
 use axum::extract::{Path, Query, State};
@@ -130,7 +130,7 @@ fn tally(looks: &[Look], order: &[String]) -> Vec<Row> {
                 _ => row.not_looked += 1,
             }
             row.looked = row.seen + row.half + row.missed;
-            let said = question.said.iter().find(|said| said.verdict == "missed");
+            let said = missed(question).next();
             if let Some(said) = said.filter(|_| row.last.is_none()) {
                 row.last = Some((at, said.says.clone(), said.bars.iter().take(1).cloned().collect()));
             }
@@ -283,7 +283,7 @@ fn each(looks: &[Look], titles: &BTreeMap<PieceId, String>) -> Markup {
             h2 { "Look by look" }
             ul class="plain" {
                 @for (row, look) in looks {
-                    @let missed: Vec<&str> = look.questions.iter().filter(|question| question.verdict == "missed").map(|question| question.name.as_str()).collect();
+                    @let missed: Vec<&str> = look.questions.iter().filter(|question| is_missed(question)).map(|question| question.name.as_str()).collect();
                     li {
                         a href={ "/look/" (row.piece) "/seen/" (row.id) } { (day(&row.made)) ", " (titles.get(&row.piece).map_or("", String::as_str)) }
                         ", " (clock(&look.clock)) ": "

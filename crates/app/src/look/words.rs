@@ -1,6 +1,8 @@
 //! How is it said? Verdicts, clocks, lists and days, the same on every screen of looking first.
 
+use practice::look_first::Verdict;
 use store::PieceRow;
+use wire::{LookSaid, LookedAt};
 
 /// How an answer stands, as its heading.
 pub(super) fn verdict(id: &str) -> &'static str {
@@ -20,6 +22,19 @@ pub(super) fn class(id: &str) -> &'static str {
         "missed" => "missed",
         _ => "not-looked",
     }
+}
+
+/// Whether something of a question escaped.
+pub(super) fn is_missed(question: &LookedAt) -> bool {
+    question.verdict == Verdict::Missed.id()
+}
+
+/// What escaped of a question.
+pub(super) fn missed(question: &LookedAt) -> impl Iterator<Item = &LookSaid> {
+    question
+        .said
+        .iter()
+        .filter(|said| said.verdict == Verdict::Missed.id())
 }
 
 /// `a`, `a and b`, `a, b and c`.

@@ -72,7 +72,7 @@ pub(crate) async fn screen(
                 .await
         };
         made.await
-            .unwrap_or_else(|error| screen::mistake_after_all(&error.to_string()))
+            .unwrap_or_else(|error| screen::mistake_after_all(asker, &error.to_string()))
     }))
 }
 

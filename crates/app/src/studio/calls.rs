@@ -31,7 +31,7 @@ pub(crate) struct Filled {
 }
 
 /// Understands a call, without its pieces.
-fn understood(text: &str) -> Result<CallOpened, AppError> {
+pub(super) fn understood(text: &str) -> Result<CallOpened, AppError> {
     if text.chars().count() > LONGEST {
         return Err(AppError::Asked(
             "a call of more than 30000 letters is not kept — leave out what is no requirement".to_owned(),

@@ -2,6 +2,7 @@
 
 mod ahead;
 mod assign;
+mod call_begun;
 mod calls;
 mod form;
 mod judge;
@@ -49,6 +50,7 @@ pub(crate) fn routes() -> Router<Arc<App>> {
         .route("/studio/day/{day}", post(ahead::change))
         .route("/studio/day/{day}/back", post(ahead::back))
         .route("/studio/calls", post(calls::add))
+        .route("/studio/calls/begun", post(call_begun::begin))
         .route("/studio/call/{call}", get(calls::screen).post(calls::change))
         .route("/studio/call/{call}/back", post(calls::back))
         .route("/studio/rubrics", get(rubric::screen).post(rubric::add))

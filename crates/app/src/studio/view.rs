@@ -4,7 +4,7 @@ use crate::days;
 use crate::error::AppError;
 use crate::screen::{Screen, page};
 use crate::state::App;
-use crate::studio::{ahead, form, player_form};
+use crate::studio::{ahead, call_begun, form, player_form};
 use crate::today::{Program, programs};
 use axum::extract::{Query, State};
 use axum::response::Html;
@@ -56,6 +56,7 @@ fn drawn(app: &App, asked: &Asked) -> Result<Markup, AppError> {
         .collect::<Result<_, _>>()?;
     let days = app.store.occasions(Some(&today.to_string()))?;
     let calls = app.store.calls()?;
+    let folder = app.store.pieces(&store::PieceSearch::default())?;
     let name = app
         .store
         .setting("studio.name")?
@@ -82,7 +83,7 @@ fn drawn(app: &App, asked: &Asked) -> Result<Markup, AppError> {
             @if !asked.away {
                 details class="add" { summary { "Add a player" } (form::form("/studio/players", "Add", &player_form::fields(None))) }
                 (weeks(&lines))
-                (more(&calls, today))
+                (more(&calls, &folder, today))
             }
         },
     }))
@@ -141,7 +142,7 @@ fn weeks(lines: &[Line]) -> Markup {
     }
 }
 
-fn more(calls: &[store::CallRow], today: Date) -> Markup {
+fn more(calls: &[store::CallRow], folder: &[store::PieceRow], today: Date) -> Markup {
     html! {
         section class="calls" aria-labelledby="calls" {
             h2 id="calls" { "Calls" }
@@ -155,8 +156,12 @@ fn more(calls: &[store::CallRow], today: Date) -> Markup {
             }
             details class="add" {
                 summary { "Add a call" }
+                (call_begun::form(folder))
+            }
+            details class="add" {
+                summary { "Add a call that somebody wrote down as a file" }
                 (form::form("/studio/calls", "Add", &html! {
-                    p class="hint" { "As the list was sent out: name, date, pieces with their cuts and tempos, scales, errata. The demo's call shows all that can be said." }
+                    p class="hint" { "Its text: name, date, pieces with their cuts and tempos, scales, errata. The demo's call shows all that can be said." }
                     (form::lines("The call", "text", "name = \"\"\ndate = 2027-02-20\n\n[[pieces]]\nfile = \"\"\n\n  [[pieces.cuts]]\n  name = \"A\"\n  bars = \"pickup to 5 through downbeat of 13\"\n  tempo = \"q = 66-72\"\n", 12))
                 }))
             }
