@@ -47,8 +47,18 @@ def line_for(rng, feats=None, nbars=None):
         import corpus
         line = corpus.line(rng, g)
         if line is not None:
-            return line
-    return g.line(nbars or rng.randrange(6, 30))
+            return plain_slurs(line)
+    return plain_slurs(g.line(nbars or rng.randrange(6, 30)))
+
+
+def plain_slurs(line):
+    """No slur over two notes of one pitch: on paper it is a tie, and which one was meant can't be learnt."""
+    seq = [e for b in line.bars for v in b.voices[:1] for e in v]
+    for a, b in zip(seq, seq[1:]):
+        if a.slur_start and b.slur_end and not b.graces and not a.rest and not b.rest:
+            if {h.dp for h in a.heads} & {h.dp for h in b.heads}:
+                a.slur_start = b.slur_end = False
+    return line
 
 
 def own_systems(rng, fonts=None):

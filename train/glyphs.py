@@ -98,3 +98,32 @@ RESTS = {"breve": 0xE4E2, "1": 0xE4E3, "2": 0xE4E4, "4": 0xE4E5, "8": 0xE4E6, "1
 DYN_LETTER = {"p": 0xE520, "m": 0xE521, "f": 0xE522, "r": 0xE523, "s": 0xE524, "z": 0xE525}
 ARTIC = {"accent": (0xE4A0, 0xE4A1), "staccato": (0xE4A2, 0xE4A3), "tenuto": (0xE4A4, 0xE4A5),
          "staccatissimo": (0xE4A6, 0xE4A7), "wedge": (0xE4A8, 0xE4A9), "stroke": (0xE4AA, 0xE4AB), "marcato": (0xE4AC, 0xE4AD)}
+
+
+# How far a sign may differ from its font's: (size, width against height, slant), each a spread about 1, 1 and 0.
+# No engraver's shapes are learnt by heart if each page has its own. Code ranges of SMuFL 1.4.
+SPREAD = [(0xE050, 0xE07F, .06, .06, .03), (0xE080, 0xE08F, .06, .18, .06), (0xE0A0, 0xE0FF, .04, .06, .04), (0xE240, 0xE25F, .0, .22, .0),
+          (0xE260, 0xE26F, .1, .1, .03), (0xE4A0, 0xE4BF, .22, .15, .1), (0xE4C0, 0xE4DF, .18, .12, .05), (0xE4E0, 0xE4FF, .06, .08, .04),
+          (0xE510, 0xE51F, .15, .1, .08), (0xE520, 0xE54F, .14, .12, .12), (0xE560, 0xE5EF, .3, .18, .12), (0xE610, 0xE61F, .2, .15, .06),
+          (0xE880, 0xE88F, .12, .15, .1), (0xED10, 0xED1F, .12, .15, .08), (0xE040, 0xE04F, .15, .1, .05), (0xEAA0, 0xEAFF, .2, .15, .0)]
+
+
+def variation(rng, code, much=1.0):
+    """(x scale, y scale, slant) for a sign on one page; nothing for letters and what isn't listed."""
+    for a, b, size, aspect, slant in SPREAD:
+        if a <= code <= b:
+            k = 1 + rng.uniform(-size * 1.3, size) * much
+            w = 1 + rng.uniform(-aspect, aspect) * much
+            return k * w, k, rng.uniform(-slant, slant) * much
+    return 1.0, 1.0, 0.0
+
+
+def varied(g, v, about=None):
+    """A glyph (polygons, bounds, advance) changed by `variation`, about its origin or the point `about`."""
+    sx, sy, sh = v
+    if not g or not g[0] or v == (1.0, 1.0, 0.0):
+        return g
+    ax, ay = about or (0.0, 0.0)
+    polys = [np.stack([(p[:, 0] - ax) * sx - (p[:, 1] - ay) * sh + ax, (p[:, 1] - ay) * sy + ay], 1) for p in g[0]]
+    a = np.concatenate(polys)
+    return (polys, *a.min(0), *a.max(0), g[5] * sx)

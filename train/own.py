@@ -7,13 +7,14 @@ the three streams of events with the x of each.
 """
 
 import math
+import random
 from fractions import Fraction as F
 
 import numpy as np
 
 import labels as L
 from canvas import Canvas
-from glyphs import ACC, ARTIC, DYN_LETTER, G, MUSIC_FONTS, RESTS, TEXT_FONTS, font
+from glyphs import ACC, ARTIC, DYN_LETTER, G, MUSIC_FONTS, RESTS, TEXT_FONTS, font, variation, varied
 from music import after_bar, chunk, metre_len
 
 WORDS = ["dolce", "espress.", "cresc.", "dim.", "rit.", "a tempo", "Allegro", "Andante con moto", "legato", "poco a poco",
@@ -77,7 +78,7 @@ class Style:
         self.comma_font = c(TEXT_FONTS)
         self.comma_size = u(.7, 1.7)
         self.grace_stem = u(.75, 1.15)
-        self.grace_flag = c(["own", "own", "stroke"])
+        self.grace_flag = c(["own", "stroke"])
         self.marks = u(0, .12) if rng.random() < .4 else 0
         self.tup_head_side = rng.random() < .1
         self.grace = u(.45, .78)
@@ -109,6 +110,28 @@ class Style:
         self.lyrics = rng.random() < .03
         self.bar_numbers = rng.random() < .4
         self.chop = u(.3, .8)
+        self.shapes, self.shape_rng = {}, random.Random(rng.getrandbits(50))
+        self.vary = 0 if rng.random() < .3 else u(.3, 1.2)
+        # Habits of engravers at large: small signs far from their notes, all on one side; thin close beams; slurs as flat as ties
+        # and ties as tall as slurs; dynamics and hairpins at a fixed height, over whatever is there; "1" over a bar's rest.
+        if rng.random() < .25:
+            self.art_gap = u(.5, 2.2)
+        self.art_side = c(["above", "above", "below"]) if rng.random() < .14 else None
+        if rng.random() < .3:
+            self.beam_t, self.beam_gap = u(.22, .42), u(.13, .26)
+        self.slur_flat = u(.15, .6) if rng.random() < .25 else 0
+        self.slur_side = u(.1, .5) if rng.random() < .2 else None
+        self.tie_tall = u(1.2, 2.4) if rng.random() < .25 else 1
+        self.tie_over = rng.random() < .2
+        self.tie_gap = u(.5, 1.3) if rng.random() < .25 else 0
+        self.dyn_fixed = u(3.2, 7.5) if rng.random() < .25 else None
+        self.hair_fixed = u(3.2, 7.5) if rng.random() < .5 else self.dyn_fixed
+        self.hair_over = rng.random() < .25
+        self.one_over = rng.random() < .12
+        self.flag_len, self.flag_reach, self.flag_t = u(.6, 1.3), u(.45, .95), u(.1, .26)
+        self.trem_gap, self.trem_t, self.trem_w = u(.5, .85), u(.22, .42), u(.45, .8)
+        self.orn_scale = u(.7, 1.15) if rng.random() < .5 else 1
+        self.trill_text = rng.random() < .15
 
 
 class Item:
@@ -131,8 +154,12 @@ class System:
         if isinstance(code, tuple):
             return code
         code = G[code] if isinstance(code, str) else code
-        r = self.f.glyph(code)
-        return r if r is not None else self.fb.glyph(code)
+        got = self.s.shapes.get(code)
+        if got is None:
+            r = self.f.glyph(code)
+            r = r if r is not None else self.fb.glyph(code)
+            got = self.s.shapes[code] = varied(r, variation(self.s.shape_rng, code, self.s.vary)) if self.s.vary else r
+        return got
 
     def width(self, code, s=1.0):
         return self.g(code)[3] * s
@@ -358,9 +385,12 @@ class System:
                 for e, dx in ((x, -.8) if layout[0] == ":" else (x + w, .8),):
                     self.cv.line(e, -2, e + dx, -2.9, .2)
                     self.cv.line(e, 2, e + dx, 2.9, .2)
+            shown = False
             if fermata:
-                self.stack("fermata", x + w / 2, True, .5)
-            self.emit(x + w / 2, L.row(f"bar:{kind}", fermata=fermata), x)
+                with self.cv.watch() as ink:
+                    self.stack("fermata", x + w / 2, True, .5)
+                shown = ink.seen()
+            self.emit(x + w / 2, L.row(f"bar:{kind}", fermata=shown), x)
         self.items.append(Item(.35, w + .5, .35, draw))
         return w
 
@@ -551,6 +581,8 @@ class System:
             if b.metre:
                 self.metre = b.metre
             clef_in = b.clef or clef
+            if s.one_over and bare_rest(b):
+                b.mrest, b.voices = 1, []
             start_item = len(self.items)
             if b.mrest:
                 self.mrest_item(b.mrest)
@@ -680,6 +712,14 @@ class System:
                 it.x = (its[i - 1].x + its[i - 1].right + its[i + 1].x - its[i + 1].left) / 2 - .6
         return its[-1].x + its[-1].right
 
+
+
+def bare_rest(b):
+    """Is this bar nothing but a rest that carries nothing?"""
+    if len(b.voices) != 1 or len(b.voices[0]) != 1 or not b.voices[0][0].full_bar:
+        return False
+    e = b.voices[0][0]
+    return not (e.marks or e.clef_before or e.slur_end or e.hair_start or e.hair_end or e.ott_start or e.ott_end or e.dyn or e.breath)
 
 
 def beam_groups(v):

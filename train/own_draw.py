@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 import labels as L
-from canvas import Canvas
+from canvas import BOTTOM, EDGE, TOP, Canvas
 from glyphs import ACC, ARTIC, DYN_LETTER, RESTS, TEXT_FONTS, font
 from own import WORDS, beam_groups
 
@@ -30,6 +30,8 @@ def draw_system(sy):
     for it in sy.items:
         it.draw(it.x)
     evs = sy.order
+    for e in evs:
+        e.hidden = set()
     main = [e for e in evs if not e.grace]
     voices = [[e for b in sy.bars for v in b.voices[k:k + 1] for e in v] for k in (0, 1)]
     for b in sy.bars:
@@ -52,6 +54,9 @@ def draw_system(sy):
     furniture(sy)
     for e in evs:
         for k, r in enumerate(L.event_rows(e, e.clef)):
+            # What did not fit into the picture is not said.
+            for name in e.hidden:
+                r[L.ATTR_COL[name] if name in L.ATTR_COL else L.FLAG_COL[name]] = 0
             sy.emit(e.x + e.hw * .5, r, e.x - (.3 if e.voice2 else 0))
     return finish(sy, cv, margin)
 
@@ -134,8 +139,9 @@ def draw_event(sy, e):
                     sg = 1 if e.up else -1
                     for q in range(int(math.log2(n)) - 2):
                         y = e.stem_end + sg * q * .7 * k
-                        cv.line(x, y, x + .75 * k, y + sg * 1.0 * k, .2 * k + .04)
-                        cv.line(x + .75 * k, y + sg * 1.0 * k, x + .6 * k, y + sg * 1.7 * k, .12 * k + .04)
+                        r, h, t = s.flag_reach * k, s.flag_len * k, s.flag_t * k + .04
+                        cv.line(x, y, x + r, y + sg * h, t)
+                        cv.line(x + r, y + sg * h, x + r * .8, y + sg * h * 1.7, t * .65)
                 else:
                     sy.put(code, x - s.stem_t / 2, e.stem_end, k)
         start = e.y1 if e.up else e.y0
@@ -154,8 +160,9 @@ def draw_event(sy, e):
         if e.beam is not None or e.type == "8":
             y = e.y0 - 1.5 if e.up else e.y1 + 1.5
         for i in range(e.trem):
-            yy = y + (i - (e.trem - 1) / 2) * .72
-            cv.fill([np.array([(x - .65, yy + .35), (x + .65, yy - .1), (x + .65, yy - .48), (x - .65, yy - .03)])])
+            yy = y + (i - (e.trem - 1) / 2) * s.trem_gap
+            w, t = s.trem_w, s.trem_t
+            cv.fill([np.array([(x - w, yy + .2 + t / 2), (x + w, yy - .2 + t / 2), (x + w, yy - .2 - t / 2), (x - w, yy + .2 - t / 2)])])
             sy.mark(x - .7, yy - .5, x + .7, yy + .4)
     if e.arpeggio:
         top, bot = e.y0 - .6, e.y1 + .6
@@ -251,25 +258,35 @@ def articulations(sy, e):
             above = not e.voice2
         else:
             above = (not e.up) ^ s.art_stem_side
+        if s.art_side and not e.voice2 and not getattr(e, "force_up", None):
+            above = s.art_side == "above"
         for m in names:
-            side = above or (m == "marcato" and rng.random() < .8)
-            code = ARTIC[s.stacc_style if m == "staccatissimo" else m][0 if side else 1]
-            xx = x
-            if not e.rest and side == e.up and e.type not in ("1", "breve") and rng.random() < .5:
-                xx = stem_x(sy, e)
-            if m in ("staccato", "tenuto") and not e.rest and side != e.up and rng.random() < .8:
-                # Small signs sit in the space next to the head, inside the staff too.
-                p = e.pos[-1] + 2 if side else e.pos[0] - 2
-                if 0 <= p <= 8 and p % 2 == 0:
-                    p += 1 if side else -1
-                y = y_of(p) + (-s.dot_gap if side else s.dot_gap) * (abs(y_of(p)) > 2)
-                gl = dot_glyph(s.dot_r) if m == "staccato" and s.dot_r else sy.g(code)
-                if not (sy_overlap(sy, e, y, side)):
-                    sy.cv.glyph(gl, xx - (gl[1] + gl[3]) / 2, y - (gl[2] + gl[4]) / 2)
-                    e.art_y = y
-                    sy.mark(xx - .3, y - .25, xx + .3, y + .25)
-                    continue
-            sy.stack(dot_glyph(s.dot_r) if m == "staccato" and s.dot_r else code, xx, side, s.art_gap)
+            with sy.cv.watch() as ink:
+                articulation(sy, e, m, x, above)
+            if not ink.seen():
+                e.hidden.add(m)
+
+
+def articulation(sy, e, m, x, above):
+    s, rng = sy.s, sy.rng
+    side = above or (m == "marcato" and rng.random() < .8)
+    code = ARTIC[s.stacc_style if m == "staccatissimo" else m][0 if side else 1]
+    xx = x
+    if not e.rest and side == e.up and e.type not in ("1", "breve") and rng.random() < .5:
+        xx = stem_x(sy, e)
+    if m in ("staccato", "tenuto") and not e.rest and side != e.up and rng.random() < (.8 if s.art_gap < .6 else .3):
+        # Small signs sit in the space next to the head, inside the staff too.
+        p = e.pos[-1] + 2 if side else e.pos[0] - 2
+        if 0 <= p <= 8 and p % 2 == 0:
+            p += 1 if side else -1
+        y = y_of(p) + (-s.dot_gap if side else s.dot_gap) * (abs(y_of(p)) > 2)
+        gl = dot_glyph(s.dot_r) if m == "staccato" and s.dot_r else sy.g(code)
+        if not (sy_overlap(sy, e, y, side)):
+            sy.cv.glyph(gl, xx - (gl[1] + gl[3]) / 2, y - (gl[2] + gl[4]) / 2)
+            e.art_y = y
+            sy.mark(xx - .3, y - .25, xx + .3, y + .25)
+            return
+    sy.stack(dot_glyph(s.dot_r) if m == "staccato" and s.dot_r else code, xx, side, s.art_gap)
 
 
 def dot_glyph(r):
@@ -386,11 +403,15 @@ def tie(sy, e, p, x0, x1):
     up = (not e.up) if not two else e.up
     if len(e.pos) > 1:
         up = p >= (e.pos[0] + e.pos[-1]) / 2
-    y = y_of(p) + (-.45 if up else .45) * sy.rng.uniform(.6, 1.2)
+    s = sy.s
+    y = y_of(p) + (-.45 if up else .45) * sy.rng.uniform(.6, 1.2) + (-s.tie_gap if up else s.tie_gap)
+    if s.tie_over and len(e.pos) == 1:
+        x0, x1 = x0 - e.hw / 2 - .1, x1 + .6
+        y += -.35 if up else .35
     if x1 - x0 < .6:
         x0, x1 = (x0 + x1) / 2 - .5, (x0 + x1) / 2 + .5
         y += -.35 if up else .35
-    h = min(1.0, .35 + .06 * (x1 - x0)) * (-1 if up else 1)
+    h = min(1.0, .35 + .06 * (x1 - x0)) * (-1 if up else 1) * s.tie_tall
     curve(sy, x0, y, x1, y, h)
     sy.mark(x0, y + min(h, 0), x1, y + max(h, 0))
 
@@ -414,6 +435,9 @@ def slur(sy, a, b, seq):
 
     def end(e, left):
         x = e.x + e.hw / 2
+        if s.slur_side and not e.rest and not e.grace and e.up != up and not e.marks:
+            # From the side of the head, as ties are.
+            return (e.x + e.hw + s.slur_side if left else e.x - s.slur_side), (e.y0 - .5 * s.slur_gap if up else e.y1 + .5 * s.slur_gap)
         if not e.rest and up == e.up and e.type not in ("1", "breve") and not e.grace and rng.random() < .5:
             x = stem_x(sy, e) + (.3 if left else -.3) * (1 if up else 1)
             y = e.stem_end + (-s.slur_gap if up else s.slur_gap) * .6
@@ -442,6 +466,8 @@ def slur(sy, a, b, seq):
         x1 = x0 + .8
     dx = x1 - x0
     h = min(4.5, (.5 + .16 * dx ** .8) * s.slur_h)
+    if s.slur_flat:
+        h = min(h, .3 + .5 * s.slur_flat * dx ** .5)
     # Rise until the curve clears what is under it, within reason.
     xs = np.linspace(x0 + .12 * dx, x1 - .12 * dx, 9)
     for _ in range(8):
@@ -449,12 +475,15 @@ def slur(sy, a, b, seq):
         ys = y0 + (y1 - y0) * t + (-h if up else h) * (1 - (2 * t - 1) ** 4 * .9) * .95
         idx = np.clip((xs * 4).astype(int), 0, len(sy.top) - 1)
         bad = (ys > sy.top[idx] - .25) if up else (ys < sy.bot[idx] + .25)
-        if not bad.any() or h > 6:
+        if not bad.any() or h > 6 or s.slur_flat and bad.mean() < .4:
             break
         h += .5
         if h > 3.5:
             y0 += -.3 if up else .3
             y1 += -.3 if up else .3
+    for e, y, name in ((a, y0, "slur_start"), (b, y1, "slur_end")):
+        if e is not None and not TOP + EDGE <= y <= BOTTOM - EDGE:
+            e.hidden.add(name)
     mid = curve(sy, x0, y0, x1, y1, -h if up else h, s.slur_dash)
     for p, q in zip(mid, mid[1:]):
         y = min(p[1], q[1]) if up else max(p[1], q[1])
@@ -476,51 +505,61 @@ def tuplets(sy):
             for t, i, j in spans:
                 if not t.shown:
                     continue
-                notes = [e for e in v[i:j + 1] if not e.rest] or v[i:j + 1]
-                ups = sum(getattr(e, "up", True) for e in notes)
-                up = ups * 2 >= len(notes)
-                if getattr(notes[0], "force_up", None):
-                    up = notes[0].up if not notes[0].rest else True
-                elif s.tup_head_side:
-                    up = not up
-                beamed = v[i].beam is not None and all(e.beam == v[i].beam for e in v[i:j + 1]) and not (
-                    i and v[i - 1].beam == v[i].beam) and not (j + 1 < len(v) and v[j + 1].beam == v[i].beam)
-                one_beam = v[i].beam is not None and all(e.beam == v[i].beam for e in v[i:j + 1])
-                bracket = s.tup_bracket == "always" or not beamed and s.tup_bracket != "never" and not (one_beam and s.bare_beamed) or t.label == "?"
-                if not beamed and s.tup_bracket == "never" and rng.random() < .4:
-                    bracket = True
-                x0 = v[i].x - .2
-                x1 = v[j].x + v[j].hw + .2
-                text = t.label if t.label != "?" else ""
-                if rng.random() < .03 and text:
-                    text = f"{t.num}:{t.base}"
-                h = 1.35
-                if bracket:
-                    y = (sy.above if up else sy.below)(x0, x1, h, .35) + h / 2
-                    tw = .62 * len(text) + .4 if text else 0
-                    m = (x0 + x1) / 2
-                    hook = s.bracket_hook * (1 if up else -1)
-                    if s.tup_bracket == "slur":
-                        curve(sy, x0, y + (.5 if up else -.5), x1, y + (.5 if up else -.5), -.7 if up else .7)
-                    else:
-                        t_ = s.bracket_t
-                        cv = sy.cv
-                        if x1 - x0 > tw + .8:
-                            cv.line(x0, y, m - tw, y, t_)
-                            cv.line(m + tw, y, x1, y, t_)
-                        cv.line(x0, y, x0, y + hook, t_)
-                        cv.line(x1, y, x1, y + hook, t_)
-                    if text:
-                        if s.tup_bracket == "slur":
-                            y += -.9 if up else .9
-                            sy.mark((x0 + x1) / 2 - .5, y - .6, (x0 + x1) / 2 + .5, y + .6)
-                        sy.number(text, m, y, 1.25)
-                else:
-                    m = (x0 + x1) / 2
-                    y = (sy.above if up else sy.below)(m - .5, m + .5, h, .25) + h / 2
-                    if s.tup_paren:
-                        text = f"({text})"
-                    sy.number(text, m, y, 1.25)
+                with sy.cv.watch() as ink:
+                    tuplet(sy, v, t, i, j)
+                t.shown = ink.seen()
+            for k, e in enumerate(v):
+                if e.tup_end:
+                    e.tup_end_shown = any(t.shown for t, _, j in spans if j == k)
+
+
+def tuplet(sy, v, t, i, j):
+    s, rng = sy.s, sy.rng
+    notes = [e for e in v[i:j + 1] if not e.rest] or v[i:j + 1]
+    ups = sum(getattr(e, "up", True) for e in notes)
+    up = ups * 2 >= len(notes)
+    if getattr(notes[0], "force_up", None):
+        up = notes[0].up if not notes[0].rest else True
+    elif s.tup_head_side:
+        up = not up
+    beamed = v[i].beam is not None and all(e.beam == v[i].beam for e in v[i:j + 1]) and not (
+        i and v[i - 1].beam == v[i].beam) and not (j + 1 < len(v) and v[j + 1].beam == v[i].beam)
+    one_beam = v[i].beam is not None and all(e.beam == v[i].beam for e in v[i:j + 1])
+    bracket = s.tup_bracket == "always" or not beamed and s.tup_bracket != "never" and not (one_beam and s.bare_beamed) or t.label == "?"
+    if not beamed and s.tup_bracket == "never" and rng.random() < .4:
+        bracket = True
+    x0 = v[i].x - .2
+    x1 = v[j].x + v[j].hw + .2
+    text = t.label if t.label != "?" else ""
+    if rng.random() < .03 and text:
+        text = f"{t.num}:{t.base}"
+    h = 1.35
+    if bracket:
+        y = (sy.above if up else sy.below)(x0, x1, h, .35) + h / 2
+        tw = .62 * len(text) + .4 if text else 0
+        m = (x0 + x1) / 2
+        hook = s.bracket_hook * (1 if up else -1)
+        if s.tup_bracket == "slur":
+            curve(sy, x0, y + (.5 if up else -.5), x1, y + (.5 if up else -.5), -.7 if up else .7)
+        else:
+            t_ = s.bracket_t
+            cv = sy.cv
+            if x1 - x0 > tw + .8:
+                cv.line(x0, y, m - tw, y, t_)
+                cv.line(m + tw, y, x1, y, t_)
+            cv.line(x0, y, x0, y + hook, t_)
+            cv.line(x1, y, x1, y + hook, t_)
+        if text:
+            if s.tup_bracket == "slur":
+                y += -.9 if up else .9
+                sy.mark((x0 + x1) / 2 - .5, y - .6, (x0 + x1) / 2 + .5, y + .6)
+            sy.number(text, m, y, 1.25)
+    else:
+        m = (x0 + x1) / 2
+        y = (sy.above if up else sy.below)(m - .5, m + .5, h, .25) + h / 2
+        if s.tup_paren:
+            text = f"({text})"
+        sy.number(text, m, y, 1.25)
 
 
 # -- signs around the notes -----------------------------------------------------
@@ -535,55 +574,82 @@ def above_marks(sy, evs):
             rng.shuffle(order)
         up = not e.voice2
         for o in order:
-            if o == "finger" and hasf:
-                h = next(h for h in e.hs if h.finger is not None)
-                ab = s.finger_above
-                hh = 1.3 * s.finger_scale
-                y = (sy.above if ab else sy.below)(x - .5, x + .5, hh, .25) + hh / 2
-                gl = sy.f.glyph(0xED10 + h.finger)
-                if gl and s.numfont == "music":
-                    k = hh / max(.5, gl[4] - gl[2])
-                    sy.cv.glyph(gl, x - gl[5] * k / 2, y + hh / 2 - gl[4] * k, k)
-                else:
-                    size = hh / 2.7
-                    w = sy.text_width(str(h.finger), size, s.text)
-                    sy.text(str(h.finger), x - w / 2, y + hh / 2, size)
-            elif o == "orn" and e.orn:
-                gl = sy.g(e.orn)
-                if s.wiggle and e.orn in ("mordent", "shorttrill"):
-                    gl = wave_glyph(s, 2 if rng.random() < .8 else 3, e.orn == "mordent")
-                k = rng.choice([1, 1, .85, 1.15])
-                y = sy.stack(gl, x, up, .35, k)
-                if e.ornacc:
-                    k = rng.uniform(.55, .8)
-                    a = sy.g(ACC[e.ornacc])
-                    if e.orn == "trill" and rng.random() < .4:
-                        sy.cv.glyph(a, x + (gl[3] - gl[1]) / 2 + .15, y - .2, k)
-                        sy.mark(x, y - 1, x + 2, y)
-                    else:
-                        hh = (a[4] - a[2]) * k
-                        yy = sy.above(x - .4, x + .4, hh, .15) if up else y - (gl[4] - gl[2]) / 2 - hh - .1
-                        sy.cv.glyph(a, x - (a[1] + a[3]) / 2 * k, yy - a[2] * k, k)
-                if e.trill_line:
-                    w = sy.g("wiggle")
-                    nx = [q.x for q in evs if q.x > e.x + .5 and not q.grace]
-                    end = min(nx + [sy.width_total]) - .3
-                    cx = x + (gl[3] - gl[1]) / 2 + .2 + (.9 if e.ornacc else 0)
-                    n = 0
-                    while (cx + w[5] < end or n < 1) and n < 60:
-                        sy.cv.glyph(w, cx, y)
-                        cx += w[5] or 1
-                        n += 1
-                    sy.mark(x, y - .6, cx, y + .3)
-            elif o == "bow":
-                for m in ("upbow", "downbow", "harmonic", "stopped"):
-                    if m in e.marks:
-                        sy.stack(m, x, up, .3)
-            elif o == "fermata" and "fermata" in e.marks:
-                if e.voice2 or (rng.random() < .06 and up):
-                    sy.stack("fermatab", x, False, .35)
-                else:
-                    sy.stack("fermata", x, True, .35)
+            with sy.cv.watch() as ink:
+                drawn = above_mark(sy, evs, e, o, x, hasf, up)
+            if drawn and not ink.seen():
+                e.hidden |= drawn
+
+
+def above_mark(sy, evs, e, o, x, hasf, up):
+    """Draws one kind of sign; the names of what it says."""
+    s, rng = sy.s, sy.rng
+    if o == "finger" and hasf:
+        h = next(h for h in e.hs if h.finger is not None)
+        ab = s.finger_above
+        hh = 1.3 * s.finger_scale
+        y = (sy.above if ab else sy.below)(x - .5, x + .5, hh, .25) + hh / 2
+        gl = sy.f.glyph(0xED10 + h.finger)
+        if gl and s.numfont == "music":
+            k = hh / max(.5, gl[4] - gl[2])
+            sy.cv.glyph(gl, x - gl[5] * k / 2, y + hh / 2 - gl[4] * k, k)
+        else:
+            size = hh / 2.7
+            w = sy.text_width(str(h.finger), size, s.text)
+            sy.text(str(h.finger), x - w / 2, y + hh / 2, size)
+        return {"finger"}
+    elif o == "orn" and e.orn:
+        gl = sy.g(e.orn)
+        if s.wiggle and e.orn in ("mordent", "shorttrill"):
+            gl = wave_glyph(s, 2 if rng.random() < .8 else 3, e.orn == "mordent")
+        k = rng.choice([1, 1, .85, 1.15]) * s.orn_scale
+        if s.trill_text and e.orn == "trill":
+            gl = word_glyph(rng.choice(["edwin-italic", "LiberationSerif-Italic", "C059-Italic", "edwin-bold-italic"]), "tr", .62)
+        y = sy.stack(gl, x, up, .35, k)
+        if e.ornacc:
+            k = rng.uniform(.55, .8)
+            a = sy.g(ACC[e.ornacc])
+            if e.orn == "trill" and rng.random() < .4:
+                sy.cv.glyph(a, x + (gl[3] - gl[1]) / 2 + .15, y - .2, k)
+                sy.mark(x, y - 1, x + 2, y)
+            else:
+                hh = (a[4] - a[2]) * k
+                yy = sy.above(x - .4, x + .4, hh, .15) if up else y - (gl[4] - gl[2]) / 2 - hh - .1
+                sy.cv.glyph(a, x - (a[1] + a[3]) / 2 * k, yy - a[2] * k, k)
+        if e.trill_line:
+            w = sy.g("wiggle")
+            nx = [q.x for q in evs if q.x > e.x + .5 and not q.grace]
+            end = min(nx + [sy.width_total]) - .3
+            cx = x + (gl[3] - gl[1]) / 2 + .2 + (.9 if e.ornacc else 0)
+            n = 0
+            while (cx + w[5] < end or n < 1) and n < 60:
+                sy.cv.glyph(w, cx, y)
+                cx += w[5] or 1
+                n += 1
+            sy.mark(x, y - .6, cx, y + .3)
+        return {"orn", "ornacc", "trill_line"}
+    elif o == "bow":
+        said = {m for m in ("upbow", "downbow", "harmonic", "stopped") if m in e.marks}
+        for m in sorted(said):
+            sy.stack(m, x, up, .3)
+        return said
+    elif o == "fermata" and "fermata" in e.marks:
+        if e.voice2 or (rng.random() < .06 and up):
+            sy.stack("fermatab", x, False, .35)
+        else:
+            sy.stack("fermata", x, True, .35)
+        return {"fermata"}
+    return set()
+
+
+def word_glyph(name, word, size):
+    """Letters of a text font as one sign, standing on its line."""
+    polys, x = [], 0.0
+    for c in word:
+        g = font(name).glyph(ord(c))
+        polys += [p * size + (x, 0) for p in g[0]]
+        x += g[5] * size
+    a = np.concatenate(polys)
+    return (polys, *a.min(0), *a.max(0), x)
 
 
 def dyn_glyph(sy, name, x, y, k):
@@ -614,10 +680,17 @@ def stream_c(sy, main):
             if e.hair_end and not e.hair_start and rng.random() < .5:
                 x = e.x
             h = 2.3 * k if "f" in name else 1.7 * k
-            y = place(x - .2, x + wdyn + .2, h, .1 + rng.random() * .5 + s.dyn_far)
-            dyn_glyph(sy, name, x, y + h - .62 * k, k)
+            y = fixed_height(sy, x, x + wdyn, h, s.dyn_fixed)
+            if y is None:
+                y = place(x - .2, x + wdyn + .2, h, .1 + rng.random() * .5 + s.dyn_far)
+            with sy.cv.watch() as ink:
+                dyn_glyph(sy, name, x, y + h - .62 * k, k)
             stop_x[idx] = (x, x + wdyn)
-            sy.C.append((x + wdyn / 2, L.DYN_ID[name]))
+            if ink.seen():
+                sy.C.append((x + wdyn / 2, L.DYN_ID[name]))
+    if s.hair_over:
+        # Some engravers draw hairpins through the dynamics at their ends.
+        stop_x = {}
     for idx, e in enumerate(seq):
         if e.hair_end and open_h is not None:
             if idx in stop_x and not rng.random() < .2:
@@ -635,6 +708,16 @@ def stream_c(sy, main):
         hairpin(sy, open_h, x_open, None, place, True)
 
 
+def fixed_height(sy, x0, x1, h, at):
+    """Top of a sign that stands at its engraver's own height over whatever is there; None where that would be in the thick of the notes."""
+    if at is None:
+        return None
+    a, b = sy.span(x0, x1)
+    if sy.s.dyn_above:
+        return -at - h if -at - h < sy.top[a:b].min() + 1.5 else None
+    return at if at + h > sy.bot[a:b].max() - 1.5 else None
+
+
 def hairpin(sy, kind, x0, x1, place, _):
     s, rng = sy.s, sy.rng
     cont_in, cont_out = x0 is None, x1 is None
@@ -645,14 +728,18 @@ def hairpin(sy, kind, x0, x1, place, _):
     if x1 - x0 < 1.2:
         x1 = x0 + 1.4
     h = s.hair_h
-    y = place(x0, x1, h, .45 + s.dyn_far) + h / 2
+    y = fixed_height(sy, x0, x1, h, s.hair_fixed)
+    y = (place(x0, x1, h, .45 + s.dyn_far) if y is None else y) + h / 2
     a, b = (0, h / 2) if kind == "cresc" else (h / 2, 0)
     if cont_in:
         a = max(a, h / 6) if kind == "cresc" else a * .8
     if cont_out:
         b = max(b, h / 6) if kind == "dim" else b * .8
-    sy.cv.line(x0, y - a, x1, y - b, s.hair_t)
-    sy.cv.line(x0, y + a, x1, y + b, s.hair_t)
+    with sy.cv.watch() as ink:
+        sy.cv.line(x0, y - a, x1, y - b, s.hair_t)
+        sy.cv.line(x0, y + a, x1, y + b, s.hair_t)
+    if not ink.seen():
+        return
     if not cont_in:
         sy.C.append((x0, L.DYN_ID[kind]))
     if not cont_out:
@@ -680,8 +767,10 @@ def stream_b(sy, main):
             y = -2 - (rng.uniform(-.5, 2.2) if e.breath == "breath" else 0)
             if e.breath == "breath" and rng.random() < .3:
                 y = min(y, sy.top[slice(*sy.span(x - .3, x + 1))].min() - .7)
-            sy.put(gl, x, y)
-            sy.B.append((x + gl[3] / 2, L.ROAD_ID[e.breath]))
+            with sy.cv.watch() as ink:
+                sy.put(gl, x, y)
+            if ink.seen():
+                sy.B.append((x + gl[3] / 2, L.ROAD_ID[e.breath]))
     ottava(sy, seq)
     n = len(sy.bars)
     lefts = [sy.items[st - 1].x if k else None for k, (_, st, _) in enumerate(sy.bar_marks)]
@@ -704,8 +793,10 @@ def stream_b(sy, main):
                 e = b.voices[0][0]
                 x = e.x + e.hw / 2
             kk = rng.uniform(.7, 1.05)
-            sy.stack(b.road, x, True, .5, kk)
-            sy.B.append((x, L.ROAD_ID[b.road]))
+            with sy.cv.watch() as ink:
+                sy.stack(b.road, x, True, .5, kk)
+            if ink.seen():
+                sy.B.append((x, L.ROAD_ID[b.road]))
 
 
 def ottava(sy, seq):
@@ -729,24 +820,34 @@ def ott_line(sy, kind, x0, x1):
     x1 = sy.width_total if cont_out else x1
     x1 = max(x1, x0 + 3.5)
     y = (sy.above if up else sy.below)(x0, x1, 1.9, .5)
-    if s.ott == "8va_text":
-        w = sy.text(kind, x0, y + 1.5, .5, "edwin-italic") - x0
-    else:
-        code = {"8va": 0xE511 if s.ott == "8va" else 0xE510, "8vb": 0xE51C if s.ott == "8va" else 0xE510,
-                "15ma": 0xE515 if s.ott == "8va" else 0xE514, "15mb": 0xE51D if s.ott == "8va" else 0xE514}[kind]
-        gl = sy.g(code)
-        cv.glyph(gl, x0, y + 1.5, .9)
-        w = gl[3] * .9
+    with cv.watch() as ink:
+        w = ott_sign(sy, kind, x0, y)
     ly = y + (.35 if up else 1.45)
     cx = x0 + w + .3
     while cx < x1 - .2:
         cv.line(cx, ly, min(cx + s.ott_dash, x1), ly, .12)
         cx += s.ott_dash * 1.8
     if not cont_out:
-        cv.line(x1, ly, x1, ly + (1 if up else -1), .12)
-        sy.B.append((x1, L.ROAD_ID["ott_end"]))
+        with cv.watch() as hook:
+            cv.line(x1, ly, x1, ly + (1 if up else -1), .12)
+        if hook.seen():
+            sy.B.append((x1, L.ROAD_ID["ott_end"]))
     # A continuation on the next system is printed again, so it is read again.
-    sy.B.append((x0 + w / 2, L.ROAD_ID[kind]))
+    if ink.seen():
+        sy.B.append((x0 + w / 2, L.ROAD_ID[kind]))
+
+
+def ott_sign(sy, kind, x0, y):
+    """The figure that begins an ottava; its width."""
+    s, cv = sy.s, sy.cv
+    if s.ott == "8va_text":
+        return sy.text(kind, x0, y + 1.5, .5, "edwin-italic") - x0
+    else:
+        code = {"8va": 0xE511 if s.ott == "8va" else 0xE510, "8vb": 0xE51C if s.ott == "8va" else 0xE510,
+                "15ma": 0xE515 if s.ott == "8va" else 0xE514, "15mb": 0xE51D if s.ott == "8va" else 0xE514}[kind]
+        gl = sy.g(code)
+        cv.glyph(gl, x0, y + 1.5, .9)
+        return gl[3] * .9
 
 
 def volta(sy, label, x0, x1, ends, closed):
@@ -756,17 +857,22 @@ def volta(sy, label, x0, x1, ends, closed):
     t = s.bracket_t
     cv.line(x0 + .2, y, x1, y, t)
     if label:
-        cv.line(x0 + .2, y, x0 + .2, y + h, t)
+        with cv.watch() as ink:
+            cv.line(x0 + .2, y, x0 + .2, y + h, t)
         txt = {"v1": "1.", "v2": "2.", "v3": "3.", "v4": "4.", "v12": rng.choice(["1.2.", "1., 2.", "1.–2.", "1, 2."]),
                "v123": rng.choice(["1.2.3.", "1.–3.", "1.-3."]), "v34": rng.choice(["3.4.", "3., 4.", "3.–4."])}[label]
         if rng.random() < .2 and len(txt) == 2:
             txt = txt[0]
         sy.text(txt, x0 + .7, y + min(h, 1.7) * .85, .42)
-        sy.B.append((x0 + .2, L.ROAD_ID[label]))
+        if ink.seen():
+            sy.B.append((x0 + .2, L.ROAD_ID[label]))
     if ends:
-        if closed or s.volta_hook_open:
-            cv.line(x1, y, x1, y + h * rng.uniform(.6, 1), t)
-        sy.B.append((x1, L.ROAD_ID["vend"]))
+        with cv.watch() as ink:
+            cv.line(x1 - t, y, x1, y, t)
+            if closed or s.volta_hook_open:
+                cv.line(x1, y, x1, y + h * rng.uniform(.6, 1), t)
+        if ink.seen():
+            sy.B.append((x1, L.ROAD_ID["vend"]))
 
 
 def furniture(sy):

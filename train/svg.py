@@ -14,7 +14,7 @@ from lxml import etree
 
 import labels as L
 from canvas import Canvas
-from glyphs import flatten, font
+from glyphs import flatten, font, variation, varied
 
 UNIT = 180.0
 NUM = re.compile(r"-?\d+(?:\.\d+)?")
@@ -36,24 +36,34 @@ def outline(fontname, code, d):
 
 
 class Page:
-    def __init__(self, svg, fontname, writer, textfont, other=None):
-        """`other`: a font whose outlines stand in for the engraver's own, code point by code point."""
-        self.w, self.font, self.text, self.other = writer, fontname, textfont, other
+    def __init__(self, svg, fontname, writer, textfont, other=(), rng=None):
+        """`other`: fonts whose outlines stand in for the engraver's own, code point by code point; with `rng` shapes vary too."""
+        self.w, self.font, self.text, self.other, self.rng = writer, fontname, textfont, other, rng
+        self.vary = rng.uniform(.3, 1.2) if rng and rng.random() < .6 else 0
         root = etree.fromstring(svg.encode())
         ns = "{http://www.w3.org/2000/svg}"
         self.defs = {}
         for g in root.iter(ns + "g"):
             i = g.get("id", "")
             if re.match(r"^[EF][0-9A-F]{3}-", i):
-                self.defs[i[:4]] = self.swapped(i[:4]) or outline(fontname, i[:4], g[0].get("d"))
+                self.defs[i[:4]] = self.shape(i[:4], self.swapped(i[:4]) or outline(fontname, i[:4], g[0].get("d")))
         self.systems = [g for g in root.iter(ns + "g") if g.get("class", "").split(" ")[0] == "system"]
         for e in root.iter():
             if isinstance(e.tag, str):
                 e.tag = e.tag.replace(ns, "")
 
     def swapped(self, code):
-        g = font(self.other).glyph(int(code, 16)) if self.other else None
+        g = font(self.rng.choice(self.other)).glyph(int(code, 16)) if self.other else None
         return g[0] if g and g[0] else None
+
+    def shape(self, code, polys):
+        """The outline as this page has it: heads, flags and clefs change about their origin, all else about its middle."""
+        if not self.vary or not polys:
+            return polys
+        c, a = int(code, 16), np.concatenate(polys)
+        lo, hi = a.min(0), a.max(0)
+        fixed = 0xE050 <= c <= 0xE07F or 0xE0A0 <= c <= 0xE0FF or 0xE240 <= c <= 0xE25F
+        return varied((polys, *lo, *hi, 0.0), variation(self.rng, c, self.vary), None if fixed else tuple((lo + hi) / 2))[0]
 
     def drawn_ids(self, g):
         return {i for i in map(ident, g.iter("g")) if i}
@@ -307,8 +317,10 @@ def one(page, g, rng, clef, seen):
         A.append((x if key is None else key, x, r))
 
     def boxed(e):
+        """Draws; the bounds from left to right. What was drawn is in `state["ink"]`."""
         save, d.box = d.box, [1e9, -1e9]
-        d.draw(e)
+        with d.cv.watch() as state["ink"]:
+            d.draw(e)
         b, d.box = d.box, save
         return b
 
@@ -356,6 +368,10 @@ def one(page, g, rng, clef, seen):
             volta(e, i)
         elif i in w.controls:
             control(e, i)
+        elif cls in ("tupletNum", "tupletBracket"):
+            b = boxed(e)
+            if b[1] >= b[0] and not state["ink"].seen():
+                raise Unsure("outside the picture: " + cls)
         else:
             for k in e:
                 walk(k)
@@ -368,7 +384,7 @@ def one(page, g, rng, clef, seen):
                 raise Unsure("no rest")
             x, key = sum(b) / 2, b[0]
         else:
-            d.draw(e)
+            draw_note(e)
             if len(heads) != len(ev.heads):
                 raise Unsure("heads")
             xs = sorted(d.pt(h[1], 0)[0] for h in heads)
@@ -390,10 +406,26 @@ def one(page, g, rng, clef, seen):
         for r in rows:
             emit(x, r, key - (.3 if ev.voice2 else 0))
 
+    def draw_note(e):
+        """A note with its signs; a sign that leaves the picture leaves the system out."""
+        with d.cv.watch() as ink:
+            d.draw(e)
+        if ink.seen(.999):
+            return
+        for x in e.iter("g"):
+            if x.get("class", "").split(" ")[0] in ("artic", "accid", "notehead") and len(x):
+                # Drawn once more in its place, to see where it is.
+                with d.cv.watch() as ink:
+                    d.draw(x)
+                if ink.y1 >= ink.y0 and not ink.seen():
+                    raise Unsure("outside the picture: " + x.get("class"))
+
     def volta(e, i):
         b = boxed(e)
         info = w.controls.get(i)
         if b[1] < b[0] or info is None:
+            return
+        if not state["ink"].seen(.6):
             return
         if any(t.tag == "text" for t in e.iter()):
             B.append((b[0] + .2, L.ROAD_ID[info["name"]]))
@@ -408,6 +440,10 @@ def one(page, g, rng, clef, seen):
         k = info["kind"]
         segs = seen.get(i, [g])
         first, last = segs[0] is g, segs[-1] is g
+        if not state["ink"].seen(.75 if k != "slur" else .5):
+            if k in ("dyn", "hair", "ott", "breath", "caesura", "road"):
+                return
+            raise Unsure("outside the picture: " + k)
         if k == "dyn":
             C.append((sum(b) / 2, L.DYN_ID[info["name"]]))
         elif k == "hair":
@@ -466,13 +502,16 @@ def generate(rng, line, fontname, swap=False):
         _TK = verovio.toolkit()
     w = Writer(rng)
     w.words = swap
-    other = rng.choice(SWAP) if swap and rng.random() < .55 else None
+    other = ()
+    if swap and rng.random() < .6:
+        # One font throughout, or each sign from another.
+        other = (rng.choice(SWAP),) if rng.random() < .6 else tuple(SWAP)
     xml = w.document(line)
     _TK.setOptions(options(rng, fontname))
     _TK.loadData(xml)
     out = []
     for p in range(1, _TK.getPageCount() + 1):
-        page = Page(_TK.renderToSVG(p), fontname, w, rng.choice(["LiberationSerif-Regular", "edwin-roman", "academico", "C059-Roman", "edwin-bold"]), other)
+        page = Page(_TK.renderToSVG(p), fontname, w, rng.choice(["LiberationSerif-Regular", "edwin-roman", "academico", "C059-Roman", "edwin-bold"]), other, rng if swap else None)
         page.clef, page.unsure = line.clef, []
         out += systems(page, rng)
         generate.unsure = page.unsure

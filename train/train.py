@@ -115,6 +115,18 @@ def average(params, world):
     torch._foreach_copy_(gs, torch._utils._unflatten_dense_tensors(flat, gs))
 
 
+def profile(prof, log):
+    """Where does the time of six steps go? Begun at the first call, told at the second."""
+    if prof is None:
+        prof = torch.profiler.profile(activities=[torch.profiler.ProfilerActivity.CUDA, torch.profiler.ProfilerActivity.CPU])
+        prof.start()
+        return prof
+    torch.cuda.synchronize()
+    prof.stop()
+    log("six steps", prof.key_averages().table(sort_by="self_cuda_time_total", row_limit=24, max_name_column_width=60))
+    return None
+
+
 def main():
     p = argparse.ArgumentParser()
     p.add_argument("--minutes", type=float, default=20)
@@ -127,6 +139,7 @@ def main():
     p.add_argument("--cpu", action="store_true")
     p.add_argument("--resume")
     p.add_argument("--sources", default="")
+    p.add_argument("--profile", action="store_true", help="say once where the time goes")
     p.add_argument("--gpus", type=int, default=1)
     p.add_argument("--warm", type=int, default=400, help="steps until the rate is reached")
     a = p.parse_args()
@@ -191,7 +204,7 @@ def run(a, rank):
     first = bq.get()
     if world > 1:
         dist.barrier()
-    start, step, seen = time.time(), 0, 0
+    start, step, seen, prof = time.time(), 0, 0, None
     total = a.minutes * 60
     last, lsum, bsum, k = time.time(), 0.0, 0.0, 0
     while True:
@@ -226,6 +239,8 @@ def run(a, rank):
             opt.found_inf = (~torch.isfinite(gn)).float()
         opt.step()
         step += 1
+        if a.profile and rank == 0 and step in (300, 306):
+            prof = profile(prof, log)
         seen += len(im) * world
         ema.step(model, min(.9995, (1 + step) / (20 + step)))
         if step % 50 == 0:

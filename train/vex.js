@@ -245,14 +245,14 @@ function layout(inp) {
       let gx = o.n.getAbsoluteX() + st.dynX;
       const y = (st.dynLine ? yb : Math.max(s0.getYForLine(4) + st.dynY, (o.e.rest ? 0 : safeY(o.n)) + 20)) + 8;
       const bb = boxed(() => { for (const ch of d) { V.Glyph.renderGlyph(ctx, gx, y, st.dynSize, DYN[ch]); gx += new V.Glyph(DYN[ch], st.dynSize).getMetrics().width + 1; } });
-      sys.C.push([d, (bb[0] + bb[1]) / 2]);
+      sys.C.push([d, (bb[0] + bb[1]) / 2, bb[2], bb[3]]);
       o.dynBox = bb;
     }
     let hair = pendHair;
     const drawHair = (kind, x0, x1, s, e) => { const y = yb + 4, h = st.hairH; ctx.setLineWidth(st.hairW); ctx.beginPath();
       const a = kind === "cresc" ? (s ? 0 : h * .3) : h, b = kind === "cresc" ? h : (e ? 0 : h * .3);
       ctx.moveTo(x0, y - a / 2).lineTo(x1, y - b / 2).stroke(); ctx.beginPath(); ctx.moveTo(x0, y + a / 2).lineTo(x1, y + b / 2).stroke();
-      if (s) sys.C.push([kind, x0]); if (e) sys.C.push([kind + "_end", x1]); };
+      if (s) sys.C.push([kind, x0, y - h / 2, y + h / 2]); if (e) sys.C.push([kind + "_end", x1, y - h / 2, y + h / 2]); };
     let h0 = hair ? {kind: hair, x: s0.getNoteStartX() - 5, s: false} : null;
     for (const o of flat) {
       const nx = o.n.getAbsoluteX();
@@ -266,7 +266,7 @@ function layout(inp) {
         const nxs = [...flat.slice(z + 1, z + 2).filter(q => q.s === o.s).map(q => q.n.getAbsoluteX()), o.s.getX() + o.s.getWidth()];
         const bx = Math.max(o.n.getAbsoluteX() + 14, nxs[0] - 12);
         const bb = boxed(() => V.Glyph.renderGlyph(ctx, bx, s0.getYForLine(o.e.breath === "breath" ? -.5 : 0), 38, o.e.breath === "breath" ? "breathMarkComma" : "caesura"));
-        sys.B.push([o.e.breath, (bb[0] + bb[1]) / 2]);
+        sys.B.push([o.e.breath, (bb[0] + bb[1]) / 2, bb[2], bb[3]]);
       }
     });
     let ot = null;
@@ -277,7 +277,7 @@ function layout(inp) {
         const tb = new V.TextBracket({start: ot.o.n, stop: o.n, text: ot.kind.startsWith("15") ? "15" : "8", superscript: ot.kind.slice(-2), position: up ? 1 : -1});
         tb.setContext(ctx); tb.setLine(st.ottLine);
         const bb = boxed(() => tb.draw());
-        sys.B.push([ot.kind, bb[0] + 6]); sys.B.push(["ott_end", bb[1]]);
+        sys.B.push([ot.kind, bb[0] + 6, bb[2], bb[3]]); sys.B.push(["ott_end", bb[1], bb[2], bb[3]]);
         ot = null;
       }
     }

@@ -7,7 +7,7 @@ import os
 import numpy as np
 
 import labels as L
-from canvas import Canvas
+from canvas import BOTTOM, EDGE, TOP, Canvas
 from glyphs import DATA, HERE, font
 
 OFF_FEATURES = {"after_grace", "bare_tuplet", "voice2", "heads", "trill_line", "arpeggio", "grace_slur_free"}
@@ -121,6 +121,23 @@ def generate(rng, line, fontname):
     return res
 
 
+def inside(q, y0):
+    """Is a sign of the streams B and C, whose bounds are told, in the picture?"""
+    if len(q) < 4:
+        return True
+    a, b = (q[2] - y0) / 10, (q[3] - y0) / 10
+    return min(b, BOTTOM - EDGE) - max(a, TOP + EDGE) >= .75 * (b - a)
+
+
+def outside(op, y0):
+    """Did a stroke of something else leave the picture by more than half?"""
+    if op[0] == "t":
+        return not TOP + EDGE <= (op[3] - y0) / 10 <= BOTTOM - EDGE + 1
+    ys = [y for p in (op[1] if op[0] == "f" else [op[2]]) for y in p[1::2]]
+    a, b = (min(ys) - y0) / 10, (max(ys) - y0) / 10
+    return min(b, BOTTOM - EDGE) - max(a, TOP + EDGE) < .6 * (b - a)
+
+
 def system(rng, s, ids, text, weight, clef):
     margin = rng.uniform(0, 2.5)
     y0 = s["y0"]
@@ -169,5 +186,7 @@ def system(rng, s, ids, text, weight, clef):
         else:
             e = ids[v] if kind == "ev" else ids[v].graces[z]
             A += [(x, r) for r in L.event_rows(e, clef)]
-    f = lambda t, ids: [(x / 10 + margin, ids[n]) for n, x in sorted(t, key=lambda q: q[1])]
+    f = lambda t, ids: [(q[1] / 10 + margin, ids[q[0]]) for q in sorted(t, key=lambda q: q[1]) if inside(q, y0)]
+    if any(outside(op, y0) for op in s["ops"]):
+        return None, clef
     return (cv.image(), A, f(s["B"], L.ROAD_ID), f(s["C"], L.DYN_ID), margin), clef
