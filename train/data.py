@@ -47,8 +47,16 @@ def line_for(rng, feats=None, nbars=None):
         import corpus
         line = corpus.line(rng, g)
         if line is not None:
-            return plain_slurs(line)
-    return plain_slurs(g.line(nbars or rng.randrange(6, 30)))
+            return ends_within(rng, plain_slurs(line))
+    return ends_within(rng, plain_slurs(g.line(nbars or rng.randrange(6, 30))))
+
+
+def ends_within(rng, line):
+    """A thin and a thick bar line stand at ends inside a piece too, without dots."""
+    for b in line.bars:
+        if b.right in ("double", "rep_end") and not b.volta_end and rng.random() < .3:
+            b.right = "final"
+    return line
 
 
 def plain_slurs(line):

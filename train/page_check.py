@@ -155,7 +155,9 @@ def main():
             most = max(most, resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)
             if r.returncode:
                 print(os.path.basename(piece), "not read:", r.stderr[-200:])
-                out.append({"piece": os.path.basename(piece), "bars": 0, "right": 0, "error": r.stderr[-200:]})
+                lost = len(read(src)[1])
+                tot += lost
+                out.append({"piece": os.path.basename(piece), "bars": lost, "right": 0, "error": r.stderr[-200:]})
                 continue
             (f0, b0), (f1, b1) = read(src), read(f"{d}/out.musicxml")
         n = sum(x == y for x, y in zip(b0, b1)) if len(b0) == len(b1) else sum(

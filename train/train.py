@@ -140,6 +140,7 @@ def main():
     p.add_argument("--resume")
     p.add_argument("--sources", default="")
     p.add_argument("--profile", action="store_true", help="say once where the time goes")
+    p.add_argument("--beside", type=float, default=.5, help="weight of the streams beside the staff")
     p.add_argument("--gpus", type=int, default=1)
     p.add_argument("--warm", type=int, default=400, help="steps until the rate is reached")
     a = p.parse_args()
@@ -228,7 +229,7 @@ def run(a, rank):
         with torch.autocast(dev, dtype=torch.bfloat16, enabled=not a.cpu):
             y = model(x.contiguous(memory_format=torch.channels_last) if not a.cpu else x)
         A, BC = losses(y, rows, xa, bc, torch.stack([xb, xc]), lens)
-        loss = A + .5 * BC
+        loss = A + a.beside * BC
         opt.zero_grad(set_to_none=True)
         loss.backward()
         if world > 1:

@@ -2,6 +2,7 @@
 //! over several notes paired across systems, and for every sign how sure it is.
 
 mod builder;
+mod endings;
 mod event;
 mod lengths;
 mod over;

@@ -83,7 +83,30 @@ pub(crate) fn fit(timed: &[Timed], full: Option<Quarters>, most: f32) -> Fit {
             ..other
         };
     }
-    read
+    // A figure by a note may be a fingering: the bar without that tuplet.
+    without_a_tuplet(timed, full).unwrap_or(read)
+}
+
+/// A reading that fills the bar once one of the tuplets in it is left out, all values as they were read.
+fn without_a_tuplet(timed: &[Timed], full: Option<Quarters>) -> Option<Fit> {
+    for (at, note) in timed.iter().enumerate() {
+        if note.starts.is_empty() {
+            continue;
+        }
+        let mut fewer = timed.to_vec();
+        fewer[at].starts.clear();
+        let next = (at + 1..timed.len())
+            .find(|n| !timed[*n].starts.is_empty())
+            .unwrap_or(timed.len());
+        if let Some(end) = (at..next).find(|n| timed[*n].ends) {
+            fewer[end].ends = false;
+        }
+        let read = fit_as_marked(&fewer, full, 0.0);
+        if Some(read.total) == full {
+            return Some(Fit { mended: true, ..read });
+        }
+    }
+    None
 }
 
 fn fit_as_marked(timed: &[Timed], full: Option<Quarters>, most: f32) -> Fit {
@@ -180,6 +203,11 @@ fn likeliest(note: &Timed) -> (NoteValue, u8) {
     readings(note)
         .first()
         .map_or((NoteValue::Quarter, 0), |(value, dots, _)| (*value, *dots))
+}
+
+/// How likely the likeliest value is.
+fn likeliest_log(note: &Timed) -> f32 {
+    readings(note).first().map_or(0.0, |(.., log)| *log)
 }
 
 /// Values and dots that may be, likeliest first, with their log-probability.
@@ -323,8 +351,9 @@ fn unnumbered(timed: &[Timed], nodes: &[Node]) -> Option<(Quarters, Way)> {
         dots,
         tuplets: vec![ratio],
     };
+    let log: f32 = [a, b, c].iter().map(|at| likeliest_log(&timed[**at])).sum();
     let way = Way {
-        log: -UNNUMBERED,
+        log: log - UNNUMBERED,
         chosen: vec![one; 3],
     };
     Some((value.quarters() * Rational::whole(2), way))
@@ -417,6 +446,32 @@ mod tests {
             fit(&bar, Some(Rational::whole(2)), 12.0).total,
             Rational::whole(2)
         );
+    }
+
+    #[test]
+    fn doubtful_values_alone_make_no_triplet() {
+        // Three sixteenths or eighths, undecided; nothing says what the bar should come to.
+        let mut doubtful = note(EIGHTH, None);
+        doubtful.values[EIGHTH] = -1.2;
+        doubtful.values[EIGHTH + 1] = -1.3;
+        let bar = vec![doubtful; 3];
+        let read = fit(&bar, None, 12.0);
+        assert!(read.chosen.iter().all(|chosen| chosen.tuplets.is_empty()));
+        assert_eq!(read.total, Rational::new(3, 2));
+    }
+
+    #[test]
+    fn a_figure_that_keeps_the_bar_from_its_length_is_no_tuplet() {
+        let mut bar = vec![
+            note(QUARTER, None),
+            note(EIGHTH, None),
+            note(EIGHTH, None),
+            note(QUARTER, None),
+        ];
+        bar[0].starts = vec![4];
+        let read = fit(&bar, Some(Rational::whole(3)), 4.0);
+        assert_eq!((read.total, read.mended), (Rational::whole(3), true));
+        assert!(read.chosen.iter().all(|chosen| chosen.tuplets.is_empty()));
     }
 
     #[test]

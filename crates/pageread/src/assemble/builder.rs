@@ -47,6 +47,8 @@ pub(super) struct Builder<'a> {
     pub told: Told,
     pub spots: Vec<Spot>,
     pub bar_spots: Vec<BarSpot>,
+    /// Bars in which an ending bracket begins, and how sure it is.
+    pub ending_sure: Vec<(BarIndex, f32)>,
     /// Ottavas: for each system from where to where, and octaves.
     pub ottavas: Vec<Vec<(f32, f32, i8)>>,
     force: InForce,
@@ -73,6 +75,7 @@ impl<'a> Builder<'a> {
             told: Told::default(),
             spots: Vec::new(),
             bar_spots: Vec::new(),
+            ending_sure: Vec::new(),
             ottavas: super::over::ottavas(systems),
             force: InForce::default(),
             clef: Clef::TREBLE,

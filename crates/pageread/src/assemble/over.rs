@@ -8,8 +8,8 @@ use crate::page_bars::At;
 use crate::signs::Beside;
 use crate::vocabulary::{Flag, Main};
 use notation::{
-    Anchor, Articulation, ArticulationKind, BarIndex, BarSide, Direction, DirectionKind, Ending, EndingKind,
-    Id, IdKind, Origin, Place, Quarters, Span, SpanKind,
+    Anchor, Articulation, ArticulationKind, BarIndex, BarSide, Direction, DirectionKind, Id, IdKind, Origin,
+    Place, Span, SpanKind,
 };
 
 /// Pixels by which a sign may stand off its note: a staff space and a half.
@@ -108,6 +108,7 @@ impl Builder<'_> {
             }
         }
         self.close_endings();
+        self.fitting_endings();
     }
 
     fn span(&mut self, kind: SpanKind, start: Option<Anchor>, end: Option<Anchor>) {
@@ -388,82 +389,6 @@ impl Builder<'_> {
                 }
             }
             _ => {}
-        }
-    }
-
-    fn ending(&mut self, bar: BarIndex, side: BarSide, number: &str, road: &Beside) {
-        let length = self
-            .piece
-            .bars
-            .get(bar.get())
-            .map_or(Quarters::ZERO, |bar| bar.length);
-        let place = Place {
-            bar,
-            offset: if side == BarSide::Left {
-                Quarters::ZERO
-            } else {
-                length
-            },
-        };
-        self.told.beside(place, road);
-        let line = self.barline(place, side);
-        let closed = line.repeat.is_some() || line.style.is_some();
-        line.ending = Some(Ending {
-            number: number.to_owned(),
-            text: String::new(),
-            kind: match side {
-                BarSide::Left => EndingKind::Start,
-                _ if closed => EndingKind::Stop,
-                _ => EndingKind::Discontinue,
-            },
-        });
-    }
-
-    /// Each bracket's end gets its number; a bracket never closed ends with its bar, one never opened is left out.
-    fn close_endings(&mut self) {
-        self.piece
-            .barlines
-            .sort_by_key(|line| (line.place.bar, line.side));
-        let mut open: Option<(String, BarIndex)> = None;
-        let mut missing: Vec<(BarIndex, String)> = Vec::new();
-        for at in 0..self.piece.barlines.len() {
-            let line = &mut self.piece.barlines[at];
-            let bar = line.place.bar;
-            let Some(ending) = &mut line.ending else { continue };
-            let goes_on = open.as_ref().is_some_and(|(number, from)| {
-                *number == ending.number
-                    && *from < bar
-                    && self.piece.bars.get(bar.get()).is_some_and(|bar| bar.new_system)
-            });
-            if ending.kind == EndingKind::Start && goes_on {
-                // The bracket goes on in the next system and is numbered again.
-                line.ending = None;
-            } else if ending.kind == EndingKind::Start {
-                if let Some((number, from)) = open.take() {
-                    missing.push((from, number));
-                }
-                open = Some((ending.number.clone(), bar));
-            } else if let Some((number, _)) = open.take() {
-                ending.number = number;
-            } else {
-                line.ending = None;
-                self.told.open(Place::start_of(bar), "ending bracket", true);
-            }
-        }
-        missing.extend(open.map(|(number, from)| (from, number)));
-        for (bar, number) in missing {
-            self.told.open(Place::start_of(bar), "ending bracket", false);
-            let length = self
-                .piece
-                .bars
-                .get(bar.get())
-                .map_or(Quarters::ZERO, |bar| bar.length);
-            let line = self.barline(Place { bar, offset: length }, BarSide::Right);
-            line.ending = Some(Ending {
-                number,
-                text: String::new(),
-                kind: EndingKind::Discontinue,
-            });
         }
     }
 

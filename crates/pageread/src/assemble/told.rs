@@ -21,6 +21,7 @@ pub(super) struct Told {
     ties: Vec<(Place, Id)>,
     signs: Vec<(f32, Place, Option<Id>, String)>,
     labels: Vec<(BarIndex, String)>,
+    unfit: Vec<Place>,
 }
 
 impl Told {
@@ -139,6 +140,10 @@ impl Told {
         self.ties.push((event.place, event.id));
     }
 
+    pub(super) fn unfit_ending(&mut self, place: Place) {
+        self.unfit.push(place);
+    }
+
     pub(super) fn open(&mut self, place: Place, what: &'static str, no_start: bool) {
         self.open.push((place, what, no_start));
     }
@@ -176,6 +181,15 @@ impl Told {
                 "look whether it is a slur, or whether one of the two notes was read wrongly",
             );
             out.push(self.at(*place, finding).about(*id));
+        }
+        for place in &self.unfit {
+            let finding = Finding::new(
+                Severity::Caution,
+                "ending-left-out",
+                "something like an ending bracket was seen here, but no repeat and no other ending goes with it: it was left out",
+                "look whether an ending is printed here",
+            );
+            out.push(self.at(*place, finding));
         }
         for (place, what, no_start) in &self.open {
             let said = if *no_start {
