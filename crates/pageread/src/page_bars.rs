@@ -41,6 +41,8 @@ pub(crate) struct PageBar {
     pub rest_bars: Option<At>,
     /// The bar before, again.
     pub repeat: Option<At>,
+    /// So many of its items stand before its rest of bars or its repeat.
+    pub before_rest: usize,
     /// The system it begins in, and the system and page that begin with it.
     pub system: usize,
     pub new_system: bool,
@@ -99,8 +101,14 @@ fn take(bars: &mut Vec<PageBar>, open: &mut PageBar, at: At, sign: &Sign) {
         Main::Clef(_) => open.items.push(Item::Clef(at)),
         Main::Key(_) => open.items.push(Item::Key(at)),
         Main::Metre => open.items.push(Item::Metre(at)),
-        Main::BarsRest => open.rest_bars = Some(at),
-        Main::BarRepeat => open.repeat = Some(at),
+        Main::BarsRest => {
+            open.rest_bars = Some(at);
+            open.before_rest = open.items.len();
+        }
+        Main::BarRepeat => {
+            open.repeat = Some(at);
+            open.before_rest = open.items.len();
+        }
         Main::Rest => open.items.push(Item::Event(vec![at])),
         Main::Note(_) => match open.items.last_mut() {
             Some(Item::Event(heads))
@@ -147,8 +155,10 @@ fn bar_line(bars: &mut Vec<PageBar>, open: &mut PageBar, line: Line, x: f32) {
         from: x,
         ..PageBar::default()
     };
-    // A clef printed before the bar line is for the bar after it.
-    while let Some(Item::Clef(_) | Item::Key(_) | Item::Metre(_)) = open.items.last() {
+    // A clef printed before the bar line is for the bar after it; one before a rest of bars is for the rest.
+    while let Some(Item::Clef(_) | Item::Key(_) | Item::Metre(_)) =
+        open.items.get(open.before_rest..).and_then(<[Item]>::last)
+    {
         if let Some(item) = open.items.pop() {
             next.items.insert(0, item);
         }
@@ -160,4 +170,52 @@ fn bar_line(bars: &mut Vec<PageBar>, open: &mut PageBar, line: Line, x: f32) {
         next.left = Some(line);
     }
     bars.push(std::mem::replace(open, next));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::signs::Seen;
+
+    fn sign(x: f32, main: Main) -> Sign {
+        Sign {
+            x,
+            main,
+            answers: [0; 14],
+            flags: [false; 23],
+            log: 0.0,
+            values: [0.0; 10],
+            dots: [0.0; 3],
+        }
+    }
+
+    #[test]
+    fn clef_and_metre_before_a_rest_of_bars_belong_to_it_and_a_clef_after_it_to_what_follows() {
+        let bar = |x| sign(x, Main::Bar(0));
+        let signs = vec![
+            sign(10.0, Main::Clef(0)),
+            sign(20.0, Main::Metre),
+            sign(60.0, Main::BarsRest),
+            sign(90.0, Main::Clef(4)),
+            bar(100.0),
+            sign(120.0, Main::Note(4)),
+            bar(150.0),
+        ];
+        let seen = Seen {
+            signs,
+            ..Seen::default()
+        };
+        let bars = page_bars(&[System {
+            page: 0,
+            seen,
+            left: 0.0,
+            scale: 1.0,
+            middle: (112.0, 112.0),
+            width: 200.0,
+        }]);
+        let at = |sign| At { system: 0, sign };
+        assert_eq!(bars.len(), 2);
+        assert_eq!(bars[0].items, [Item::Clef(at(0)), Item::Metre(at(1))]);
+        assert_eq!(bars[1].items, [Item::Clef(at(3)), Item::Event(vec![at(5)])]);
+    }
 }
