@@ -211,11 +211,11 @@ class Score:
         self.restarts = self.restarts_found = self.restarts_false = 0
         self.cents: list[float] = []
         self.late: list[float] = []
-        self.takes = 0
+        self.takes = self.after_the_end = 0
         self.misses: list[str] = []
 
     def add(self, other: "Score") -> None:
-        for name in ("notes", "onsets", "small", "small_onsets", "hit", "false", "lost", "restarts", "restarts_found", "restarts_false", "takes"):
+        for name in ("notes", "onsets", "small", "small_onsets", "hit", "false", "lost", "restarts", "restarts_found", "restarts_false", "takes", "after_the_end"):
             setattr(self, name, getattr(self, name) + getattr(other, name))
         for kind, three in other.kinds.items():
             self.kinds[kind] = [a + b for a, b in zip(self.kinds[kind], three)]
@@ -299,6 +299,9 @@ def score(truth: dict, said: dict) -> Score:
     for missing in truth["missing"]:
         described = f"at {missing['at']:.2f} index {missing['index']}"
         if not written(missing["index"]):
+            continue
+        if missing["at"] > truth["tones"][-1]["onset"]:
+            s.after_the_end += 1
             continue
         run = same_run(missing["index"])
         match("missing", lambda note: place_of(note) in run and abs(note["onset_secs"] - missing["at"]) < 1.5)
@@ -414,6 +417,8 @@ def main() -> int:
         for name, s in table.items():
             print(f"{title[:7]:8}{name:20} {s.line()}")
     print(f"{'all':28} {whole.line()}")
+    print(f"{whole.after_the_end} notes left out after the last tone of a take are not counted (the take ends there, whatever was meant): "
+          f"with them F {2 * whole.hit / max(1, 2 * whole.hit + whole.false + whole.lost + whole.after_the_end):.4f}")
     if whole.late:
         print(f"onsets found lie {1000 * np.median(whole.late):+.1f} ms in the middle; small notes (grace, ornaments) found {whole.small_onsets} of {whole.small}")
     if "--worst" in sys.argv:

@@ -1,6 +1,6 @@
 //! How is what was heard kept, instant by instant? Candidates of pitch, the pitch followed through them, level and change of colour.
 
-use crate::listen::Fine;
+use crate::listen::{Fine, Partials};
 
 /// One pitch that an instant may have.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
@@ -62,6 +62,8 @@ pub struct Track {
     pub floor_db: f32,
     /// Energy in finer steps than the frames.
     pub(crate) fine: Fine,
+    /// Levels of partials.
+    pub(crate) partials: Partials,
 }
 
 impl Track {

@@ -6,6 +6,7 @@
 
 mod cuts;
 mod informed;
+mod partials;
 mod prices;
 mod pulse;
 mod second;
@@ -148,6 +149,9 @@ pub fn align(line: &[Expected], track: &Track, onsets: &[Onset]) -> Alignment {
     alignment.pulse = pulse.points;
     alignment.pace = pulse.pace;
     second::too_early(line, &mut alignment);
+    second::which_of_two(line, &mut alignment);
+    second::times_of_missing(line, &mut alignment);
+    partials::heard_apart(line, track, &mut alignment);
     second::too_short_to_tell(line, &mut alignment);
     second::times_of_missing(line, &mut alignment);
     alignment

@@ -15,14 +15,14 @@ pub(super) const WRONG_AGAIN: f64 = 3.0;
 /// A note too many.
 pub(super) const EXTRA: f64 = 4.2;
 /// A note left out.
-pub(super) const MISSING: f64 = 4.2;
+pub(super) const MISSING: f64 = 3.6;
 /// A note of the pitch before it that was not begun anew: heard as one long tone.
 pub(super) const UNPARTED: f64 = 1.6;
 /// A new attack inside one note.
 pub(super) const REATTACK: f64 = 3.4;
 /// So much more if its tone was over before it was due, and for a note left out whose time the tone before it took.
 pub(super) const TOO_SHORT: f64 = 4.0;
-pub(super) const TOO_LONG: f64 = 2.0;
+pub(super) const TOO_LONG: f64 = 2.6;
 /// An attack counts in full so many seconds after a beginning, and so much of it at once.
 pub(super) const SETTLES: f64 = 0.15;
 pub(super) const UNSETTLED: f64 = 0.3;
@@ -34,7 +34,7 @@ pub(super) const ALONE: f64 = 2.5;
 /// A pitch between two notes, gliding to the second, counts against it so much of what it would.
 pub(super) const BLENDED: f64 = 0.35;
 /// A note of the same pitch as the one before, begun without an attack.
-pub(super) const NO_ATTACK: f64 = 2.6;
+pub(super) const NO_ATTACK: f64 = 2.2;
 /// A tone that lapses for a moment and goes on.
 pub(super) const LAPSE: f64 = 0.5;
 /// The longest such lapse, in seconds.
@@ -43,7 +43,7 @@ pub(super) const LONGEST_LAPSE: f64 = 0.12;
 pub(super) const LATEST: f64 = 2.6;
 /// Standard deviation of the natural logarithm of a note's length against the pulse, and seconds that add to it.
 pub(super) const SPREAD: f64 = 0.20;
-pub(super) const SPREAD_SECS: f64 = 0.035;
+pub(super) const SPREAD_SECS: f64 = 0.025;
 /// Something other than the piece begins to sound.
 pub(super) const OUTSIDE: f64 = 6.5;
 /// Each tone of that.

@@ -39,6 +39,55 @@ pub(super) fn too_short_to_tell(line: &[Expected], alignment: &mut Alignment) {
     }
 }
 
+/// Of two notes of one pitch of which one was heard it is the second, if it came so near its time (as a part of the time between them).
+const SECOND_ON_TIME: f64 = 0.35;
+
+/// Names the right one missing of two notes of one pitch of which one was heard: the one in whose time nothing began.
+pub(super) fn which_of_two(line: &[Expected], alignment: &mut Alignment) {
+    let mut swapped: Vec<usize> = Vec::new();
+    for (index, four) in alignment.sounded.windows(4).enumerate() {
+        let [before, heard, unheard, after] = four else {
+            continue;
+        };
+        let in_order = before.expected + 1 == heard.expected
+            && heard.expected + 1 == unheard.expected
+            && unheard.expected + 1 == after.expected;
+        let jumps = alignment
+            .jumps
+            .iter()
+            .any(|jump| (index + 1..=index + 3).contains(&jump.sounded));
+        let of = |note: &Sounded| line.get(note.expected);
+        let (Some(a), Some(b), Some(c), Some(d)) = (of(before), of(heard), of(unheard), of(after)) else {
+            continue;
+        };
+        let free = a.free || b.free || c.free;
+        if !in_order
+            || jumps
+            || free
+            || heard.was != Was::Right
+            || unheard.was != Was::Unparted
+            || !plays(before)
+            || !plays(after)
+            || (b.key - c.key).abs() > 0.5
+        {
+            continue;
+        }
+        let pace = (after.onset_secs - before.onset_secs) / (d.secs - a.secs).max(1e-6);
+        let due = before.onset_secs + (c.secs - a.secs) * pace;
+        if (heard.onset_secs - due).abs() < SECOND_ON_TIME * (c.secs - b.secs) * pace {
+            swapped.push(index + 1);
+        }
+    }
+    for at in swapped {
+        let Some([first, second]) = alignment.sounded.get_mut(at..at + 2) else {
+            continue;
+        };
+        std::mem::swap(&mut first.expected, &mut second.expected);
+        std::mem::swap(first, second);
+        first.was = Was::Missing;
+    }
+}
+
 fn plays(note: &Sounded) -> bool {
     matches!(note.was, Was::Right | Was::Wrong)
 }

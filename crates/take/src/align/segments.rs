@@ -88,6 +88,11 @@ impl Segment {
         self.candidates.iter().map(near).sum()
     }
 
+    /// Whether a pitch, not its octave, fills most of it.
+    pub fn is_at(&self, key: f64) -> bool {
+        self.key().is_some_and(|heard| (heard - key).abs() < STEP)
+    }
+
     /// The pitch that fills most of it.
     pub fn key(&self) -> Option<f64> {
         self.keys.first().map(|(key, _)| *key)

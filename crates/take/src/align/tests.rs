@@ -115,6 +115,21 @@ fn all_as_written_at_any_pace() {
     }
 }
 
+/// Nothing began when the first of two notes of one pitch was due, so that is the one left out.
+#[test]
+fn of_two_notes_alike_the_one_in_whose_time_nothing_began_is_missing() {
+    let line =
+        line("metre:4/4 mm:q=132 C5/q D5/q E5/q F5/q | G5/e G5/e A5/q F5/q E5/q | D5/e D5/e E5/q C5/h |");
+    let mut played = tones(&line, 1.0, 0.5);
+    // The note before is held into the gap.
+    played[3].1 = played[5].0 - 0.01;
+    played.remove(4);
+    let alignment = laid(&line, &played);
+    assert_eq!(said(&alignment), format!("rrrrm{}", "r".repeat(line.len() - 5)));
+    let places: Vec<usize> = alignment.sounded.iter().map(|note| note.expected).collect();
+    assert_eq!(places, (0..line.len()).collect::<Vec<_>>());
+}
+
 #[test]
 fn a_wrong_note_a_note_left_out_a_note_too_many() {
     let line = line(TUNE);

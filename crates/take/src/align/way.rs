@@ -509,7 +509,14 @@ impl Walk<'_> {
         let sounding_on = left_out.sounding_on + took;
         let missing = left_out.missing + took.min(cut_short);
         let alone = if segment.alone { prices::ALONE } else { 0.0 };
-        let wrong = prices::wrong(note) + alone;
+        // A wrong note of the pitch before it needs an attack: else that one sounds on.
+        let sounds_on = connected && token.doing == Doing::Holds && segment.is_at(from.key);
+        let unattacked_too = if sounds_on && unattacked == 0.0 {
+            prices::NO_ATTACK * (1.0 - (segment.attack * 1.6).min(1.0))
+        } else {
+            0.0
+        };
+        let wrong = prices::wrong(note) + alone + unattacked_too;
         let fading = if segment.fades { prices::BEGINS_FADING } else { 0.0 };
         let right = token.cost + sounding_on.min(missing) + unattacked + fading;
         let misfit = self.misfit(target)

@@ -5,6 +5,7 @@ mod difference;
 mod flux;
 mod level;
 mod noise;
+mod partials;
 mod path;
 #[cfg(test)]
 mod tests;
@@ -20,6 +21,8 @@ use difference::Difference;
 use flux::Flux;
 pub(crate) use level::Fine;
 use level::decibels;
+use partials::Looks;
+pub(crate) use partials::{Begins, Partials};
 use window::Window;
 
 /// Seconds from frame to frame, nearly: a whole number of samples.
@@ -64,6 +67,8 @@ pub fn listen(recording: &Recording, ear: &Ear) -> Track {
     let mut for_pitch = pitch_window();
     let mut window = Window::new(&recording.samples, rate, (rumble, None), flux.size());
     let mut level = Fine::new(rate);
+    let mut looks = Looks::new(rate, hop, hertz_of(ear.lowest));
+    let mut whole = Window::new(&recording.samples, rate, (rumble, None), looks.size());
     let frame_count = if recording.samples.is_empty() {
         0
     } else {
@@ -83,6 +88,8 @@ pub fn listen(recording: &Recording, ear: &Ear) -> Track {
         }
         frame.level_db = decibels(window.energy(hop * 2));
         frame.flux = flux.next(window.middle(flux.size()));
+        whole.centre_on(n * hop, |_| {});
+        looks.next(whole.middle(looks.size()));
         frames.push(frame);
     }
     path::follow(&mut frames, hop_secs);
@@ -94,5 +101,6 @@ pub fn listen(recording: &Recording, ear: &Ear) -> Track {
         a4,
         floor_db,
         fine: level,
+        partials: looks.done(),
     }
 }
