@@ -87,7 +87,8 @@ impl Builder<'_> {
         }
     }
 
-    /// A doubtful bracket that neither ends in a repeat nor stands beside another ending is something else that was seen there.
+    /// A doubtful bracket that stands beside no other ending (and, if it is no first one, ends in no repeat) is something else that was
+    /// seen there.
     pub(super) fn fitting_endings(&mut self) {
         self.piece
             .barlines
@@ -115,8 +116,14 @@ impl Builder<'_> {
                 })
             };
             let before = n.checked_sub(1).and_then(|n| brackets.get(n));
-            let fits =
-                lines[*to].repeat.is_some() || beside(before, false) || beside(brackets.get(n + 1), true);
+            // A first ending wants a second one; a later one may have lost what stood before it.
+            let first = lines[*from]
+                .ending
+                .as_ref()
+                .is_some_and(|ending| ending.number.starts_with('1'));
+            let fits = beside(before, false)
+                || beside(brackets.get(n + 1), true)
+                || !first && lines[*to].repeat.is_some();
             let bar = lines[*from].place.bar;
             let sure = self.ending_sure.iter().find(|(at, _)| *at == bar);
             if !fits && sure.is_some_and(|(_, sure)| *sure < SURE_ENDING) {
@@ -155,7 +162,7 @@ mod tests {
     }
 
     /// Four bars of a whole note each under one bracket over the second, which ends in the bar line of this kind.
-    fn one_bracket(sure: f32, line: &str) -> (usize, bool) {
+    fn one_bracket(name: &'static str, sure: f32, line: &str) -> (usize, bool) {
         let mut signs = vec![sign(10.0, Main::Clef(0), 0)];
         for bar in 0_u8..4 {
             let x = 100.0 * (f32::from(bar) + 1.0);
@@ -167,7 +174,7 @@ mod tests {
         let beside = |x, name, sure| Beside { x, name, sure };
         let seen = Seen {
             signs,
-            roads: vec![beside(185.0, "v1", sure), beside(280.0, "vend", 0.99)],
+            roads: vec![beside(185.0, name, sure), beside(280.0, "vend", 0.99)],
             dynamics: Vec::new(),
         };
         let read = assemble(&[System {
@@ -186,8 +193,9 @@ mod tests {
 
     #[test]
     fn a_doubtful_bracket_with_no_repeat_and_no_neighbour_is_left_out_and_told() {
-        assert_eq!(one_bracket(0.5, "single"), (0, true));
-        assert_eq!(one_bracket(0.5, "rep_end"), (2, false));
-        assert_eq!(one_bracket(0.98, "single"), (2, false));
+        assert_eq!(one_bracket("v2", 0.5, "single"), (0, true));
+        assert_eq!(one_bracket("v2", 0.5, "rep_end"), (2, false));
+        assert_eq!(one_bracket("v1", 0.5, "rep_end"), (0, true));
+        assert_eq!(one_bracket("v1", 0.98, "single"), (2, false));
     }
 }
