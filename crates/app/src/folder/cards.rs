@@ -51,14 +51,16 @@ impl Card {
     }
 }
 
-/// `2 sharps`, `no sharps or flats`.
+/// `2 sharps`, `up to 3 flats` where it changes, `no signature`.
 fn signature(summary: &Summary) -> String {
     let said =
         |number: i64, one: &str, many: &str| format!("{number} {}", if number == 1 { one } else { many });
+    let changes = summary.features.iter().any(|id| id == features::KEY_CHANGES);
+    let most = if changes { "up to " } else { "" };
     match (summary.most_flats.unwrap_or(0), summary.most_sharps.unwrap_or(0)) {
-        (0, 0) => "no sharps or flats".to_owned(),
-        (flats, 0) => said(flats, "flat", "flats"),
-        (0, sharps) => said(sharps, "sharp", "sharps"),
+        (0, 0) => "no signature".to_owned(),
+        (flats, 0) => format!("{most}{}", said(flats, "flat", "flats")),
+        (0, sharps) => format!("{most}{}", said(sharps, "sharp", "sharps")),
         (flats, sharps) => format!(
             "up to {} and {}",
             said(flats, "flat", "flats"),
@@ -163,6 +165,7 @@ mod tests {
 
     #[test]
     fn facts_are_said_as_a_teacher_says_them() {
+        use super::features;
         let keys = |flats, sharps| {
             signature(&Summary {
                 most_flats: Some(flats),
@@ -170,7 +173,14 @@ mod tests {
                 ..Summary::default()
             })
         };
-        assert_eq!(keys(0, 0), "no sharps or flats");
+        assert_eq!(keys(0, 0), "no signature");
+        let changing = Summary {
+            most_flats: Some(3),
+            features: vec![features::KEY_CHANGES.to_owned()],
+            ..Summary::default()
+        };
+        assert_eq!(signature(&changing), "up to 3 flats");
+        assert!(features::name(features::KEY_CHANGES).is_some());
         assert_eq!(keys(1, 0), "1 flat");
         assert_eq!(keys(0, 4), "4 sharps");
         assert_eq!(keys(2, 1), "up to 2 flats and 1 sharp");

@@ -22,6 +22,9 @@ macro_rules! features {
     };
 }
 
+/// The feature that the signature changes.
+pub(crate) const KEY_CHANGES: &str = "key-changes";
+
 features! {
     "crosses-break", "crosses the break", &["crosses the break", "crossing the break", "over the break", "across the break"],
         |_, study| study.fingering.moves.iter().any(|moved| moved.breaks > 0);

@@ -68,13 +68,16 @@ pub fn booklet(source: &Source, drills: &[Drill], title: &str, headed: bool) -> 
     }
 }
 
+/// The kind of the finding that of several voices one is drilled.
+pub const ONE_VOICE: &str = "one-voice-drilled";
+
 /// Of several voices one is drilled.
 fn voices(source: &Source, span: BarSpan) -> Option<Finding> {
     let voice = &source.survey.metre.as_ref()?.voice;
     (voice.voices > 1).then(|| {
         Finding::new(
             Severity::Note,
-            "one-voice-drilled",
+            ONE_VOICE,
             "of several voices the one with the most notes is taken",
             "practise the others as a part of their own",
         )

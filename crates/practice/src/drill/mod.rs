@@ -30,7 +30,7 @@ mod words;
 
 pub use forms::{Chord, Form};
 pub use kind::DrillKind;
-pub use make::{booklet, make};
+pub use make::{ONE_VOICE, booklet, make};
 pub use offer::{Booklet, Drill, Matter, Offer, Order, Pair, StartTempo};
 pub use offers::{for_bars, look_alikes, offers, scales};
 pub use source::Source;

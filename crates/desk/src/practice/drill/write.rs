@@ -109,11 +109,20 @@ pub(super) fn bound(drills: &Drills, headed: bool) -> Result<(Booklet, Vec<Findi
         for offer in &drills.offers {
             match drill::make(source, offer) {
                 Ok(drill) => {
-                    let new = drill
-                        .findings
-                        .iter()
-                        .filter(|finding| !findings.contains(finding));
-                    findings.extend(new.cloned().collect::<Vec<_>>());
+                    for finding in &drill.findings {
+                        // What holds of the whole part is said once.
+                        let whole = finding.kind == drill::ONE_VOICE;
+                        if !findings
+                            .iter()
+                            .any(|said| said == finding || whole && said.kind == finding.kind)
+                        {
+                            let mut said = finding.clone();
+                            if whole {
+                                (said.bar, said.bar_label) = (None, None);
+                            }
+                            findings.push(said);
+                        }
+                    }
                     made.push(drill);
                 }
                 Err(finding) => findings.push(*finding),
@@ -125,6 +134,7 @@ pub(super) fn bound(drills: &Drills, headed: bool) -> Result<(Booklet, Vec<Findi
                 advice: "choose other bars with --bars, or scales with --scales".to_owned(),
             });
         }
+        findings.sort_by_key(|finding| finding.bar);
         let title = title(drills, &made);
         Ok((drill::booklet(source, &made, &title, headed), findings))
     })?
