@@ -3,12 +3,10 @@
 //! Source: Böck & Widmer 2013, Maximum filter vibrato suppression for onset detection, DAFx: log-magnitude in 24 bands an
 //! octave, each compared with the loudest of itself and its neighbours a little earlier; only growth counts.
 
-use crate::numbers::{count, narrow, real, single};
+use super::spectrum::Spectrum;
+use crate::numbers::{count, real, single};
 use realfft::num_complex::Complex;
-use realfft::{RealFftPlanner, RealToComplex};
 use std::collections::VecDeque;
-use std::f64::consts::TAU;
-use std::sync::Arc;
 
 /// Seconds looked at.
 const WINDOW_SECS: f64 = 0.023;
@@ -21,11 +19,7 @@ const QUIET: f32 = 0.001;
 
 /// The flux of one frame after another.
 pub(super) struct Flux {
-    taper: Vec<f32>,
-    transform: Arc<dyn RealToComplex<f32>>,
-    input: Vec<f32>,
-    output: Vec<Complex<f32>>,
-    scratch: Vec<Complex<f32>>,
+    spectrum: Spectrum,
     /// First and last bin of each band.
     bands: Vec<(usize, usize)>,
     past: VecDeque<Vec<f32>>,
@@ -34,40 +28,27 @@ pub(super) struct Flux {
 impl Flux {
     pub fn new(rate: f64) -> Self {
         let size = count(WINDOW_SECS * rate).max(32) / 2 * 2;
-        let transform = RealFftPlanner::<f32>::new().plan_fft_forward((2 * size).next_power_of_two());
-        let taper = (0..size)
-            .map(|n| narrow((0.5 - 0.5 * (TAU * (real(n) + 0.5) / real(size)).cos()) * 4.0 / real(size)));
+        let spectrum = Spectrum::new(size, 2 * size);
         Self {
-            taper: taper.collect(),
-            input: transform.make_input_vec(),
-            output: transform.make_output_vec(),
-            scratch: transform.make_scratch_vec(),
-            bands: bands(rate, transform.len()),
+            bands: bands(rate, spectrum.length()),
             past: VecDeque::new(),
-            transform,
+            spectrum,
         }
     }
 
     /// Samples in a frame.
     pub fn size(&self) -> usize {
-        self.taper.len()
+        self.spectrum.size()
     }
 
     /// By how many decibels the bands grow here, in the mean.
     pub fn next(&mut self, frame: &[f32]) -> f32 {
-        self.input.fill(0.0);
-        for ((to, from), taper) in self.input.iter_mut().zip(frame).zip(&self.taper) {
-            *to = from * taper;
-        }
-        if self
-            .transform
-            .process_with_scratch(&mut self.input, &mut self.output, &mut self.scratch)
-            .is_err()
-        {
+        let spectrum = self.spectrum.of(frame);
+        if spectrum.is_empty() {
             return 0.0;
         }
         let level = |band: &(usize, usize)| {
-            let bins = self.output.get(band.0..=band.1).unwrap_or(&[]);
+            let bins = spectrum.get(band.0..=band.1).unwrap_or(&[]);
             let loudest = bins.iter().map(Complex::norm_sqr).fold(0.0, f32::max);
             10.0 * ((loudest + QUIET * QUIET) / (QUIET * QUIET)).log10()
         };

@@ -7,6 +7,7 @@ mod level;
 mod noise;
 mod partials;
 mod path;
+mod spectrum;
 #[cfg(test)]
 mod tests;
 mod tuning;

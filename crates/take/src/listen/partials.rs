@@ -4,12 +4,10 @@
 //! of its partials that the tone before has not. Source: the idea of score-informed looking at partials, Ewert et al. 2014,
 //! Score-informed source separation for musical audio recordings, IEEE Signal Processing Magazine 31:116 (from memory).
 
-use crate::numbers::{count, narrow, real};
+use super::spectrum::Spectrum;
+use crate::numbers::{count, real};
 use crate::track::hertz_of;
 use realfft::num_complex::Complex;
-use realfft::{RealFftPlanner, RealToComplex};
-use std::f64::consts::TAU;
-use std::sync::Arc;
 
 /// Seconds looked at: for low notes, whose partials lie close, longer, so many of the lowest periods.
 const SHORTEST_SECS: f64 = 0.046;
@@ -46,11 +44,7 @@ pub(crate) struct Partials {
 
 /// Looks at one frame after another.
 pub(super) struct Looks {
-    taper: Vec<f32>,
-    transform: Arc<dyn RealToComplex<f32>>,
-    input: Vec<f32>,
-    output: Vec<Complex<f32>>,
-    scratch: Vec<Complex<f32>>,
+    spectrum: Spectrum,
     partials: Partials,
     each: usize,
     seen: usize,
@@ -61,17 +55,11 @@ impl Looks {
     pub fn new(rate: f64, hop: usize, lowest: f64) -> Self {
         let secs = (PERIODS / lowest).clamp(SHORTEST_SECS, LONGEST_SECS);
         let size = count(secs * rate).max(64) / 2 * 2;
-        let transform = RealFftPlanner::<f32>::new().plan_fft_forward((size * 3 / 2).next_power_of_two());
-        let taper = (0..size)
-            .map(|n| narrow((0.5 - 0.5 * (TAU * (real(n) + 0.5) / real(size)).cos()) * 4.0 / real(size)));
-        let bin = rate / real(transform.len());
+        let spectrum = Spectrum::new(size, size * 3 / 2);
+        let bin = rate / real(spectrum.length());
         let each = count(HOP_SECS * rate / real(hop.max(1))).max(1);
         Self {
-            taper: taper.collect(),
-            input: transform.make_input_vec(),
-            output: transform.make_output_vec(),
-            scratch: transform.make_scratch_vec(),
-            transform,
+            spectrum,
             partials: Partials {
                 hop_secs: real(hop * each) / rate,
                 bin,
@@ -87,7 +75,7 @@ impl Looks {
 
     /// Samples in a frame.
     pub fn size(&self) -> usize {
-        self.taper.len()
+        self.spectrum.size()
     }
 
     /// Takes in the next frame.
@@ -96,18 +84,12 @@ impl Looks {
         if !(self.seen - 1).is_multiple_of(self.each) {
             return;
         }
-        self.input.fill(0.0);
-        for ((to, from), taper) in self.input.iter_mut().zip(frame).zip(&self.taper) {
-            *to = from * taper;
-        }
-        let done = self
-            .transform
-            .process_with_scratch(&mut self.input, &mut self.output, &mut self.scratch);
-        let bins = self.output.iter().take(self.partials.bins);
-        self.partials.levels.extend(bins.map(|bin| {
-            let level = 10.0 * bin.norm_sqr().max(1e-12).log10();
-            if done.is_err() { 0 } else { kept(level) }
-        }));
+        let spectrum = self.spectrum.of(frame);
+        let silence = Complex::default();
+        let bins = (0..self.partials.bins).map(|bin| spectrum.get(bin).unwrap_or(&silence));
+        self.partials
+            .levels
+            .extend(bins.map(|bin| kept(10.0 * bin.norm_sqr().max(1e-12).log10())));
     }
 
     /// All that was seen.
@@ -247,6 +229,8 @@ const PLAIN_DB: f64 = 10.0;
 mod tests {
     use super::*;
     use crate::Recording;
+    use crate::numbers::narrow;
+    use std::f64::consts::TAU;
 
     const RATE: u32 = 22_050;
 
