@@ -1,5 +1,8 @@
 //! What do the partials say? Where a tone rings on into the next, no pitch of the two together can be followed, but the partials of both
 //! stand side by side: a note that passed for missing or wrong may be there, one too many may not.
+//!
+//! The limits are our own, set on 188 takes with a known truth (`reference/check_take.py --dev --takes=200 --seed=5`): there 13 of 13
+//! notes wrongly called missing lie over `THERE`, and none of 102 that were.
 
 use super::{Alignment, Sounded, Was};
 use crate::Track;
@@ -63,12 +66,14 @@ pub(super) fn heard_apart(line: &[Expected], track: &Track, alignment: &mut Alig
             Was::Right | Was::Unparted => false,
         };
         if there {
-            let until = alignment
-                .sounded
-                .iter()
-                .skip(index + 1)
-                .find(|note| sounds(note))
-                .map_or(secs, |note| note.onset_secs.max(secs));
+            // In the order of time, wherever its partials were plainest.
+            let before = index
+                .checked_sub(1)
+                .and_then(|before| alignment.sounded.get(before));
+            let after = alignment.sounded.iter().skip(index + 1).find(|note| sounds(note));
+            let secs = secs.max(before.map_or(0.0, |note| note.onset_secs));
+            let until = after.map_or(secs, |note| note.onset_secs);
+            let secs = secs.min(until);
             if let Some(note) = alignment.sounded.get_mut(index) {
                 if was == Was::Missing {
                     (note.onset_secs, note.end_secs) = (secs, until);
