@@ -6,6 +6,7 @@
 
 mod cuts;
 mod informed;
+mod level;
 mod partials;
 mod prices;
 mod pulse;
@@ -150,8 +151,11 @@ pub fn align(line: &[Expected], track: &Track, onsets: &[Onset]) -> Alignment {
     alignment.pace = pulse.pace;
     second::too_early(line, &mut alignment);
     second::which_of_two(line, &mut alignment);
+    second::first_of_two(line, &mut alignment);
+    level::rings_on(line, track, &mut alignment);
     second::times_of_missing(line, &mut alignment);
     partials::heard_apart(line, track, &mut alignment);
+    level::in_their_time(line, track, &mut alignment);
     second::too_short_to_tell(line, &mut alignment);
     second::times_of_missing(line, &mut alignment);
     alignment

@@ -56,7 +56,11 @@ pub(super) fn heard_apart(line: &[Expected], track: &Track, alignment: &mut Alig
         let enough = |than: Begins| begins.rises >= than.rises && begins.stands >= than.stands;
         let there = match was {
             Was::Missing => enough(THERE),
-            Was::Wrong => enough(THERE_AFTER_ALL),
+            Was::Wrong => {
+                enough(THERE_AFTER_ALL)
+                    && rival(line, track, alignment, index)
+                        .is_none_or(|rival| rival < begins.rises.min(begins.stands))
+            }
             Was::Extra => {
                 if begins.rises < NOT_THERE.rises && begins.stands < NOT_THERE.stands {
                     never.push(index);
@@ -149,13 +153,35 @@ fn evidence(line: &[Expected], track: &Track, alignment: &Alignment, index: usiz
     } else {
         (note.onset_secs - HEARD_BEFORE, note.onset_secs + HEARD_AFTER)
     };
+    looked_for(track, key, &others, (from, to))
+}
+
+/// How plainly the other pitch that was followed in a wrong note's place begins there.
+fn rival(line: &[Expected], track: &Track, alignment: &Alignment, index: usize) -> Option<f64> {
+    let note = alignment.sounded.get(index)?;
+    let written = |note: &Sounded| line.get(note.expected).map(|note| note.key + alignment.tuning);
+    let heard = note.key? + alignment.tuning;
+    let others: Vec<f64> = [index.checked_sub(1), Some(index + 1)]
+        .into_iter()
+        .flatten()
+        .filter_map(|n| alignment.sounded.get(n))
+        .filter(|note| note.was == Was::Right)
+        .chain([note])
+        .filter_map(written)
+        .collect();
+    let span = (note.onset_secs - HEARD_BEFORE, note.onset_secs + HEARD_AFTER);
+    looked_for(track, heard, &others, span).map(|(_, begins)| begins.rises.min(begins.stands))
+}
+
+/// The plainest beginning of a pitch in a span of time, and the first moment that is nearly as plain.
+fn looked_for(track: &Track, key: f64, others: &[f64], (from, to): (f64, f64)) -> Option<(f64, Begins)> {
     let mut looks: Vec<(f64, Begins)> = Vec::new();
     let mut secs = from;
     while secs <= to {
         looks.extend(
             track
                 .partials
-                .begins(key, &others, secs)
+                .begins(key, others, secs)
                 .map(|begins| (secs, begins)),
         );
         secs += EACH;

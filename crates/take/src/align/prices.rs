@@ -18,6 +18,8 @@ pub(super) const EXTRA: f64 = 4.2;
 pub(super) const MISSING: f64 = 3.6;
 /// A note of the pitch before it that was not begun anew: heard as one long tone.
 pub(super) const UNPARTED: f64 = 1.6;
+/// Each more after two.
+pub(super) const UNPARTED_AGAIN: f64 = 0.3;
 /// A new attack inside one note.
 pub(super) const REATTACK: f64 = 3.4;
 /// So much more if its tone was over before it was due, and for a note left out whose time the tone before it took.
@@ -41,6 +43,8 @@ pub(super) const LAPSE: f64 = 0.5;
 pub(super) const LONGEST_LAPSE: f64 = 0.12;
 /// Most that a wrong time costs: so much stays free for stops.
 pub(super) const LATEST: f64 = 2.6;
+/// So much more if it is the time of whole notes of the same pitch: rather they were left out.
+pub(super) const COUNT_SLIPS: f64 = 1.3;
 /// Standard deviation of the natural logarithm of a note's length against the pulse, and seconds that add to it.
 pub(super) const SPREAD: f64 = 0.20;
 pub(super) const SPREAD_SECS: f64 = 0.025;
@@ -59,6 +63,8 @@ pub(super) const FULL_FOREIGN: f64 = 0.09;
 pub(super) const STOPPED: f64 = 1.5;
 /// Most notes left out one by one.
 pub(super) const MOST_SKIPPED: usize = 4;
+/// Most notes of one pitch that sounded on as one.
+pub(super) const MOST_ALIKE: usize = 12;
 
 /// Beginning the take at a note.
 pub(super) fn begins(note: &Expected) -> f64 {

@@ -88,6 +88,55 @@ pub(super) fn which_of_two(line: &[Expected], alignment: &mut Alignment) {
     }
 }
 
+/// A tone has lasted into the time of the second of two notes that goes on for so much of it.
+const INTO: f64 = 0.5;
+
+/// Of two notes of one pitch heard as one long tone, of which the first was named missing, it is the first that was heard and the
+/// second that can't be parted from it, if the tone came when the first was due.
+pub(super) fn first_of_two(line: &[Expected], alignment: &mut Alignment) {
+    let mut swapped: Vec<usize> = Vec::new();
+    for (index, four) in alignment.sounded.windows(4).enumerate() {
+        let [before, unheard, heard, after] = four else {
+            continue;
+        };
+        let in_order = before.expected + 1 == unheard.expected
+            && unheard.expected + 1 == heard.expected
+            && heard.expected < after.expected;
+        let jumps = alignment
+            .jumps
+            .iter()
+            .any(|jump| (index + 1..=index + 3).contains(&jump.sounded));
+        let of = |note: &Sounded| line.get(note.expected);
+        let (Some(a), Some(b), Some(c)) = (of(before), of(unheard), of(heard)) else {
+            continue;
+        };
+        if !in_order
+            || jumps
+            || a.free
+            || b.free
+            || unheard.was != Was::Missing
+            || heard.was != Was::Right
+            || !plays(before)
+            || (b.key - c.key).abs() > 0.5
+        {
+            continue;
+        }
+        let due = |note: &Expected| before.onset_secs + (note.secs - a.secs) * alignment.pace;
+        let first = (heard.onset_secs - due(b)).abs() < SECOND_ON_TIME * (c.secs - b.secs) * alignment.pace;
+        if first && heard.end_secs > due(c) + INTO * c.length_secs * alignment.pace {
+            swapped.push(index + 1);
+        }
+    }
+    for at in swapped {
+        let Some([first, second]) = alignment.sounded.get_mut(at..at + 2) else {
+            continue;
+        };
+        std::mem::swap(&mut first.expected, &mut second.expected);
+        std::mem::swap(first, second);
+        second.was = Was::Unparted;
+    }
+}
+
 fn plays(note: &Sounded) -> bool {
     matches!(note.was, Was::Right | Was::Wrong)
 }
@@ -149,9 +198,27 @@ pub(super) fn too_early(line: &[Expected], alignment: &mut Alignment) {
     }
 }
 
-/// Missing notes are put where they were due between their neighbours.
+/// Seconds later than due that the next note comes if the player stopped.
+const STOPPED_SECS: f64 = 0.5;
+
+/// Missing notes are put where they were due between their neighbours. Who stops before a note that is left out stops for that note:
+/// it is reckoned back from the one with which it went on.
 pub(super) fn times_of_missing(line: &[Expected], alignment: &mut Alignment) {
     let pace = alignment.pace;
+    let mut nexts: Vec<Option<(f64, f64)>> = Vec::with_capacity(alignment.sounded.len());
+    let mut next = None;
+    for (index, note) in alignment.sounded.iter().enumerate().rev() {
+        nexts.push(next);
+        if plays(note) {
+            next = line
+                .get(note.expected)
+                .map(|expected| (note.onset_secs, expected.secs));
+        }
+        if alignment.jumps.iter().any(|jump| jump.sounded == index) {
+            next = None;
+        }
+    }
+    nexts.reverse();
     let mut before: Option<(f64, f64)> = None;
     let mut latest = 0.0_f64;
     let jumps: Vec<usize> = alignment.jumps.iter().map(|jump| jump.sounded).collect();
@@ -166,7 +233,14 @@ pub(super) fn times_of_missing(line: &[Expected], alignment: &mut Alignment) {
             Was::Right | Was::Wrong => before = Some((note.onset_secs, expected.secs)),
             Was::Missing | Was::Unparted => {
                 if let Some((secs, model)) = before {
-                    let due = secs + (expected.secs - model) * pace;
+                    let mut due = secs + (expected.secs - model) * pace;
+                    if let Some((next, model)) = nexts.get(index).copied().flatten() {
+                        let back = next - (model - expected.secs) * pace;
+                        if back > due + STOPPED_SECS {
+                            due = back;
+                            note.onset_secs = note.onset_secs.max(due);
+                        }
+                    }
                     note.onset_secs = due.min(note.onset_secs).max(latest);
                     note.end_secs = note.onset_secs;
                 }

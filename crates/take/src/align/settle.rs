@@ -92,9 +92,14 @@ pub(super) fn settle(
                     Was::Right
                 };
                 let key = score.line.get(note).map(|note| note.key);
+                let (first, second) = heard.split_at(goes_on_at(was, heard).unwrap_or(heard.len()));
                 alignment
                     .sounded
-                    .push(sounded(was, note, key, heard, track, tuning));
+                    .push(sounded(was, note, key, first, track, tuning));
+                if !second.is_empty() {
+                    let extra = sounded(Was::Extra, note, None, second, track, tuning);
+                    alignment.sounded.push(extra);
+                }
             }
         }
     }
@@ -108,6 +113,36 @@ fn overblown(heard: &[Segment], key: f64) -> bool {
     whole >= OVERBLOWN_SECS
         && weighted(heard, |segment| segment.octave_off(key)) > 0.85
         && weighted(heard, |segment| segment.possible(key)) < POSSIBLE
+}
+
+/// A wrong note that goes on into another pitch is two tones if they lie so many semitones apart.
+const TWO_TONES: f64 = 0.75;
+
+/// Where a wrong note goes on into another pitch that lasts as long as a note too many must: the first stretch of that.
+fn goes_on_at(was: Was, heard: &[Segment]) -> Option<usize> {
+    if was != Was::Wrong {
+        return None;
+    }
+    let long = |heard: &[Segment]| {
+        let sounding = heard.iter().filter(|segment| segment.sounds());
+        sounding.map(Segment::secs).sum::<f64>() >= SHORTEST_EXTRA
+    };
+    let longest = |heard: &[Segment]| {
+        let sounding = heard.iter().filter(|segment| segment.sounds());
+        sounding
+            .max_by(|a, b| a.secs().total_cmp(&b.secs()))
+            .and_then(Segment::key)
+    };
+    (1..heard.len()).find(|at| {
+        let (first, second) = heard.split_at(*at);
+        let apart = longest(first)
+            .zip(longest(second))
+            .is_some_and(|(first, second)| (first - second).abs() >= TWO_TONES);
+        let begins = second
+            .first()
+            .is_some_and(|begins| begins.sounds() && !begins.fades && begins.key() == longest(second));
+        apart && begins && long(first) && long(second)
+    })
 }
 
 /// A pitch is steady that keeps within so many semitones for so many seconds, the last of a tone.
@@ -273,7 +308,7 @@ fn goes_from(score: &Score, at: Option<usize>, step: &Step, now: f64, alignment:
         add(JumpKind::Page);
     } else if to <= from {
         add(JumpKind::Back);
-    } else if to - from > LEFT_OUT + 1 {
+    } else if to - from > LEFT_OUT + 1 && !(step.unparted && alike(score, from, to - 1)) {
         add(JumpKind::On);
     } else {
         for missing in from + 1..to {
@@ -295,6 +330,15 @@ fn goes_from(score: &Score, at: Option<usize>, step: &Step, now: f64, alignment:
             });
         }
     }
+}
+
+/// Whether all notes from one to another are of one pitch.
+fn alike(score: &Score, from: usize, to: usize) -> bool {
+    score.line.get(from..=to).is_some_and(|notes| {
+        notes
+            .windows(2)
+            .all(|two| matches!(two, [a, b] if (a.key - b.key).abs() < 0.5))
+    })
 }
 
 /// One note out of its stretches.

@@ -118,6 +118,8 @@ const CLEARED_EACH: usize = 1_000_000;
 const FOLLOWS: f64 = 0.25;
 /// Most by which one note moves the pulse (natural logarithm).
 const MOST_AT_ONCE: f64 = 0.35;
+/// A note comes on time that is off by no more than this part of the time since the one before.
+const ON_TIME: f64 = 0.15;
 const NOWHERE: u32 = u32::MAX;
 
 /// The notes, and where the page leads on from each otherwise than in the order of the repeats.
@@ -149,8 +151,10 @@ impl<'a> Score<'a> {
                 let same = places
                     .get(&(note.place, note.event))
                     .map_or(&[][..], Vec::as_slice);
+                // The notes of one ornament stand at one place, too, but within one time round.
                 same.iter()
-                    .filter(|other| **other != index && line.get(**other + 1).is_some())
+                    .filter(|other| line.get(**other).is_some_and(|other| other.slot != note.slot))
+                    .filter(|other| line.get(**other + 1).is_some())
                     .filter_map(|other| u32::try_from(other + 1).ok())
                     .filter(|next| usize::try_from(*next).is_ok_and(|next| next != index + 1))
                     .take(8)
@@ -159,12 +163,11 @@ impl<'a> Score<'a> {
             .collect();
         let again = line
             .iter()
-            .enumerate()
-            .map(|(index, note)| {
+            .map(|note| {
                 places
                     .get(&(note.place, note.event))
-                    .and_then(|same| same.first())
-                    .is_some_and(|first| *first < index)
+                    .and_then(|same| line.get(*same.first()?))
+                    .is_some_and(|first| first.slot < note.slot)
             })
             .collect();
         let mut keys: Vec<f64> = line.iter().map(|note| note.key).collect();
@@ -284,6 +287,8 @@ struct LeftOut {
     missing: f64,
     /// If those that can sounded on with the note before.
     sounding_on: f64,
+    /// How many could.
+    alike: usize,
 }
 
 struct Walk<'a> {
@@ -376,7 +381,11 @@ impl Walk<'_> {
         };
         self.front.offer(outside, false, token.book);
         let mut left_out = LeftOut::default();
-        for ahead in 1..=(1 + prices::MOST_SKIPPED) {
+        for ahead in 1..=(1 + prices::MOST_ALIKE) {
+            // Notes left out are few; notes of one pitch that sounded on may be many.
+            if ahead > 1 + prices::MOST_SKIPPED && left_out.alike < ahead - 1 {
+                break;
+            }
             let Some(target) = u32::try_from(ahead)
                 .ok()
                 .and_then(|ahead| token.note.checked_add(ahead))
@@ -420,7 +429,14 @@ impl Walk<'_> {
         let end = |of: &Expected| (of.secs + of.length_secs - from.secs) * pulse;
         let lasted = ((held - end(before)) / (end(note) - end(before)).max(0.02)).clamp(0.0, 1.0);
         left_out.missing += price + prices::TOO_LONG * lasted;
-        left_out.sounding_on += prices::UNPARTED + prices::TOO_SHORT * (1.0 - lasted);
+        // Where two attacks were not heard the next will hardly be.
+        let unparted = if left_out.alike < 2 {
+            prices::UNPARTED
+        } else {
+            prices::UNPARTED_AGAIN
+        };
+        left_out.alike += 1;
+        left_out.sounding_on += unparted + prices::TOO_SHORT * (1.0 - lasted);
     }
 
     /// The same goes on.
@@ -562,6 +578,14 @@ impl Walk<'_> {
         }
         let due = model * pulse.exp();
         let mut price = prices::time(took, due);
+        let alike = |a: usize, b: usize| match (self.score.line.get(a), self.score.line.get(b)) {
+            (Some(a), Some(b)) => (a.key - b.key).abs() < 0.5,
+            _ => false,
+        };
+        // Late by whole notes in a row of one pitch: the count would slip.
+        if price >= prices::LATEST && took > due && alike(to, to + 1) && self.left_out_fits(token, to, took) {
+            price += prices::COUNT_SLIPS;
+        }
         let mut cut_short = f64::INFINITY;
         if to > from + 1 {
             let first = between(self.score.line, from, from + 1) * pulse.exp();
@@ -705,7 +729,19 @@ impl Walk<'_> {
         let at = usize::try_from(token.note).unwrap_or(0);
         let due = between(self.score.line, at, at + 1).max(0.05) * token.pulse.exp();
         let waited = now - token.began;
-        waited > due * 1.35 + 0.08
+        waited > due * 1.35 + 0.08 && !self.left_out_fits(token, at + 1, waited)
+    }
+
+    /// Whether a wait ends when one of the notes after the next was due: rather notes left out than a stop.
+    fn left_out_fits(&self, token: &Token, next: usize, waited: f64) -> bool {
+        let at = usize::try_from(token.note).unwrap_or(0);
+        let pulse = self.pulse.at(token.began).unwrap_or(token.pulse).exp();
+        let last = (next + prices::MOST_SKIPPED).min(self.score.line.len().saturating_sub(1));
+        (next + 1..=last).any(|later| {
+            let due = between(self.score.line, at, later) * pulse;
+            let step = between(self.score.line, later - 1, later) * pulse;
+            (waited - due).abs() < ON_TIME * step
+        })
     }
 
     fn lands(&mut self, came: &Token, target: usize, cost: f64, segment: &Segment) {

@@ -1,0 +1,128 @@
+//! What does the level say of notes whose beginning can't be heard? In the time of one that is of the pitch before it the sound goes on
+//! or falls; what only rings on falls all the time.
+//!
+//! The limits are our own: a room with as much as a third of the sound in its echo falls by five decibels at once when a tone ends
+//! (reckoned), a tone that is held by none; looked at on takes with a known truth (`reference/check_take.py --dev`, seeds 5 and 9).
+
+use super::{Alignment, Sounded, Was, median};
+use crate::Track;
+use crate::expected::Expected;
+
+/// In the time of a note the sound went on if its level is no more than so many decibels under that of the note before …
+const HELD_DB: f64 = 3.0;
+/// … and stopped if it is so many under it.
+const FALLEN_DB: f64 = 6.0;
+/// Levels nearer to the floor than this say nothing, in decibels.
+const OVER_FLOOR_DB: f64 = 12.0;
+/// The pace between two notes is believed within so many times that of the whole.
+const PACE: f64 = 1.3;
+
+/// Says of notes that are of the pitch before them whether they were left out, by the level in their time.
+pub(super) fn in_their_time(line: &[Expected], track: &Track, alignment: &mut Alignment) {
+    for index in 1..alignment.sounded.len() {
+        let Some((fallen, dies)) = fallen(line, track, alignment, index) else {
+            continue;
+        };
+        if let Some(note) = alignment.sounded.get_mut(index) {
+            match note.was {
+                Was::Missing if fallen < HELD_DB => note.was = Was::Unparted,
+                Was::Unparted if fallen > FALLEN_DB && dies > DIES => note.was = Was::Missing,
+                _ => {}
+            }
+        }
+    }
+}
+
+/// By how many decibels the level in the time of a note not heard lies under that of the note of its pitch before it, and by how many
+/// in a second it falls in that time.
+fn fallen(line: &[Expected], track: &Track, alignment: &Alignment, index: usize) -> Option<(f64, f64)> {
+    let note = alignment.sounded.get(index)?;
+    if !matches!(note.was, Was::Missing | Was::Unparted) {
+        return None;
+    }
+    let jumps = |from: usize, to: usize| {
+        let at = |jump: &super::Jump| (from + 1..=to).contains(&jump.sounded);
+        alignment.jumps.iter().any(at)
+    };
+    let before = (0..index)
+        .rev()
+        .find(|n| alignment.sounded.get(*n).is_some_and(plays))?;
+    let begins = alignment.sounded.get(before)?;
+    let (first, own) = (line.get(begins.expected)?, line.get(note.expected)?);
+    let between = line.get(begins.expected..=note.expected)?;
+    let alike = between.iter().all(|other| (other.key - own.key).abs() < 0.5);
+    if begins.was != Was::Right || !alike || jumps(before, index) || between.iter().any(|note| note.free) {
+        return None;
+    }
+    let after = (index + 1..alignment.sounded.len())
+        .find(|n| alignment.sounded.get(*n).is_some_and(plays))
+        .filter(|after| !jumps(index, *after))
+        .and_then(|n| alignment.sounded.get(n));
+    let here = after.and_then(|after| {
+        let model = line.get(after.expected)?.secs - first.secs;
+        Some((after.onset_secs - begins.onset_secs) / model.max(1e-6))
+    });
+    let pace = here
+        .filter(|here| (*here / alignment.pace).ln().abs() < PACE.ln())
+        .unwrap_or(alignment.pace);
+    let (length, own_length) = (first.length_secs * pace, own.length_secs * pace);
+    let tone = level(
+        track,
+        begins.onset_secs + 0.3 * length,
+        begins.onset_secs + 0.85 * length,
+    )?;
+    let due = begins.onset_secs + (own.secs - first.secs) * pace;
+    let part = |from: f64, to: f64| level(track, due + from * own_length, due + to * own_length);
+    let dies = (part(0.25, 0.5)? - part(0.65, 0.9)?) / (0.4 * own_length).max(1e-3);
+    (tone > f64::from(track.floor_db) + OVER_FLOOR_DB).then_some((tone - part(0.3, 0.85)?, dies))
+}
+
+/// What rings on falls by so many decibels in a second at least (a room of two seconds), …
+const DIES: f64 = 25.0;
+/// … and lies so many under the tone.
+const UNDER_DB: f64 = 2.5;
+/// It is no longer than this, in seconds.
+const LONGEST_RING: f64 = 0.35;
+
+/// Takes back wrong notes that are the note before, ringing on: theirs was left out.
+pub(super) fn rings_on(line: &[Expected], track: &Track, alignment: &mut Alignment) {
+    for index in 1..alignment.sounded.len() {
+        if only_rings(line, track, alignment, index) == Some(true)
+            && let Some(note) = alignment.sounded.get_mut(index)
+        {
+            *note = Sounded {
+                was: Was::Missing,
+                end_secs: note.onset_secs,
+                key: None,
+                wavers: 0.0,
+                level_db: None,
+                ..note.clone()
+            };
+        }
+    }
+}
+
+fn only_rings(line: &[Expected], track: &Track, alignment: &Alignment, index: usize) -> Option<bool> {
+    let note = alignment.sounded.get(index)?;
+    let before = alignment.sounded.get(index.checked_sub(1)?)?;
+    let same = (note.key? - line.get(before.expected)?.key).abs() < 0.6;
+    let secs = note.end_secs - note.onset_secs;
+    if note.was != Was::Wrong || before.was != Was::Right || !same || secs > LONGEST_RING {
+        return Some(false);
+    }
+    let part = |from: f64, to: f64| level(track, note.onset_secs + from * secs, note.onset_secs + to * secs);
+    let fall = (part(0.1, 0.4)? - part(0.6, 0.9)?) / (0.5 * secs).max(1e-3);
+    Some(fall > DIES && note.level_db? < before.level_db? - UNDER_DB)
+}
+
+/// The middle of the levels between two times, in decibels.
+fn level(track: &Track, from: f64, to: f64) -> Option<f64> {
+    let at = |secs: f64| track.frames.partition_point(|frame| frame.secs < secs);
+    let frames = track.frames.get(at(from)..at(to))?;
+    let levels = frames.iter().map(|frame| f64::from(frame.level_db));
+    median(&mut levels.collect::<Vec<_>>())
+}
+
+fn plays(note: &Sounded) -> bool {
+    matches!(note.was, Was::Right | Was::Wrong)
+}
