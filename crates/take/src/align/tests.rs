@@ -217,6 +217,59 @@ fn another_pitch_that_is_over_before_its_note_is_due_is_a_note_too_many() {
 }
 
 #[test]
+fn a_wrong_note_that_goes_on_into_another_pitch_is_one_too_many_besides() {
+    let line = line(TUNE);
+    let mut played = tones(&line, 1.2, 0.5);
+    let (from, to, key) = played[9];
+    let middle = f64::midpoint(from, to);
+    played[9] = (from, middle - 0.01, key - 1.0);
+    played.insert(10, (middle, to, key + 1.0));
+    let alignment = laid(&line, &played);
+    assert_eq!(
+        said(&alignment),
+        format!("{}w+{}", "r".repeat(9), "r".repeat(line.len() - 10))
+    );
+}
+
+/// Many notes of one pitch in a row whose attacks aren't heard are one long tone, not a leap over them.
+#[test]
+fn a_row_of_one_pitch_without_attacks_is_counted_by_its_length() {
+    let line = line(
+        "metre:4/4 mm:q=100 C5/q D5/q E5/q F5/q | G5/e G5/e G5/e G5/e G5/e G5/e G5/e G5/e | E5/q D5/q E5/q F5/q | C5/w |",
+    );
+    let mut played = tones(&line, 1.1, 0.5);
+    played[4].1 = played[11].1;
+    played.drain(5..=11);
+    let alignment = laid(&line, &played);
+    assert_eq!(said(&alignment), format!("rrrrr{}rrrrr", "u".repeat(7)));
+    assert!(alignment.jumps.is_empty());
+}
+
+/// Who stops before a note that is then left out stops for that note.
+#[test]
+fn a_note_left_out_after_a_stop_is_missing_where_it_went_on() {
+    let line = line(TUNE);
+    let mut played = tones(&line, 1.0, 0.5);
+    for tone in played.iter_mut().skip(14) {
+        tone.0 += 1.0;
+        tone.1 += 1.0;
+    }
+    let due = played[14].0;
+    played.remove(14);
+    let alignment = laid(&line, &played);
+    let missing: Vec<f64> = alignment
+        .sounded
+        .iter()
+        .filter(|note| note.was == Was::Missing)
+        .map(|note| note.onset_secs)
+        .collect();
+    assert!(
+        matches!(missing.as_slice(), [secs] if (secs - due).abs() < 0.15),
+        "{missing:?}, due at {due}"
+    );
+}
+
+#[test]
 fn going_back_and_playing_a_bar_again() {
     let line = line(TUNE);
     let model = tones(&line, 1.0, 0.5);
