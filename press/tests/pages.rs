@@ -23,7 +23,11 @@ const MAIN: usize = 76;
 
 fn see(file: &[u8], page: u32, picture: bool) -> Result<(SeenPage, Vec<Vec<u8>>), Refusal> {
     let answer = press::Press::default().answer(Letter {
-        head: Request::See(AskSee { page, picture }),
+        head: Request::See(AskSee {
+            page,
+            picture,
+            strips: false,
+        }),
         blobs: vec![file.to_vec()],
     });
     match answer.head {
@@ -142,6 +146,7 @@ fn a_pdf_is_seen_page_by_page() {
             AskSee {
                 page: 0,
                 picture: true,
+                strips: true,
             },
         )
         .unwrap();
@@ -151,7 +156,12 @@ fn a_pdf_is_seen_page_by_page() {
         "{:?}",
         first.page
     );
-    assert_eq!(first.page.systems.len(), 1);
+    assert_eq!((first.page.systems.len(), first.strips.len()), (1, 1));
+    let strip = image::load_from_memory(&first.strips[0]).unwrap();
+    assert_eq!(
+        (strip.width(), strip.height()),
+        (first.page.systems[0].width * 3 / 2, 360)
+    );
     let picture = image::load_from_memory(&first.png.unwrap()).unwrap();
     assert_eq!(
         (picture.width(), picture.height()),

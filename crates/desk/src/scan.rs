@@ -73,6 +73,7 @@ impl Pages {
             let ask = AskSee {
                 page: number,
                 picture: false,
+                strips: false,
             };
             let seen = printer
                 .see(bytes, ask)

@@ -130,7 +130,8 @@ pub struct SeenPage {
     pub width: u32,
     /// Height in pixels.
     pub height: u32,
-    /// Its systems, from the top; none where no staff is found. Blob `n` holds the scores of system `n`.
+    /// Its systems, from the top; none where no staff is found. Blob `n` holds the scores of system `n`; the systems' pictures
+    /// follow in the same order if they were asked for, then the page's.
     pub systems: Vec<SeenSystem>,
 }
 

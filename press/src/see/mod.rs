@@ -35,6 +35,11 @@ impl Eye {
         let page = picture::page(file, ask.page)?;
         let crops = systems(&page.ink);
         let mut blobs = self.scores(&crops)?;
+        if ask.strips {
+            for crop in &crops {
+                blobs.push(picture::png(&crop::strip(&page.ink, crop))?);
+            }
+        }
         if ask.picture {
             blobs.push(picture::png(&page.ink)?);
         }
