@@ -238,8 +238,9 @@ def main():
     finder, speller = nets.Finder().to(dev), nets.Speller().to(dev)
     if a.resume:
         old = torch.load(a.resume, map_location=dev)
-        finder.load_state_dict({k: v.float() if v.dtype.is_floating_point else v for k, v in old["finder"].items()})
-        speller.load_state_dict({k: v.float() if v.dtype.is_floating_point else v for k, v in old["speller"].items()})
+        for m, name in ((finder, "finder"), (speller, "speller")):
+            if name in old:
+                m.load_state_dict({k: v.float() if v.dtype.is_floating_point else v for k, v in old[name].items()})
     log("parameters", sum(q.numel() for q in finder.parameters()), sum(q.numel() for q in speller.parameters()))
     params = list(finder.parameters()) + list(speller.parameters())
     opt = torch.optim.AdamW([{"params": [q for q in params if q.dim() > 1], "weight_decay": .03}, {"params": [q for q in params if q.dim() < 2], "weight_decay": 0}], lr=a.lr, betas=(.9, .98))

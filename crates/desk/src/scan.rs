@@ -83,11 +83,15 @@ impl Pages {
             }
             let count = self.count;
             let systems = seen.page.systems.iter().zip(&seen.scores);
+            let before = self.told.len();
             self.told.extend(
                 systems
                     .map(|(place, scores)| System::new(count, place, scores))
                     .filter(System::is_music),
             );
+            if let Some(first) = self.told.get_mut(before) {
+                first.beyond = seen.page.words;
+            }
             if number == 0 && seen.page.pages > most {
                 self.findings.push(Finding::new(
                     Severity::Caution,

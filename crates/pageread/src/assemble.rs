@@ -5,12 +5,13 @@ mod builder;
 mod endings;
 mod event;
 mod lengths;
+mod lettered;
 mod over;
 mod told;
 
 use crate::page_bars::page_bars;
 use crate::signs::{Seen, decode};
-use job::SeenSystem;
+use job::{SeenSystem, SeenWords};
 use notation::{Finding, Piece};
 
 /// One system as it was read.
@@ -28,6 +29,10 @@ pub struct System {
     pub middle: (f32, f32),
     /// Pixels of the picture.
     pub width: f32,
+    /// Words that belong to it, with their boxes in pixels of its picture.
+    pub words: Vec<SeenWords>,
+    /// On the first system of a page: words above all systems and below them, with their boxes in pixels of the file.
+    pub beyond: Vec<SeenWords>,
 }
 
 impl System {
@@ -45,6 +50,8 @@ impl System {
             scale: place.scale,
             middle: place.middle,
             width: place.width as f32,
+            words: place.words.clone(),
+            beyond: Vec::new(),
         }
     }
 

@@ -212,6 +212,8 @@ mod tests {
             scale: 1.0,
             middle: (112.0, 112.0),
             width: 200.0,
+            words: Vec::new(),
+            beyond: Vec::new(),
         }]);
         let at = |sign| At { system: 0, sign };
         assert_eq!(bars.len(), 2);

@@ -60,6 +60,8 @@ pub(super) struct Builder<'a> {
     second_voice: Option<BarIndex>,
     /// Metres that were not believed.
     refused: Vec<At>,
+    /// By how much the page's own bar numbers are ahead of our count.
+    pub numbers_ahead: u32,
 }
 
 impl<'a> Builder<'a> {
@@ -84,6 +86,7 @@ impl<'a> Builder<'a> {
             tie_from: None,
             second_voice: None,
             refused,
+            numbers_ahead: 0,
         }
     }
 
@@ -113,7 +116,8 @@ impl<'a> Builder<'a> {
         self.piece.barlines.sort_by_key(|line| (line.place, line.side));
         let off = lengths.iter().filter(|length| length.short == Short::Off).count();
         let told = std::mem::take(&mut self.told);
-        let findings = told.finish(&self, self.second_voice);
+        let mut findings = told.finish(&self, self.second_voice);
+        super::lettered::number_as_printed(&mut self.piece, &mut findings, self.numbers_ahead);
         let signs = self.systems.iter().flat_map(|system| &system.seen.signs);
         let beside = self
             .systems

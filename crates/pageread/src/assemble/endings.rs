@@ -184,6 +184,8 @@ mod tests {
             scale: 1.0,
             middle: (112.0, 112.0),
             width: 500.0,
+            words: Vec::new(),
+            beyond: Vec::new(),
         }]);
         let lines = &read.piece.barlines;
         let endings = lines.iter().filter(|line| line.ending.is_some()).count();

@@ -22,9 +22,15 @@ pub(super) struct Told {
     signs: Vec<(f32, Place, Option<Id>, String)>,
     labels: Vec<(BarIndex, String)>,
     unfit: Vec<Place>,
+    words: Vec<Finding>,
 }
 
 impl Told {
+    /// What is to be said of words and figures.
+    pub(super) fn words(&mut self, findings: Vec<Finding>) {
+        self.words = findings;
+    }
+
     pub(super) fn bar(&mut self, index: BarIndex, label: &str, length: &Length) {
         self.labels.push((index, label.to_owned()));
         let said = |severity, kind, what: String, advice: &str| {
@@ -234,12 +240,7 @@ impl Told {
                 "a better scan helps more than mending so many",
             ));
         }
-        out.push(Finding::new(
-            Severity::Note,
-            "words-not-read",
-            "words on the page (title, tempo, D.C. and the like, rehearsal letters, text) are not read from scans yet",
-            "write in those that matter, the jumps above all",
-        ));
+        out.append(&mut self.words);
         out
     }
 }

@@ -1,0 +1,687 @@
+//! Where do the words on the page belong? Tempo, rehearsal marks and words at their notes, bar numbers held against the count of bars,
+//! title and names above the music.
+
+use super::System;
+use super::builder::{Builder, Spot};
+use crate::words::{Text, ends_something, known, put_right, text_of};
+use job::SeenWords;
+use notation::{BarIndex, Direction, DirectionKind, Finding, IdKind, Origin, Piece, Place, Severity, Side};
+
+/// Pixels of a staff space in a system's picture, and the row of its middle line.
+const SPACE: f32 = 10.0;
+const MIDDLE: f32 = 112.0;
+/// Words this far above the middle line of a page's first system belong to its head, unless they are terms.
+const HEAD: f32 = 75.0;
+/// Words less sure than this are told.
+const DOUBTFUL: f32 = 0.8;
+/// At most so many are told by themselves.
+const MOST_TOLD: usize = 12;
+
+impl Builder<'_> {
+    /// Everything that is written in letters and figures.
+    pub(super) fn words(&mut self) {
+        let systems = self.systems;
+        let mut numbers: Vec<(BarIndex, u32)> = Vec::new();
+        let mut told: Vec<Finding> = Vec::new();
+        for (number, system) in systems.iter().enumerate() {
+            let first = number == 0 || systems[number - 1].page != system.page;
+            if is_sung(system) {
+                told.push(self.sung(number));
+            }
+            for word in &system.words {
+                if first && MIDDLE - word.bounds.3 > HEAD && !belongs_to_music(&word.text) {
+                    continue;
+                }
+                self.word(number, word, &mut numbers, &mut told);
+            }
+        }
+        self.head();
+        self.printed_numbers(&numbers, &mut told);
+        self.told.words(told);
+    }
+
+    fn word(
+        &mut self,
+        system: usize,
+        word: &SeenWords,
+        numbers: &mut Vec<(BarIndex, u32)>,
+        told: &mut Vec<Finding>,
+    ) {
+        let place = self.systems.get(system);
+        let Some(system_of) = place else { return };
+        if is_sung(system_of) && is_syllable(word) || belongs_to_a_sign(system_of, word) {
+            return;
+        }
+        let Some(text) = text_of(&word.text) else { return };
+        let left = word.bounds.0;
+        let at_start = self.at(system, left);
+        match text {
+            Text::Metronome { before, mark, after } => {
+                let Some(place) = at_start else { return };
+                self.words_at(system, word, place, before, told);
+                self.letter(system, word, place, DirectionKind::Metronome(mark));
+                self.words_at(system, word, place, after, told);
+            }
+            Text::Figures(number) => {
+                if let Some(bar) = self.numbered(system, word) {
+                    numbers.push((bar, number));
+                }
+            }
+            Text::Rehearsal { text, framed } => {
+                let bar = self.bar_near(system, left, false);
+                if (framed || is_above(word) && self.begins_a_bar(system, left))
+                    && let Some(bar) = bar
+                {
+                    self.letter(system, word, Place::start_of(bar), DirectionKind::Rehearsal(text));
+                }
+            }
+            Text::Dynamic(letters) => {
+                if let Some(place) = at_start {
+                    self.letter(system, word, place, DirectionKind::Dynamic(letters));
+                }
+            }
+            Text::Words(text) => {
+                let place = if ends_something(&text) {
+                    self.at_end(system, word.bounds.2)
+                } else {
+                    at_start
+                };
+                if let Some(place) = place {
+                    self.words_at(system, word, place, Some(text), told);
+                }
+            }
+        }
+    }
+
+    /// Words at a place; what was read wrongly is put right and told.
+    fn words_at(
+        &mut self,
+        system: usize,
+        word: &SeenWords,
+        place: Place,
+        text: Option<String>,
+        told: &mut Vec<Finding>,
+    ) {
+        let Some(text) = text else { return };
+        let label = self
+            .piece
+            .bars
+            .get(place.bar.get())
+            .map_or("", |bar| bar.label.as_str());
+        let mut say = |severity, kind, what: String| {
+            told.push(
+                Finding::new(severity, kind, what, "compare it with the page").at_bar(place.bar, label),
+            );
+        };
+        let text = match put_right(&text, word.sure) {
+            Some(right) => {
+                say(
+                    Severity::Note,
+                    "words-put-right",
+                    format!("“{right}” was taken for what was read as “{text}”"),
+                );
+                right
+            }
+            None => {
+                if word.sure < DOUBTFUL {
+                    say(
+                        Severity::Caution,
+                        "doubtful-words",
+                        format!("the words “{text}” are not surely read"),
+                    );
+                }
+                text
+            }
+        };
+        self.letter(system, word, place, DirectionKind::Words(text));
+    }
+
+    fn letter(&mut self, system: usize, word: &SeenWords, place: Place, kind: DirectionKind) {
+        let id = self.piece.ids.give(IdKind::Direction);
+        if let Some(system) = self.systems.get(system) {
+            let origin = Origin {
+                confidence: Some(word.sure),
+                page_box: Some(box_of(system, word)),
+                ..Origin::default()
+            };
+            self.piece.provenance.origins.insert(id, origin);
+        }
+        self.part.directions.push(Direction {
+            id,
+            place,
+            staff: None,
+            voice: None,
+            side: Some(if is_above(word) { Side::Above } else { Side::Below }),
+            printed: true,
+            kind,
+        });
+    }
+
+    /// The place of the note or rest at which words begin: the first whose head is not left of them by more than two spaces, in the
+    /// bar over which they begin; the bar's beginning where they stand before its first note.
+    fn at(&self, system: usize, left: f32) -> Option<Place> {
+        let bar = self.bar_near(system, left, false)?;
+        let spots = self.spots_of(system).filter(|spot| spot.place.bar == bar);
+        let behind: Vec<&Spot> = spots.collect();
+        if behind.first().is_none_or(|first| left < first.x) {
+            return Some(Place::start_of(bar));
+        }
+        let nearest = behind
+            .iter()
+            .min_by(|a, b| (a.x - left - 8.0).abs().total_cmp(&(b.x - left - 8.0).abs()))?;
+        Some(nearest.place)
+    }
+
+    /// The place of the last note or rest of the bar under which words end.
+    fn at_end(&self, system: usize, right: f32) -> Option<Place> {
+        let bars = self.bar_spots.iter().filter(|bar| bar.system == system);
+        let over = bars
+            .clone()
+            .find(|bar| bar.from <= right && right <= bar.to + 2.0 * SPACE);
+        let bar = over
+            .or_else(|| bars.max_by(|a, b| a.from.total_cmp(&b.from)))?
+            .last;
+        let last = self
+            .spots
+            .iter()
+            .rev()
+            .find(|spot| spot.place.bar == bar && !spot.grace);
+        Some(last.map_or_else(|| Place::start_of(bar), |spot| spot.place))
+    }
+
+    fn spots_of(&self, system: usize) -> impl Iterator<Item = &Spot> {
+        self.spots
+            .iter()
+            .filter(move |spot| spot.system == system && !spot.grace)
+    }
+
+    /// Whether x lies at the beginning of a bar: before its first note, or near its bar line.
+    fn begins_a_bar(&self, system: usize, x: f32) -> bool {
+        let mut bars = self.bar_spots.iter().filter(|bar| bar.system == system);
+        bars.any(|bar| (x - bar.from).abs() < 3.0 * SPACE)
+            || self.spots_of(system).next().is_none_or(|first| x < first.x)
+    }
+
+    /// The bar that figures above it number: they stand at its beginning.
+    fn numbered(&self, system: usize, word: &SeenWords) -> Option<BarIndex> {
+        if !is_above(word) {
+            return None;
+        }
+        let first = self.bar_spots.iter().find(|bar| bar.system == system)?;
+        let first_note = self.spots_of(system).next().map_or(f32::MAX, |spot| spot.x);
+        if word.bounds.0 < first_note {
+            return Some(first.first);
+        }
+        let middle = f32::midpoint(word.bounds.0, word.bounds.2);
+        let mut bars = self.bar_spots.iter().filter(|bar| bar.system == system);
+        bars.find(|bar| (middle - bar.from).abs() < 2.0 * SPACE)
+            .map(|bar| bar.first)
+    }
+
+    /// Bar numbers on the page against our own count: a piece that begins later is counted from there; a step is told.
+    fn printed_numbers(&mut self, numbers: &[(BarIndex, u32)], told: &mut Vec<Finding>) {
+        let counted: Vec<(BarIndex, i64, i64)> = numbers
+            .iter()
+            .filter_map(|(bar, printed)| {
+                let ours: i64 = self.piece.bars.get(bar.get())?.label.parse().ok()?;
+                Some((*bar, i64::from(*printed), ours))
+            })
+            .collect();
+        let Some((_, printed, ours)) = counted.first() else {
+            return;
+        };
+        let step = printed - ours;
+        if counted.iter().all(|(_, printed, ours)| printed - ours == step) {
+            // One number alone may be a fingering.
+            if counted.len() > 1 {
+                self.numbers_ahead = u32::try_from(step).unwrap_or(0);
+            }
+            return;
+        }
+        let mut last = 0;
+        for (bar, printed, ours) in counted {
+            if printed - ours != last {
+                last = printed - ours;
+                let label = ours.to_string();
+                let what = format!("the page numbers this bar {printed}, and it was counted as bar {ours}");
+                told.push(
+                    Finding::new(
+                        Severity::Caution,
+                        "bar-number-differs",
+                        what,
+                        "look at the bar lines before it: one was missed, or seen where none is",
+                    )
+                    .at_bar(bar, &label),
+                );
+            }
+        }
+    }
+
+    fn sung(&self, system: usize) -> Finding {
+        let bar = self.bar_spots.iter().find(|bar| bar.system == system);
+        let finding = Finding::new(
+            Severity::Note,
+            "sung-words-left-out",
+            "words to be sung stand under this line; they were left out",
+            "nothing is lost of the notes",
+        );
+        match bar.and_then(|bar| Some((bar.first, self.piece.bars.get(bar.first.get())?))) {
+            Some((index, bar)) => finding.at_bar(index, &bar.label),
+            None => finding,
+        }
+    }
+
+    /// Title, names, part and rights: what stands above the first system and below the last.
+    fn head(&mut self) {
+        let systems = self.systems;
+        let Some(first) = systems.first() else { return };
+        let mut above: Vec<(SeenWords, bool)> = Vec::new();
+        for (number, system) in systems.iter().enumerate() {
+            let begins = number == 0 || systems[number - 1].page != system.page;
+            if !begins {
+                continue;
+            }
+            let of_page = system
+                .beyond
+                .iter()
+                .cloned()
+                .map(|word| (word, system.page == first.page));
+            above.extend(of_page);
+            let high = system
+                .words
+                .iter()
+                .filter(|word| MIDDLE - word.bounds.3 > HEAD && !belongs_to_music(&word.text));
+            above.extend(high.map(|word| {
+                let (left, top, right, bottom) = word.bounds;
+                let (x, y) = (
+                    |x: f32| system.left + x * system.scale,
+                    |y: f32| system.middle.0 + (y - MIDDLE) * system.scale,
+                );
+                let word = SeenWords {
+                    bounds: (x(left), y(top), x(right), y(bottom)),
+                    ..word.clone()
+                };
+                (word, system.page == first.page)
+            }));
+        }
+        let (mut heads, feet): (Vec<_>, Vec<_>) = above
+            .into_iter()
+            .filter(|(word, _)| word.sure > 0.5)
+            .partition(|(word, first_page)| *first_page && word.bounds.3 < first.middle.0);
+        heads.sort_by(|a, b| a.0.bounds.1.total_cmp(&b.0.bounds.1));
+        self.names(first, heads.into_iter().map(|(word, _)| word).collect());
+        for (word, _) in feet {
+            self.foot(&word);
+        }
+    }
+
+    /// The head of the first page.
+    fn names(&mut self, first: &System, heads: Vec<SeenWords>) {
+        let space = SPACE * first.scale;
+        let (left, right) = (first.left, first.left + first.width * first.scale);
+        let wide = (right - left).max(1.0);
+        let height = |word: &SeenWords| (word.bounds.3 - word.bounds.1) / space;
+        let centre = |word: &SeenWords| (f32::midpoint(word.bounds.0, word.bounds.2) - left) / wide;
+        let central = |word: &SeenWords| (0.3..0.7).contains(&centre(word));
+        let title = heads
+            .iter()
+            .enumerate()
+            .filter(|(_, word)| is_a_name(&word.text) && height(word) > 1.3)
+            .max_by(|(_, a), (_, b)| {
+                let weight = |word: &SeenWords| height(word) + if central(word) { 1.0 } else { 0.0 };
+                weight(a).total_cmp(&weight(b))
+            })
+            .map(|(at, _)| at);
+        for (at, word) in heads.iter().enumerate() {
+            let text = word.text.replace(['⟦', '⟧'], "").trim().to_owned();
+            if Some(at) == title {
+                self.piece.credits.title = Some(text);
+            } else if self.part.name.is_empty() && instruments::identify_name(&text).is_some() {
+                self.part.name = text;
+            } else if belongs_to_music(&text) {
+                self.tempo_of_head(word);
+            } else if !is_a_name(&text) {
+                // A page number, a stroke.
+            } else if centre(word) > 0.6 && word.bounds.2 > left + 0.8 * wide {
+                let lower = text.to_lowercase();
+                let role = if lower.starts_with("arr") {
+                    "arranger"
+                } else if lower.starts_with("ed") {
+                    "editor"
+                } else {
+                    "composer"
+                };
+                self.piece.credits.people.push((role.to_owned(), text));
+            } else {
+                self.piece.credits.page_words.push(text);
+            }
+        }
+    }
+
+    /// A tempo that stands high above the first bar.
+    fn tempo_of_head(&mut self, word: &SeenWords) {
+        if self.piece.bars.is_empty() {
+            return;
+        }
+        let place = Place::start_of(BarIndex(0));
+        let kinds = match text_of(&word.text) {
+            Some(Text::Metronome { before, mark, after }) => {
+                let mut kinds: Vec<DirectionKind> = before.map(DirectionKind::Words).into_iter().collect();
+                kinds.push(DirectionKind::Metronome(mark));
+                kinds.extend(after.map(DirectionKind::Words));
+                kinds
+            }
+            Some(Text::Words(text)) => {
+                vec![DirectionKind::Words(put_right(&text, word.sure).unwrap_or(text))]
+            }
+            _ => Vec::new(),
+        };
+        for kind in kinds {
+            let id = self.piece.ids.give(IdKind::Direction);
+            self.part.directions.push(Direction {
+                id,
+                place,
+                staff: None,
+                voice: None,
+                side: Some(Side::Above),
+                printed: true,
+                kind,
+            });
+        }
+    }
+
+    fn foot(&mut self, word: &SeenWords) {
+        let text = word.text.trim();
+        let lower = text.to_lowercase();
+        if text.contains('©') || lower.contains("copyright") || lower.contains("rights reserved") {
+            self.piece.credits.rights.push(text.to_owned());
+        } else if is_a_name(text) && !self.piece.credits.page_words.iter().any(|known| known == text) {
+            self.piece.credits.page_words.push(text.to_owned());
+        }
+    }
+}
+
+/// Numbers bars as the page does, so many ahead of our count.
+pub(super) fn number_as_printed(piece: &mut Piece, findings: &mut [Finding], ahead: u32) {
+    if ahead == 0 {
+        return;
+    }
+    let further = |label: &str| {
+        let digits = label.trim_end_matches(|c: char| c.is_ascii_alphabetic());
+        let number: u32 = digits.parse().ok()?;
+        Some(format!(
+            "{}{}",
+            number.checked_add(ahead)?,
+            &label[digits.len()..]
+        ))
+    };
+    for bar in &mut piece.bars {
+        if let Some(label) = further(&bar.label) {
+            bar.label = label;
+        }
+    }
+    for finding in findings {
+        if let Some(label) = finding.bar_label.as_deref().and_then(further) {
+            finding.bar_label = Some(label);
+        }
+    }
+}
+
+/// Page and box of words in pixels of the file: page, then x, y, width, height.
+fn box_of(system: &System, word: &SeenWords) -> (u32, [f32; 4]) {
+    let (left, top, right, bottom) = word.bounds;
+    let part = (f32::midpoint(left, right) / system.width.max(1.0)).clamp(0.0, 1.0);
+    let middle = system.middle.0 + (system.middle.1 - system.middle.0) * part;
+    let scale = system.scale;
+    let page = u32::try_from(system.page).unwrap_or(u32::MAX);
+    (
+        page,
+        [
+            system.left + left * scale,
+            middle + (top - MIDDLE) * scale,
+            (right - left) * scale,
+            (bottom - top) * scale,
+        ],
+    )
+}
+
+fn is_above(word: &SeenWords) -> bool {
+    f32::midpoint(word.bounds.1, word.bounds.3) < MIDDLE
+}
+
+/// Whether a text in the head of a page is about the music under it: a tempo, a metronome mark, a term.
+fn belongs_to_music(text: &str) -> bool {
+    match text_of(text) {
+        Some(Text::Metronome { .. }) => true,
+        Some(Text::Words(text)) => known(&text),
+        Some(Text::Rehearsal { framed, .. }) => framed,
+        _ => false,
+    }
+}
+
+/// A name or title: two letters at least.
+fn is_a_name(text: &str) -> bool {
+    text.chars().filter(|c| c.is_alphabetic()).count() >= 2
+}
+
+/// Whether figures or letters belong to a sign that the reader of signs has seen: a fingering, a tuplet, an ending, an ottava, bars
+/// of rest, a dynamic.
+fn belongs_to_a_sign(system: &System, word: &SeenWords) -> bool {
+    use crate::vocabulary::{Ask, Flag, Main};
+    let middle = f32::midpoint(word.bounds.0, word.bounds.2);
+    let near = |x: f32, spaces: f32| (x - middle).abs() < spaces * SPACE;
+    let seen = &system.seen;
+    match text_of(&word.text) {
+        Some(Text::Figures(_)) => {
+            let by_sign = seen.signs.iter().any(|sign| {
+                let here = near(sign.x, 1.6);
+                here && (sign.answer(Ask::Finger) > 0 || matches!(sign.main, Main::Metre))
+                    || near(sign.x, 6.0) && matches!(sign.main, Main::BarsRest)
+                    || near(sign.x, 5.0) && sign.is(Flag::TupletStart)
+                    || near(sign.x, 5.0) && sign.is(Flag::TupletEnd)
+            });
+            let by_road = seen
+                .roads
+                .iter()
+                .any(|road| road.name.starts_with(['v', '8', '1']) && near(road.x, 4.0));
+            by_sign || by_road
+        }
+        Some(Text::Dynamic(_)) => seen.dynamics.iter().any(|mark| near(mark.x, 3.0)),
+        Some(Text::Words(text)) => {
+            let ottava = ["8va", "8vb", "15ma", "15mb", "8v", "va"].contains(&text.as_str());
+            let ending = text.starts_with(|c: char| c.is_ascii_digit()) && text.ends_with(['.', 'a']);
+            (ottava || ending) && seen.roads.iter().any(|road| near(road.x, 5.0))
+                || text == "tr"
+                    && seen
+                        .signs
+                        .iter()
+                        .any(|sign| near(sign.x, 3.0) && sign.answer(Ask::Ornament) > 0)
+        }
+        _ => false,
+    }
+}
+
+/// Whether words to be sung stand under a system: most of its notes have one on one height.
+fn is_sung(system: &System) -> bool {
+    use crate::vocabulary::Main;
+    let syllables: Vec<&SeenWords> = system.words.iter().filter(|word| is_syllable(word)).collect();
+    let notes = system
+        .seen
+        .signs
+        .iter()
+        .filter(|sign| matches!(sign.main, Main::Note(_)))
+        .count();
+    if syllables.len() < 4 || syllables.len() * 2 < notes {
+        return false;
+    }
+    let height = |word: &SeenWords| f32::midpoint(word.bounds.1, word.bounds.3);
+    let mut heights: Vec<f32> = syllables.iter().map(|word| height(word)).collect();
+    heights.sort_by(f32::total_cmp);
+    let middle = heights[heights.len() / 2];
+    heights.iter().filter(|y| (**y - middle).abs() < 12.0).count() * 4 > heights.len() * 3
+}
+
+fn is_syllable(word: &SeenWords) -> bool {
+    !is_above(word)
+        && word.text.chars().filter(|c| c.is_alphabetic()).count() <= 9
+        && !word.text.contains('=')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::assemble::assemble;
+    use crate::signs::{Seen, Sign};
+    use crate::vocabulary::{Ask, Main};
+
+    fn sign(x: f32, main: Main) -> Sign {
+        let mut sign = Sign {
+            x,
+            main,
+            answers: [0; 14],
+            flags: [false; 23],
+            log: 0.0,
+            values: [-9.0; 10],
+            dots: [0.0, -9.0, -9.0],
+        };
+        sign.answers[Ask::Value as usize] = 4;
+        sign.values[4] = 0.0;
+        sign
+    }
+
+    fn word(left: f32, y: f32, text: &str) -> SeenWords {
+        SeenWords {
+            bounds: (left, y - 8.0, left + 8.0 * 10.0, y + 8.0),
+            text: text.to_owned(),
+            sure: 0.99,
+        }
+    }
+
+    /// Two bars of four quarter notes on each of two systems.
+    fn page(words: [Vec<SeenWords>; 2]) -> Vec<System> {
+        let mut systems = Vec::new();
+        for words in words {
+            let mut signs = vec![sign(20.0, Main::Clef(0))];
+            for bar in 0..2_u8 {
+                for note in 0..4_u8 {
+                    signs.push(sign(
+                        80.0 + f32::from(bar) * 220.0 + f32::from(note) * 50.0,
+                        Main::Note(4),
+                    ));
+                }
+                signs.push(sign(275.0 + f32::from(bar) * 220.0, Main::Bar(0)));
+            }
+            let seen = Seen {
+                signs,
+                ..Seen::default()
+            };
+            systems.push(System {
+                page: 0,
+                seen,
+                left: 0.0,
+                scale: 1.0,
+                middle: (500.0, 500.0),
+                width: 520.0,
+                words,
+                beyond: Vec::new(),
+            });
+        }
+        systems
+    }
+
+    fn said(piece: &Piece) -> Vec<String> {
+        let directions = piece.parts[0].directions.iter();
+        let text = |kind: &DirectionKind| match kind {
+            DirectionKind::Words(text) => text.clone(),
+            DirectionKind::Rehearsal(text) => format!("[{text}]"),
+            DirectionKind::Metronome(mark) => format!("{:?} {:?}", mark.beat, mark.value),
+            other => format!("{other:?}"),
+        };
+        directions
+            .map(|d| format!("{}+{} {}", d.place.bar.0, d.place.offset, text(&d.kind)))
+            .collect()
+    }
+
+    #[test]
+    fn words_stand_at_their_notes_and_the_words_of_the_road_map_at_the_end_of_theirs() {
+        let read = assemble(&page([
+            vec![
+                word(12.0, 60.0, "Andante (♩ = 72)"),
+                word(180.0, 160.0, "dolce"),
+                word(300.0, 60.0, "⟦A⟧"),
+            ],
+            vec![word(420.0, 60.0, "D.C. al Fine"), word(100.0, 105.0, "C")],
+        ]));
+        let mut found = said(&read.piece);
+        found.sort();
+        let wanted = [
+            "0+0 Andante",
+            "0+0 Quarter PerMinute(\"72\")",
+            "0+2 dolce",
+            "1+0 [A]",
+            "3+3 D.C. al Fine",
+        ];
+        assert_eq!(found, wanted);
+    }
+
+    #[test]
+    fn a_piece_that_begins_later_is_counted_as_the_page_does() {
+        let read = assemble(&page([
+            vec![word(12.0, 60.0, "33")],
+            vec![word(12.0, 60.0, "35")],
+        ]));
+        let labels: Vec<&str> = read.piece.bars.iter().map(|bar| bar.label.as_str()).collect();
+        assert_eq!(labels, ["33", "34", "35", "36"]);
+    }
+
+    #[test]
+    fn a_number_that_does_not_fit_the_count_is_told_with_its_bar() {
+        let read = assemble(&page([vec![word(12.0, 60.0, "1")], vec![word(12.0, 60.0, "4")]]));
+        let told: Vec<_> = read
+            .findings
+            .iter()
+            .filter(|f| f.kind == "bar-number-differs")
+            .collect();
+        assert_eq!(told.len(), 1);
+        assert_eq!(told[0].bar_label.as_deref(), Some("3"));
+        assert!(told[0].what.contains("numbers this bar 4"));
+    }
+
+    #[test]
+    fn what_stands_above_the_first_system_is_title_part_and_names() {
+        let mut systems = page([vec![], vec![]]);
+        let at = |left: f32, right: f32, top: f32, bottom: f32, text: &str| SeenWords {
+            bounds: (left, top, right, bottom),
+            text: text.to_owned(),
+            sure: 0.95,
+        };
+        systems[0].beyond = vec![
+            at(180.0, 340.0, 100.0, 135.0, "Hazel Lane"),
+            at(0.0, 60.0, 160.0, 172.0, "Bassoon"),
+            at(430.0, 515.0, 160.0, 172.0, "Orla Wennet"),
+            at(20.0, 90.0, 300.0, 315.0, "Lento"),
+            at(200.0, 330.0, 1300.0, 1312.0, "© Wennet"),
+        ];
+        let read = assemble(&systems);
+        let credits = &read.piece.credits;
+        assert_eq!(credits.title.as_deref(), Some("Hazel Lane"));
+        assert_eq!(
+            credits.people,
+            [("composer".to_owned(), "Orla Wennet".to_owned())]
+        );
+        assert_eq!(credits.rights, ["© Wennet"]);
+        assert_eq!(read.piece.parts[0].name, "Bassoon");
+        assert_eq!(said(&read.piece), ["0+0 Lento"]);
+    }
+
+    #[test]
+    fn syllables_under_the_notes_are_left_out_and_told() {
+        let sung = |n: u8| word(80.0 + f32::from(n) * 50.0, 180.0, "la");
+        let read = assemble(&page([
+            (0..5).map(sung).collect(),
+            vec![word(180.0, 160.0, "dolce")],
+        ]));
+        assert_eq!(said(&read.piece), ["2+2 dolce"]);
+        assert!(read.findings.iter().any(|f| f.kind == "sung-words-left-out"));
+    }
+}
