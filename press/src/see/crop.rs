@@ -41,6 +41,12 @@ pub struct Crop {
 }
 
 impl Crop {
+    /// Whether hardly anything stands on it.
+    #[must_use]
+    pub fn is_blank(&self) -> bool {
+        self.grey.ink.iter().filter(|ink| **ink > 0.5).count() < DARK
+    }
+
     /// The picture with paper beside it, to so many pixels across; what is wider is cut off.
     #[must_use]
     pub fn padded(&self, width: usize) -> Vec<f32> {
@@ -84,6 +90,9 @@ pub fn crop(page: &Grey, staff: &Staff, scale: f32) -> Crop {
     }
 }
 
+/// Fewer dark pixels than a short word has.
+const DARK: usize = 40;
+
 /// Rows that two pictures without a staff share, so that a line cut by one is whole in the other.
 const SHARED: f32 = 60.0;
 /// At most so many pictures above the first system, and below the last.
@@ -105,7 +114,11 @@ pub fn beyond(page: &Grey, staves: &[Staff], scale: f32) -> Vec<Crop> {
             let moved = Staff {
                 left,
                 right,
-                along: staff.along.iter().map(|(x, y, space)| (*x, *y + away, *space)).collect(),
+                along: staff
+                    .along
+                    .iter()
+                    .map(|(x, y, space)| (*x, *y + away, *space))
+                    .collect(),
             };
             let middle = moved.middle(f32::midpoint(left, right)).0;
             let (top, bottom) = (middle - MIDDLE_ROW, middle + rows - MIDDLE_ROW);

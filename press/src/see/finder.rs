@@ -65,9 +65,11 @@ impl Finder {
 /// Boxes of what hangs together in a map of three layers: hearts, distances to the top and to the bottom.
 fn boxes(map: &[f32], across: usize) -> Vec<Bounds> {
     let size = DOWN * across;
-    let (Some(heart), Some(up), Some(down)) =
-        (map.get(..size), map.get(size..2 * size), map.get(2 * size..3 * size))
-    else {
+    let (Some(heart), Some(up), Some(down)) = (
+        map.get(..size),
+        map.get(size..2 * size),
+        map.get(2 * size..3 * size),
+    ) else {
         return Vec::new();
     };
     let mut seen = vec![false; size];

@@ -14,8 +14,8 @@ mod words;
 
 use crate::refusal;
 use crop::Crop;
-use grey::Grey;
 use finder::Finder;
+use grey::Grey;
 use job::{Answer, AskSee, Letter, Refusal, RefusalKind, SeenPage, SeenSystem, SeenWords};
 use reader::Reader;
 use speller::Speller;
@@ -64,7 +64,11 @@ impl Eye {
             pages: page.of,
             width: size(page.ink.width),
             height: size(page.ink.height),
-            systems: crops.iter().zip(words).map(|(crop, words)| seen_system(crop, words)).collect(),
+            systems: crops
+                .iter()
+                .zip(words)
+                .map(|(crop, words)| seen_system(crop, words))
+                .collect(),
             words: beside,
         };
         Ok(Letter {
@@ -168,7 +172,9 @@ fn systems(page: &Grey) -> (Vec<Crop>, Vec<Crop>) {
     let scale = if (0.97..1.03).contains(&scale) { 1.0 } else { scale };
     let staves = staves(&flat);
     let systems = staves.iter().map(|staff| crop::crop(&sized, staff, scale));
-    (systems.collect(), crop::beyond(&sized, &staves, scale))
+    let mut beyond = crop::beyond(&sized, &staves, scale);
+    beyond.retain(|crop| !crop.is_blank());
+    (systems.collect(), beyond)
 }
 
 #[cfg(test)]

@@ -13,6 +13,7 @@
 use super::crop::Crop;
 use super::finder::Bounds;
 use super::net::Net;
+use super::together;
 use job::Refusal;
 
 /// The trained speller: `train/model/speller.onnx`, described in `train/model/words.json`.
@@ -23,7 +24,7 @@ static VOCABULARY: &str = include_str!("../../../train/model/words.letters.txt")
 /// Rows of what it reads.
 const ROWS: usize = 32;
 /// Widths of what it reads: the shortest that will do is taken.
-const WIDTHS: [usize; 5] = [64, 128, 224, 384, 640];
+const WIDTHS: [usize; 3] = [128, 320, 640];
 /// Small print is brought up by no more than this.
 const MOST_ZOOM: f32 = 2.6;
 /// Shown above and below, and left and right of a line, in its heights.
@@ -37,15 +38,17 @@ pub struct Speller {
 }
 
 impl Speller {
-    /// Makes ready what a line of such bounds needs.
+    /// Makes ready what lines of such bounds need.
     ///
     /// # Errors
     /// If the network does not run on this machine.
-    pub fn prepare(&mut self, line: &Bounds) -> Result<(), Refusal> {
-        let width = width_for(line);
-        if !self.nets.iter().any(|net| net.width == width) {
-            self.nets.push(Net::new(MODEL, ROWS, width)?);
-        }
+    pub fn prepare<'a>(&mut self, lines: impl Iterator<Item = &'a Bounds>) -> Result<(), Refusal> {
+        let mut wanted: Vec<usize> = lines.map(width_for).collect();
+        wanted.sort_unstable();
+        wanted.dedup();
+        wanted.retain(|width| !self.nets.iter().any(|net| net.width == *width));
+        let nets = together(wanted.len(), |at| Net::new(MODEL, ROWS, wanted[at]))?;
+        self.nets.extend(nets);
         Ok(())
     }
 
@@ -122,7 +125,11 @@ fn spell(scores: &[f32]) -> (String, f32) {
         }
         last = best;
     }
-    let sure = if count == 0 { 0.0 } else { (logs / count as f32).exp() };
+    let sure = if count == 0 {
+        0.0
+    } else {
+        (logs / count as f32).exp()
+    };
     (text.trim().to_owned(), sure)
 }
 
@@ -146,7 +153,7 @@ mod tests {
 
     #[test]
     fn a_line_takes_the_shortest_width_that_holds_it() {
-        assert_eq!(width_for(&(0.0, 0.0, 20.0, 20.0)), 64);
+        assert_eq!(width_for(&(0.0, 0.0, 20.0, 20.0)), 128);
         assert_eq!(width_for(&(0.0, 0.0, 2000.0, 20.0)), 640);
     }
 }

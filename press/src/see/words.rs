@@ -30,9 +30,7 @@ const ON_STAFF: f32 = 1.6;
 pub fn words(crops: &[Crop], finder: &Finder, speller: &mut Speller) -> Result<Vec<Vec<SeenWords>>, Refusal> {
     let found = together(crops.len(), |at| finder.lines(&crops[at]))?;
     let kept = nearest(crops, &found);
-    for (_, line) in &kept {
-        speller.prepare(line)?;
-    }
+    speller.prepare(kept.iter().map(|(_, line)| line))?;
     let speller = &*speller;
     let texts = together(kept.len(), |at| {
         let (crop, line) = &kept[at];

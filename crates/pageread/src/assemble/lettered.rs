@@ -14,8 +14,6 @@ const MIDDLE: f32 = 112.0;
 const HEAD: f32 = 75.0;
 /// Words less sure than this are told.
 const DOUBTFUL: f32 = 0.8;
-/// At most so many are told by themselves.
-const MOST_TOLD: usize = 12;
 
 impl Builder<'_> {
     /// Everything that is written in letters and figures.
@@ -32,12 +30,41 @@ impl Builder<'_> {
                 if first && MIDDLE - word.bounds.3 > HEAD && !belongs_to_music(&word.text) {
                     continue;
                 }
-                self.word(number, word, &mut numbers, &mut told);
+                if number == 0 && is_above(word) && self.part.name.is_empty() && is_an_instrument(&word.text)
+                {
+                    word.text.clone_into(&mut self.part.name);
+                    continue;
+                }
+                let (line, word) = self.line_of(number, word);
+                self.word(line, &word, &mut numbers, &mut told);
             }
         }
         self.head();
         self.printed_numbers(&numbers, &mut told);
         self.told.words(told);
+    }
+
+    /// What can only stand above a line and was found below one belongs to the next on its page (a mark over a tempo over a slur).
+    fn line_of(&self, system: usize, word: &SeenWords) -> (usize, SeenWords) {
+        let (Some(here), Some(next)) = (self.systems.get(system), self.systems.get(system + 1)) else {
+            return (system, word.clone());
+        };
+        if here.page != next.page || is_above(word) {
+            return (system, word.clone());
+        }
+        let (left, top, right, bottom) = word.bounds;
+        let x = |x: f32| (here.left + x * here.scale - next.left) / next.scale;
+        let down = (next.middle.0 - here.middle.0) / next.scale;
+        let y = |y: f32| MIDDLE + (y - MIDDLE) * here.scale / next.scale - down;
+        let moved = SeenWords {
+            bounds: (x(left), y(top), x(right), y(bottom)),
+            ..word.clone()
+        };
+        if belongs_below(word, &moved, next) {
+            (system + 1, moved)
+        } else {
+            (system, word.clone())
+        }
     }
 
     fn word(
@@ -58,6 +85,19 @@ impl Builder<'_> {
         match text {
             Text::Metronome { before, mark, after } => {
                 let Some(place) = at_start else { return };
+                if word.text.trim_start_matches('(').trim_start().starts_with('=') {
+                    let what =
+                        "the note of this metronome mark was not seen; a quarter note was taken for it";
+                    told.push(self.at_bar(
+                        place,
+                        Finding::new(
+                            Severity::Caution,
+                            "doubtful-words",
+                            what,
+                            "compare it with the page",
+                        ),
+                    ));
+                }
                 self.words_at(system, word, place, before, told);
                 self.letter(system, word, place, DirectionKind::Metronome(mark));
                 self.words_at(system, word, place, after, told);
@@ -67,6 +107,7 @@ impl Builder<'_> {
                     numbers.push((bar, number));
                 }
             }
+            Text::Rehearsal { text, framed: true } if is_string_number(&text) && !is_above(word) => {}
             Text::Rehearsal { text, framed } => {
                 let bar = self.bar_near(system, left, false);
                 if (framed || is_above(word) && self.begins_a_bar(system, left))
@@ -103,15 +144,9 @@ impl Builder<'_> {
         told: &mut Vec<Finding>,
     ) {
         let Some(text) = text else { return };
-        let label = self
-            .piece
-            .bars
-            .get(place.bar.get())
-            .map_or("", |bar| bar.label.as_str());
         let mut say = |severity, kind, what: String| {
-            told.push(
-                Finding::new(severity, kind, what, "compare it with the page").at_bar(place.bar, label),
-            );
+            let finding = Finding::new(severity, kind, what, "compare it with the page");
+            told.push(self.at_bar(place, finding));
         };
         let text = match put_right(&text, word.sure) {
             Some(right) => {
@@ -155,6 +190,11 @@ impl Builder<'_> {
             printed: true,
             kind,
         });
+    }
+
+    fn at_bar(&self, place: Place, finding: Finding) -> Finding {
+        let bar = self.piece.bars.get(place.bar.get());
+        finding.at_bar(place.bar, bar.map_or("", |bar| bar.label.as_str()))
     }
 
     /// The place of the note or rest at which words begin: the first whose head is not left of them by more than two spaces, in the
@@ -336,7 +376,7 @@ impl Builder<'_> {
             let text = word.text.replace(['⟦', '⟧'], "").trim().to_owned();
             if Some(at) == title {
                 self.piece.credits.title = Some(text);
-            } else if self.part.name.is_empty() && instruments::identify_name(&text).is_some() {
+            } else if self.part.name.is_empty() && is_an_instrument(&text) {
                 self.part.name = text;
             } else if belongs_to_music(&text) {
                 self.tempo_of_head(word);
@@ -445,6 +485,37 @@ fn box_of(system: &System, word: &SeenWords) -> (u32, [f32; 4]) {
     )
 }
 
+/// Whether words between two lines belong to the lower one: marks in a frame and metronome marks stand above their line; so do words
+/// with a capital unless they are much nearer to the upper, and what stands on a stack of such words. Source: common practice.
+fn belongs_below(word: &SeenWords, seen_from_below: &SeenWords, next: &System) -> bool {
+    let height = |word: &SeenWords| f32::midpoint(word.bounds.1, word.bounds.3);
+    let (under, over) = (height(word) - MIDDLE, MIDDLE - height(seen_from_below));
+    if over < 2.0 * SPACE {
+        return false;
+    }
+    let below = &seen_from_below.bounds;
+    let on_a_stack = next.words.iter().any(|other| {
+        let across = other.bounds.0 < below.2 && below.0 < other.bounds.2;
+        across
+            && (0.0..2.5 * SPACE).contains(&(other.bounds.1 - below.3).max(0.0))
+            && other.bounds.1 + SPACE > below.3
+    });
+    match text_of(&word.text) {
+        Some(Text::Rehearsal { framed: true, text }) => !is_string_number(&text),
+        Some(Text::Metronome { .. }) => true,
+        Some(Text::Words(text)) => {
+            let capital = text.starts_with(char::is_uppercase) && !ends_something(&text);
+            on_a_stack || capital && over < 2.0 * under
+        }
+        _ => false,
+    }
+}
+
+/// One figure in a ring: a string, or a fingering.
+fn is_string_number(text: &str) -> bool {
+    text.len() == 1 && text.starts_with(|c: char| c.is_ascii_digit())
+}
+
 fn is_above(word: &SeenWords) -> bool {
     f32::midpoint(word.bounds.1, word.bounds.3) < MIDDLE
 }
@@ -457,6 +528,13 @@ fn belongs_to_music(text: &str) -> bool {
         Some(Text::Rehearsal { framed, .. }) => framed,
         _ => false,
     }
+}
+
+/// Whether a text is the name of an instrument, not a letter that could be one's key.
+fn is_an_instrument(text: &str) -> bool {
+    text.chars().filter(|c| c.is_alphabetic()).count() > 3
+        && text.starts_with(char::is_alphabetic)
+        && instruments::identify_name(text).is_some()
 }
 
 /// A name or title: two letters at least.
@@ -622,6 +700,16 @@ mod tests {
             "3+3 D.C. al Fine",
         ];
         assert_eq!(found, wanted);
+    }
+
+    #[test]
+    fn a_mark_in_a_frame_under_a_line_belongs_to_the_next() {
+        let mut systems = page([
+            vec![word(300.0, 200.0, "⟦B⟧"), word(180.0, 200.0, "dolce")],
+            vec![],
+        ]);
+        systems[1].middle = (720.0, 720.0);
+        assert_eq!(said(&assemble(&systems).piece), ["0+2 dolce", "3+0 [B]"]);
     }
 
     #[test]

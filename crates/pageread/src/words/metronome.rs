@@ -6,7 +6,9 @@ use notation::{Metronome, MetronomeValue, NoteValue};
 pub(super) fn metronome(said: &str) -> Option<(&str, Metronome, &str)> {
     let equals = said.find('=')?;
     let (left, right) = (said[..equals].trim_end(), said[equals + 1..].trim_start());
-    let (before, beat, dots) = beat_at_end(left)?;
+    // Where nothing stands before it, its note was not seen.
+    let bare = left.trim_matches(['(', '[', ' ']).is_empty();
+    let (before, beat, dots) = beat_at_end(left).or_else(|| bare.then_some((left, NoteValue::Quarter, 0)))?;
     let (value, after) = value_at_start(right)?;
     let open = before.trim_end().ends_with(['(', '[']);
     let mark = Metronome {
@@ -15,7 +17,10 @@ pub(super) fn metronome(said: &str) -> Option<(&str, Metronome, &str)> {
         value,
         parentheses: open,
     };
-    let before = before.trim_end().trim_end_matches(['(', '[']).trim();
+    // A note that was seen twice.
+    let before = before
+        .trim_end_matches(['(', '[', ' ', '♩', '♪', '♫', '♬'])
+        .trim();
     let after = after.trim_start().trim_start_matches([')', ']']).trim();
     Some((before, mark, after))
 }
@@ -104,9 +109,11 @@ mod tests {
         is("Lento ♪ = 72–80", "Lento", NoteValue::Eighth, 0, "72–80", false);
         is("(♩ = ♪)", "", NoteValue::Quarter, 0, "Eighth0", true);
         is("♬ = ♩.", "", NoteValue::Half, 0, "Quarter1", false);
+        is("Lent ♬ ♩ = 60", "Lent", NoteValue::Quarter, 0, "60", false);
         is("Vivo J = 120", "Vivo", NoteValue::Quarter, 0, "120", false);
         assert_eq!(read("a = b"), None);
         assert_eq!(read("second = 5"), None);
+        is("= 60", "", NoteValue::Quarter, 0, "60", false);
         assert_eq!(read("="), None);
     }
 }
