@@ -189,3 +189,20 @@ fn what_is_no_page_is_refused_in_words() {
         "there is no page 2, the file has 1"
     );
 }
+
+/// The page is the beginning of a demo piece; what its file says stands on it (`demo/pieces/am_waldrand.musicxml`).
+#[test]
+fn words_are_read_and_belong_to_their_system() {
+    let (page, _) = see(PAGE, 0, false).unwrap();
+    let first: Vec<&str> = page.systems[0].words.iter().map(|word| word.text.as_str()).collect();
+    assert!(first.contains(&"Horn in F"));
+    assert!(first.iter().any(|text| text.starts_with("Ruhig, mit Wärme") && text.ends_with("= 58")));
+    assert!(page.systems[1].words.is_empty());
+    let beyond: Vec<&str> = page.words.iter().map(|word| word.text.as_str()).collect();
+    assert_eq!(beyond, ["Am Waldrand"]);
+    for word in page.words {
+        let (left, top, right, bottom) = word.bounds;
+        assert!(left > 0.0 && top > 0.0 && right < 1240.0 && bottom < 500.0);
+        assert!(word.sure > 0.9);
+    }
+}

@@ -32,7 +32,9 @@ HELD_OUT_FACES = ["EBGaramond12-Regular", "EBGaramond12-Italic", "EBGaramond12-B
                   "LibertinusSerif-Italic", "LibertinusSerif-Bold", "LibertinusSerif-BoldItalic"]
 MOST = 24       # lines of one picture
 LONGEST = 64    # characters of one line
-NOTES = {QUARTER: (0xE1D5, "black", 0), HALF: (0xE1D3, "half", 0), EIGHTH: (0xE1D7, "black", 1), SIXTEENTH: (0xE1D9, "black", 2)}
+# A note as a sign of its own, the same made for metronome marks, its head and flags. Source: SMuFL 1.4, Individual notes, Metronome marks.
+NOTES = {QUARTER: (0xE1D5, 0xECA5, "black", 0), HALF: (0xE1D3, 0xECA3, "half", 0), EIGHTH: (0xE1D7, 0xECA7, "black", 1),
+         SIXTEENTH: (0xE1D9, 0xECA9, "black", 2)}
 ACCIDENTALS = {"♭": 0xE260, "♯": 0xE262, "♮": 0xE261}
 LINES = Lines()
 faces = FACES
@@ -55,9 +57,9 @@ class Pen:
         for c in text:
             if c in NOTES or c in ACCIDENTALS:
                 if c in NOTES:
-                    code, head, flags = NOTES[c]
+                    code, small, head, flags = NOTES[c]
                     k = size * self.note_size
-                    g = self.sign(code) if self.whole_note else None
+                    g = (self.sign(small) if self.small_note else self.sign(code)) if self.whole_note else None
                     if g:
                         out.append((g, x - g[1] * k, k, k, self.note_drop * size))
                         x += (g[3] - g[1]) * k + .25 * size
@@ -93,6 +95,7 @@ class Pen:
         """Baseline at y; `size` in ems of four spaces; `anchor` 0 left, .5 middle, 1 right. Returns the box or None."""
         rng = self.rng
         self.whole_note, self.note_size, self.note_drop = rng.random() < .5, rng.uniform(.62, 1.0), rng.uniform(-.3, .1)
+        self.small_note = rng.random() < .5
         self.stem = rng.uniform(2.4, 3.6)
         run, w = self.run(text, size, face, track, slim)
         if run is None:
@@ -157,7 +160,7 @@ def furniture(sy):
                 put(sy, pen, LINES.rehearsal(rng), it.x, look["mark"], rng.uniform(.45, .8), True, framed=rng.random() < .75)
             elif k < .2:
                 put(sy, pen, LINES.number(rng), it.x, look["number"], rng.uniform(.3, .45), rng.random() < .8)
-            elif k < .3:
+            elif k < .4:
                 put(sy, pen, LINES.tempo(rng), it.x, look["tempo"], look["size"] * 1.15, True)
             else:
                 put(sy, pen, LINES.beside(rng), it.x + rng.uniform(-1, 1), look["word"] if rng.random() < .85 else rng.choice(faces), look["size"] * rng.uniform(.85, 1.1),

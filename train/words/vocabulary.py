@@ -104,7 +104,7 @@ class Lines:
         return self.case(rng, w)
 
     def beat(self, rng):
-        return rng.choices([QUARTER, HALF, EIGHTH, SIXTEENTH], [6, 2, 2, .6])[0] + ("." if rng.random() < .25 else "")
+        return rng.choices([QUARTER, HALF, EIGHTH, SIXTEENTH], [5, 3.5, 2.5, .6])[0] + ("." if rng.random() < .25 else "")
 
     def metronome(self, rng):
         n = rng.randrange(36, 220)

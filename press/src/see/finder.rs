@@ -3,7 +3,6 @@
 //! The same as `train/words/score.py`, `lines_of`.
 
 #![expect(
-    clippy::cast_possible_truncation,
     clippy::cast_precision_loss,
     reason = "cells and pixels of a picture of some thousand pixels"
 )]

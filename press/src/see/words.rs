@@ -2,8 +2,6 @@
 //! the page above the first system and below the last as well; what is seen from two systems belongs to the nearer one.
 
 #![expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
     clippy::cast_precision_loss,
     reason = "pixel arithmetic: sizes are held under MOST_PIXELS"
 )]
