@@ -81,7 +81,8 @@ def read(path, part=0):
                     road.append(("ending", r.get("number").replace(" ", ""), "stop" if r.get("type") == "discontinue" else r.get("type")))
             elif e.tag == "direction":
                 for w in [*e.iterfind("direction-type/words"), *e.iterfind("direction-type/rehearsal")]:
-                    if (w.text or "").strip() and w.get("print-object") != "no":
+                    # Figures alone are fingerings in tunes: the reader of signs has those.
+                    if (w.text or "").strip() and w.get("print-object") != "no" and not (w.tag == "words" and plain(w.text).isdigit()):
                         facts["words"].append((len(bars) + 1, plain(w.text)))
                 for w in e.iterfind("direction-type/metronome"):
                     if w.find("per-minute") is not None:

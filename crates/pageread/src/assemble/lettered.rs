@@ -13,8 +13,10 @@ use notation::{
 /// Pixels of a staff space in a system's picture, and the row of its middle line.
 const SPACE: f32 = 10.0;
 const MIDDLE: f32 = 112.0;
-/// Words this far above the middle line of a page's first system belong to its head, unless they are terms.
+/// Words this far above the middle line of a page's first system belong to its head, unless they are terms; from the lower height on
+/// those that are large and stand in the middle.
 const HEAD: f32 = 75.0;
+const NOT_SO_HIGH: f32 = 40.0;
 /// Words less sure than this are told.
 const DOUBTFUL: f32 = 0.8;
 
@@ -30,7 +32,7 @@ impl Builder<'_> {
                 told.push(self.sung(number));
             }
             for word in &system.words {
-                if first && MIDDLE - word.bounds.3 > HEAD && !belongs_to_music(&word.text) {
+                if first && is_head(system, word) || first && number > 0 && self.is_running_head(word) {
                     continue;
                 }
                 if number == 0 && is_above(word) && self.part.name.is_empty() && is_an_instrument(&word.text)
@@ -338,6 +340,18 @@ impl Builder<'_> {
         }
     }
 
+    /// Title or part, printed again above the first line of a later page.
+    fn is_running_head(&self, word: &SeenWords) -> bool {
+        let text = word.text.as_str();
+        let again = |name: &str| !name.is_empty() && (text.contains(name) || name.contains(text));
+        MIDDLE - word.bounds.3 > NOT_SO_HIGH
+            && is_a_name(text)
+            && !belongs_to_music(text)
+            && (instruments::identify_name(text).is_some()
+                || again(&self.part.name)
+                || self.piece.credits.title.as_deref().is_some_and(again))
+    }
+
     /// Title, names, part and rights: what stands above the first system and below the last.
     fn head(&mut self) {
         let systems = self.systems;
@@ -354,10 +368,7 @@ impl Builder<'_> {
                 .cloned()
                 .map(|word| (word, system.page == first.page));
             above.extend(of_page);
-            let high = system
-                .words
-                .iter()
-                .filter(|word| MIDDLE - word.bounds.3 > HEAD && !belongs_to_music(&word.text));
+            let high = system.words.iter().filter(|word| is_head(system, word));
             above.extend(high.map(|word| {
                 let (left, top, right, bottom) = word.bounds;
                 let (x, y) = (
@@ -545,6 +556,17 @@ fn is_string_number(text: &str) -> bool {
 
 fn is_above(word: &SeenWords) -> bool {
     f32::midpoint(word.bounds.1, word.bounds.3) < MIDDLE
+}
+
+/// Whether words over the first line of a page are of its head: high above it, or large and in the middle.
+fn is_head(system: &System, word: &SeenWords) -> bool {
+    let (left, top, right, bottom) = word.bounds;
+    let middle = f32::midpoint(left, right) / system.width.max(1.0);
+    let title = MIDDLE - bottom > NOT_SO_HIGH
+        && bottom - top > 1.7 * SPACE
+        && (0.35..0.65).contains(&middle)
+        && is_a_name(&word.text);
+    (MIDDLE - bottom > HEAD || title) && !belongs_to_music(&word.text)
 }
 
 /// Whether a text in the head of a page is about the music under it: a tempo, a metronome mark, a term.
