@@ -17,6 +17,8 @@ const MIDDLE: f32 = 112.0;
 /// those that are large and stand in the middle.
 const HEAD: f32 = 75.0;
 const NOT_SO_HIGH: f32 = 40.0;
+/// A capital alone is a rehearsal mark only where the reader is so sure of it.
+const SURE_LETTER: f32 = 0.97;
 /// Words less sure than this are told.
 const DOUBTFUL: f32 = 0.8;
 
@@ -28,7 +30,7 @@ impl Builder<'_> {
         let mut told: Vec<Finding> = Vec::new();
         for (number, system) in systems.iter().enumerate() {
             let first = number == 0 || systems[number - 1].page != system.page;
-            if is_sung(system) {
+            if sung_at(system).is_some() {
                 told.push(self.sung(number));
             }
             for word in &system.words {
@@ -54,7 +56,7 @@ impl Builder<'_> {
         let (Some(here), Some(next)) = (self.systems.get(system), self.systems.get(system + 1)) else {
             return (system, word.clone());
         };
-        if here.page != next.page || is_above(word) {
+        if here.page != next.page || is_above(word) || is_sung(here, word) {
             return (system, word.clone());
         }
         let (left, top, right, bottom) = word.bounds;
@@ -81,7 +83,7 @@ impl Builder<'_> {
     ) {
         let place = self.systems.get(system);
         let Some(system_of) = place else { return };
-        if is_sung(system_of) && is_syllable(word) || belongs_to_a_sign(system_of, word) {
+        if is_sung(system_of, word) || belongs_to_a_sign(system_of, word) {
             return;
         }
         let Some(text) = text_of(&word.text) else { return };
@@ -115,7 +117,11 @@ impl Builder<'_> {
             Text::Rehearsal { text, framed: true } if is_string_number(&text) && !is_above(word) => {}
             Text::Rehearsal { text, framed } => {
                 let bar = self.bar_near(system, left, false);
-                if (framed || is_above(word) && self.begins_a_bar(system, left))
+                let alone = is_above(word)
+                    && word.sure > SURE_LETTER
+                    && word.bounds.3 - word.bounds.1 > 1.2 * SPACE
+                    && self.begins_a_bar(system, left);
+                if (framed || alone)
                     && let Some(bar) = bar
                 {
                     self.letter(system, word, Place::start_of(bar), DirectionKind::Rehearsal(text));
@@ -344,11 +350,10 @@ impl Builder<'_> {
     fn is_running_head(&self, word: &SeenWords) -> bool {
         let text = word.text.as_str();
         let again = |name: &str| !name.is_empty() && (text.contains(name) || name.contains(text));
-        MIDDLE - word.bounds.3 > NOT_SO_HIGH
+        is_above(word)
             && is_a_name(text)
-            && !belongs_to_music(text)
-            && (instruments::identify_name(text).is_some()
-                || again(&self.part.name)
+            && (instruments::identify_name(text).is_some() && text.len() > 3
+                || again(&self.part.name) && !belongs_to_music(text)
                 || self.piece.credits.title.as_deref().is_some_and(again))
     }
 
@@ -566,7 +571,9 @@ fn is_head(system: &System, word: &SeenWords) -> bool {
         && bottom - top > 1.7 * SPACE
         && (0.35..0.65).contains(&middle)
         && is_a_name(&word.text);
-    (MIDDLE - bottom > HEAD || title) && !belongs_to_music(&word.text)
+    // The composer's name over the right end.
+    let name = MIDDLE - bottom > NOT_SO_HIGH && right > 0.88 * system.width && is_a_name(&word.text);
+    (MIDDLE - bottom > HEAD || title || name) && !belongs_to_music(&word.text)
 }
 
 /// Whether a text in the head of a page is about the music under it: a tempo, a metronome mark, a term.
@@ -628,30 +635,47 @@ fn belongs_to_a_sign(system: &System, word: &SeenWords) -> bool {
     }
 }
 
-/// Whether words to be sung stand under a system: most of its notes have one on one height.
-fn is_sung(system: &System) -> bool {
+/// Pixels by which words of one line stand apart in height.
+const ONE_LINE: f32 = 9.0;
+
+/// The height of words to be sung under a system: most notes have a syllable on it, or words cover much of it in several pieces, most of
+/// them no terms. Source: common practice; the shares are our own judgement.
+fn sung_at(system: &System) -> Option<f32> {
     use crate::vocabulary::Main;
-    let syllables: Vec<&SeenWords> = system.words.iter().filter(|word| is_syllable(word)).collect();
+    let height = |word: &SeenWords| f32::midpoint(word.bounds.1, word.bounds.3);
+    let under: Vec<&SeenWords> = system
+        .words
+        .iter()
+        .filter(|word| !is_above(word) && !word.text.contains('='))
+        .collect();
+    let line = |at: f32| {
+        under
+            .iter()
+            .filter(move |word| (height(word) - at).abs() < ONE_LINE)
+    };
+    let fullest = under.iter().max_by_key(|word| line(height(word)).count())?;
+    let at = height(fullest);
+    let count = line(at).count();
+    let wide: f32 = line(at).map(|word| word.bounds.2 - word.bounds.0).sum();
+    let parted: usize = line(at)
+        .map(|word| word.text.matches(['-', '–', '_', ' ']).count())
+        .sum();
+    let terms = line(at).filter(|word| known(&word.text)).count();
     let notes = system
         .seen
         .signs
         .iter()
         .filter(|sign| matches!(sign.main, Main::Note(_)))
         .count();
-    if syllables.len() < 4 || syllables.len() * 2 < notes {
-        return false;
-    }
-    let height = |word: &SeenWords| f32::midpoint(word.bounds.1, word.bounds.3);
-    let mut heights: Vec<f32> = syllables.iter().map(|word| height(word)).collect();
-    heights.sort_by(f32::total_cmp);
-    let middle = heights[heights.len() / 2];
-    heights.iter().filter(|y| (**y - middle).abs() < 12.0).count() * 4 > heights.len() * 3
+    let a_syllable_each = count >= 4 && count * 2 >= notes;
+    let much = count + parted >= 5 && wide > 0.25 * system.width;
+    ((a_syllable_each || much) && terms * 2 <= count).then_some(at)
 }
 
-fn is_syllable(word: &SeenWords) -> bool {
-    !is_above(word)
-        && word.text.chars().filter(|c| c.is_alphabetic()).count() <= 9
-        && !word.text.contains('=')
+/// Whether words stand on the line of those to be sung.
+fn is_sung(system: &System, word: &SeenWords) -> bool {
+    let height = f32::midpoint(word.bounds.1, word.bounds.3);
+    !is_above(word) && sung_at(system).is_some_and(|at| height > at - ONE_LINE)
 }
 
 #[cfg(test)]
@@ -813,7 +837,15 @@ mod tests {
 
     #[test]
     fn syllables_under_the_notes_are_left_out_and_told() {
-        let sung = |n: u8| word(80.0 + f32::from(n) * 50.0, 180.0, "la");
+        let sung = |n: u8| SeenWords {
+            bounds: (
+                78.0 + f32::from(n) * 50.0,
+                174.0,
+                92.0 + f32::from(n) * 50.0,
+                186.0,
+            ),
+            ..word(0.0, 0.0, "la")
+        };
         let read = assemble(&page([
             (0..5).map(sung).collect(),
             vec![word(180.0, 160.0, "dolce")],
