@@ -243,9 +243,10 @@ def run(a, rank):
     first = bq.get()
     if world > 1:
         dist.barrier()
-    start, step, seen, prof = time.time(), 0, 0, None
+    start, step, seen, prof, since = time.time(), 0, 0, None, 0
     total = a.minutes * 60
     last, lsum, bsum, k = time.time(), 0.0, 0.0, 0
+    good, calm = {n: v.clone() for n, v in ema.m.items()}, 1.0
     while True:
         t = (time.time() - start) / total
         if world > 1 and step % 10 == 0:
@@ -255,7 +256,7 @@ def run(a, rank):
             t = float(clock)
         if (t >= 1) if world == 1 else (step % 10 == 0 and t >= 1):
             break
-        lr = a.lr * min(1, (step + 1) / a.warm) * (.02 + .98 * .5 * (1 + math.cos(math.pi * min(1, t))))
+        lr = calm * a.lr * min(1, (step - since + 1) / a.warm) * (.02 + .98 * .5 * (1 + math.cos(math.pi * min(1, t))))
         for g in opt.param_groups:
             g["lr"] = lr
         im, rows, ax, bc, bx, lens = to_device(first if first is not None else bq.get(), dev)
@@ -283,7 +284,17 @@ def run(a, rank):
         seen += len(im) * world
         ema.step(model, min(.9995, (1 + step) / (20 + step)))
         if step % 50 == 0:
-            lsum, bsum, k = lsum + float(A.detach()), bsum + float(BC.detach()), k + 1
+            now = float(A.detach())
+            lsum, bsum, k = lsum + now, bsum + float(BC.detach()), k + 1
+            if not now < 3 and a.resume and world == 1:
+                # It ran away: back to the last good average, more slowly, and plain from then on.
+                log("ran away at step", step, "A", now)
+                model.load_state_dict(good)
+                ema = Ema(model)
+                opt.state.clear()
+                calm, since, fast = calm * .6, step, model
+            elif now < 1 and step % 250 == 0:
+                good = {n: v.clone() for n, v in ema.m.items()}
         if step % 100 == 0 or (a.cpu and step % 5 == 0):
             log(f"step {step} t {t:.3f} A {lsum / max(k, 1):.4f} BC {bsum / max(k, 1):.4f} samples {seen} {seen / (time.time() - start):.0f}/s pool {pool.n()} {pool.counts()} lr {lr:.2e} queue {bq.qsize()}")
             lsum = bsum = 0.0
