@@ -5,11 +5,18 @@
 
 mod assemble;
 mod bars;
+mod mend;
 mod page_bars;
 mod pitches;
+mod said;
 mod signs;
 mod vocabulary;
 mod words;
 
-pub use assemble::{Read, System, assemble};
-pub use signs::{Beside, Seen, Sign};
+pub use assemble::{
+    Places, Read, ReadBar, ReadMark, ReadSign, Settled, System, ToLookAt, What, assemble, assemble_mended,
+};
+pub use mend::{Doubt, Edit, Line, Mended, SignAt, mend};
+pub use said::{change as said_change, sign as said_sign};
+pub use signs::{Beside, Change, Other, Seen, Sign};
+pub use vocabulary::{Ask, BARS, CLEFS, DYNAMICS, Flag, Main, ROADS, VALUES};

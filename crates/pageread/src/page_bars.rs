@@ -178,15 +178,7 @@ mod tests {
     use crate::signs::Seen;
 
     fn sign(x: f32, main: Main) -> Sign {
-        Sign {
-            x,
-            main,
-            answers: [0; 14],
-            flags: [false; 23],
-            log: 0.0,
-            values: [0.0; 10],
-            dots: [0.0; 3],
-        }
+        Sign::plain(0, x, main)
     }
 
     #[test]

@@ -151,13 +151,11 @@ mod tests {
         let mut values = [-12.0; 10];
         values[value] = 0.0;
         Sign {
-            x,
-            main,
             answers,
-            flags: [false; 23],
             log: -0.01,
             values,
             dots: [0.0, -12.0, -12.0],
+            ..Sign::plain(0, x, main)
         }
     }
 

@@ -2,6 +2,7 @@
 
 use super::builder::Builder;
 use super::lengths::{Length, Short};
+use super::look::OneEnd;
 use crate::signs::Beside;
 use notation::{BarIndex, Clef, Event, Finding, Id, KeySignature, Metre, Place, Severity};
 
@@ -152,6 +153,35 @@ impl Told {
 
     pub(super) fn open(&mut self, place: Place, what: &'static str, no_start: bool) {
         self.open.push((place, what, no_start));
+    }
+
+    /// What has one end only, as places to look at.
+    pub(super) fn one_ends(&self, builder: &Builder<'_>) -> Vec<OneEnd> {
+        let at = |place: Place| {
+            let events = builder.part.events.iter();
+            let here = events.filter(|event| event.place == place && !event.is_grace());
+            here.map(|event| event.id).next()
+        };
+        let ties = self.ties.iter().map(|(place, id)| OneEnd {
+            place: *place,
+            element: Some(*id),
+            what: "tie that leads to no note of the same pitch".to_owned(),
+        });
+        let open = self.open.iter().map(|(place, what, no_start)| OneEnd {
+            place: *place,
+            element: at(*place),
+            what: if *no_start {
+                format!("end of a {what} whose beginning was not seen")
+            } else {
+                format!("beginning of a {what} whose end was not seen")
+            },
+        });
+        let unfit = self.unfit.iter().map(|place| OneEnd {
+            place: *place,
+            element: at(*place),
+            what: "something like an ending bracket that was left out".to_owned(),
+        });
+        ties.chain(open).chain(unfit).collect()
     }
 
     fn label(&self, bar: BarIndex) -> String {
