@@ -194,9 +194,17 @@ fn what_is_no_page_is_refused_in_words() {
 #[test]
 fn words_are_read_and_belong_to_their_system() {
     let (page, _) = see(PAGE, 0, false).unwrap();
-    let first: Vec<&str> = page.systems[0].words.iter().map(|word| word.text.as_str()).collect();
+    let first: Vec<&str> = page.systems[0]
+        .words
+        .iter()
+        .map(|word| word.text.as_str())
+        .collect();
     assert!(first.contains(&"Horn in F"));
-    assert!(first.iter().any(|text| text.starts_with("Ruhig, mit Wärme") && text.ends_with("= 58")));
+    assert!(
+        first
+            .iter()
+            .any(|text| text.starts_with("Ruhig, mit Wärme") && text.ends_with("= 58"))
+    );
     assert!(page.systems[1].words.is_empty());
     let beyond: Vec<&str> = page.words.iter().map(|word| word.text.as_str()).collect();
     assert_eq!(beyond, ["Am Waldrand"]);

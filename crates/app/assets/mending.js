@@ -103,10 +103,10 @@ function height(main) {
   return head ? MIDDLE - (Number(head[1]) - 4) * STEP : MIDDLE;
 }
 
-function pictured(system, from, to, title, ...over) {
+function pictured(system, from, to, title, [top, bottom], ...over) {
   const of = now.lines[system];
   const [left, width] = [Math.max(0, from), Math.max(60, Math.min(to, of.width) - Math.max(0, from))];
-  return svg("svg", { viewBox: `${left} ${TOP} ${width} ${BOTTOM - TOP}`, role: "img", "aria-label": title },
+  return svg("svg", { viewBox: `${left} ${top} ${width} ${bottom - top}`, role: "img", "aria-label": title },
     svg("image", { href: `/paper/${id}/line/${system}`, x: 0, y: 0, width: of.width, height: ROWS, preserveAspectRatio: "none" }), ...over);
 }
 
@@ -120,7 +120,10 @@ function around() {
 function shownBar(bar) {
   const name = bar ? `bar ${bar.label}` : "this line";
   const [from, to] = bar ? [bar.from, bar.to] : [0, line().width];
-  find(".scan .drawn").replaceChildren(pictured(hand.system, from - 14, to + 14, `${capital(name)} on paper`, ...around()));
+  // As high as its notes go, and what stands over and under them.
+  const high = line().signs.filter(({ x, main }) => from <= x && x <= to && /^n/.test(main)).map(({ main }) => height(main));
+  const rows = [Math.max(0, Math.min(62, ...high.map((y) => y - 34))), Math.min(ROWS, Math.max(172, ...high.map((y) => y + 34)))];
+  find(".scan .drawn").replaceChildren(pictured(hand.system, from - 14, to + 14, `${capital(name)} on paper`, rows, ...around()));
   engraved(find(".ours .drawn"), bar ? [bar.first, bar.last] : null, `${capital(name)} as it was read`);
 }
 
@@ -159,8 +162,14 @@ function shownLine() {
       tabindex: there === inHand ? 0 : -1, "aria-label": `${there.taken}, ${percent(there.sure)} sure`, "aria-pressed": String(there === inHand), "data-sign": there.number });
     over.push(touch);
   }
+  for (const [at, there] of of.marks.entries()) {
+    const y = there.line === "road" ? MIDDLE - 45 : MIDDLE + 50;
+    const held = there === mark();
+    over.push(svg("rect", { class: `sign${there.sure < 0.75 ? " doubtful" : ""}`, x: there.x - 10, y: y - 9, width: 20, height: 18, role: "button",
+      tabindex: held ? 0 : -1, "aria-label": `${there.taken}, ${percent(there.sure)} sure`, "aria-pressed": String(held), "data-mark": at }));
+  }
   const last = of.bars.at(-1);
-  find(".paper-line").replaceChildren(pictured(hand.system, 0, of.width, `Page ${of.page}, line ${of.line} on paper`, ...over, ...around()));
+  find(".paper-line").replaceChildren(pictured(hand.system, 0, of.width, `Page ${of.page}, line ${of.line} on paper`, [TOP, BOTTOM], ...over, ...around()));
   find(".paper-line svg").setAttribute("role", "group");
   engraved(find(".our-line"), last ? [of.bars[0].first, last.last] : null, "");
 }
@@ -168,7 +177,11 @@ function shownLine() {
 function button(words, does, key) {
   const made = element("button", "", words);
   made.type = "button";
-  made.addEventListener("click", does);
+  made.addEventListener("click", () => {
+    // What is pressed may be gone in a moment; keys go on from the page.
+    held.focus();
+    then(does);
+  });
   if (key) made.setAttribute("aria-keyshortcuts", key);
   return made;
 }
@@ -178,7 +191,9 @@ function shownReadings() {
   const about = question();
   const taken = about ? about.taken : there?.taken ?? "nothing";
   const sure = about && about.sure === 0 ? "" : there ? `, ${percent(there.sure)} sure` : "";
-  find(".taken").textContent = `${about ? `${capital(about.why)}. ` : ""}Taken for: ${taken}${sure}.`;
+  // Of a bar or something with one end, the sign in hand is said, too: it is what the keys change.
+  const inHand = about && about.sure === 0 && there ? ` In hand: ${there.taken}, ${percent(there.sure)} sure.` : "";
+  find(".taken").textContent = `${about ? `${capital(about.why)}. ` : ""}Taken for: ${taken}${sure}.${inHand}`;
   const list = readings().map((one, at) => button(`${at + 1}  ${one.said}${one.sure ? ` (${percent(one.sure)})` : ""}`, () => chosen(one), String(at + 1)));
   find(".readings").replaceChildren(button("It is right so", right, "Enter"), ...list);
 }
@@ -198,7 +213,7 @@ function shownPlaces() {
   find(".count").textContent = `${count === 0 ? "Every place is settled" : `${count} ${count === 1 ? "place" : "places"} to look at`}; ${now.off ? off : "all bars add up"}.`;
   const list = now.places.slice(0, 200).map((there, at) => {
     const words = `${there.label ? `Bar ${there.label}` : `Line ${there.system + 1}`}: ${there.taken}`;
-    const way = button(words, () => { goTo(at); held.focus(); });
+    const way = button(words, () => goTo(at));
     if (at === place && question()) way.setAttribute("aria-current", "true");
     return element("li", "", way);
   });
@@ -402,8 +417,15 @@ whole.querySelector(".tools").addEventListener("click", ({ target }) => {
 });
 
 find(".paper-line").addEventListener("click", ({ target }) => {
-  const touched = target.closest("[data-sign]");
+  const touched = target.closest("[data-sign], [data-mark]");
   if (!touched) return;
+  if (touched.dataset.mark) {
+    const there = line().marks[Number(touched.dataset.mark)];
+    hand = { system: hand.system, sign: null, mark: [there.line, there.number], bar: there.bar, x: there.x };
+    show();
+    held.focus();
+    return;
+  }
   const number = Number(touched.dataset.sign);
   const there = line().signs.find((s) => s.number === number);
   hand = { system: hand.system, sign: number, mark: null, bar: there.bar, x: there.x };

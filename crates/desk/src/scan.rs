@@ -2,7 +2,7 @@
 
 use crate::DeskError;
 use crate::open::{name_of, read_bytes};
-use job::{AskSee, Refusal, RefusalKind};
+use job::{AskSee, Refusal, RefusalKind, SeenSystem, SmallStaff};
 use notation::{Finding, Severity};
 use pageread::{Doubt, Read, System, ToLookAt, assemble};
 use printer::{PrintError, Printer};
@@ -154,6 +154,9 @@ impl Pages {
                 width: seen.page.width,
                 height: seen.page.height,
             });
+            let small = seen.page.small.iter();
+            self.findings
+                .extend(small.map(|staff| small_staff(self.count + 1, staff, &seen.page.systems)));
             let before = self.told.len();
             let mut strips = seen.strips.into_iter();
             for (place, scores) in seen.page.systems.iter().zip(&seen.scores) {
@@ -202,6 +205,25 @@ impl Pages {
             sheets: self.sheets,
         })
     }
+}
+
+/// A smaller staff is told, and left alone.
+fn small_staff(page: usize, staff: &SmallStaff, systems: &[SeenSystem]) -> Finding {
+    let above = systems
+        .iter()
+        .filter(|system| system.middle.0 < staff.middle)
+        .count();
+    let place = if above < systems.len() {
+        format!("above line {}", above + 1)
+    } else {
+        format!("under line {above}")
+    };
+    Finding::new(
+        Severity::Note,
+        "small-staff",
+        format!("a smaller staff (cue notes, an ossia) stands {place} of page {page}; it was left alone"),
+        "write in what is needed of it",
+    )
 }
 
 fn without_staff(page: usize) -> Finding {

@@ -136,6 +136,20 @@ pub struct SeenPage {
     /// Words above the first system and below the last, with their boxes in pixels of the file.
     #[serde(default)]
     pub words: Vec<SeenWords>,
+    /// Smaller staves beside them (cue notes, ossias), which are not read.
+    #[serde(default)]
+    pub small: Vec<SmallStaff>,
+}
+
+/// A staff smaller than those that are read, in pixels of the file.
+#[derive(Clone, Copy, PartialEq, Debug, Serialize, Deserialize)]
+pub struct SmallStaff {
+    /// x of its left end.
+    pub left: f32,
+    /// x of its right end.
+    pub right: f32,
+    /// y of its middle line.
+    pub middle: f32,
 }
 
 /// A line of text on a page, as it was read.

@@ -45,6 +45,11 @@ fn pages_are_kept_and_what_was_put_right_is_undone_one_by_one() {
         .map(|row| row.edits.as_str())
         .collect();
     assert_eq!((now, all.len()), (vec!["[1]", "[4]"], 4));
+    assert_eq!(
+        store.piece_with_paper(b"the page").unwrap().map(|row| row.id),
+        Some(piece)
+    );
+    assert_eq!(store.piece_with_paper(b"another page").unwrap(), None);
     // What came as notation has no pages.
     let other = add(&store, "Plain air").id;
     assert_eq!(store.paper(other).unwrap(), None);

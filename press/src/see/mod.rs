@@ -16,10 +16,10 @@ use crate::refusal;
 use crop::Crop;
 use finder::Finder;
 use grey::Grey;
-use job::{Answer, AskSee, Letter, Refusal, RefusalKind, SeenPage, SeenSystem, SeenWords};
+use job::{Answer, AskSee, Letter, Refusal, RefusalKind, SeenPage, SeenSystem, SeenWords, SmallStaff};
 use reader::Reader;
 use speller::Speller;
-use staves::{SPACE, line_distance, staves};
+use staves::{SPACE, line_distance, small_staves, staves};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
@@ -41,7 +41,7 @@ impl Eye {
     /// If the file is no picture or PDF that can be read, or has no such page; if the network doesn't run.
     pub fn see(&mut self, file: &[u8], ask: &AskSee) -> Result<Letter<Answer>, Refusal> {
         let page = picture::page(file, ask.page)?;
-        let (mut crops, beyond) = systems(&page.ink);
+        let (mut crops, beyond, small) = systems(&page.ink);
         let mut blobs = self.scores(&crops)?;
         let systems = crops.len();
         crops.extend(beyond);
@@ -70,6 +70,7 @@ impl Eye {
                 .map(|(crop, words)| seen_system(crop, words))
                 .collect(),
             words: beside,
+            small,
         };
         Ok(Letter {
             head: Answer::Seen(seen),
@@ -157,11 +158,12 @@ fn seen_system(crop: &Crop, words: Vec<SeenWords>) -> SeenSystem {
     }
 }
 
-/// The systems of a page from top to bottom, none where no staff is found; and what is above the first and below the last.
-fn systems(page: &Grey) -> (Vec<Crop>, Vec<Crop>) {
+/// The systems of a page from top to bottom, none where no staff is found; what is above the first and below the last; and smaller staves
+/// beside them.
+fn systems(page: &Grey) -> (Vec<Crop>, Vec<Crop>, Vec<SmallStaff>) {
     let flat = page.flattened();
     let Some(distance) = line_distance(&flat) else {
-        return (Vec::new(), Vec::new());
+        return (Vec::new(), Vec::new(), Vec::new());
     };
     let scale = SPACE / distance;
     let (flat, sized) = if (0.97..1.03).contains(&scale) {
@@ -171,10 +173,16 @@ fn systems(page: &Grey) -> (Vec<Crop>, Vec<Crop>) {
     };
     let scale = if (0.97..1.03).contains(&scale) { 1.0 } else { scale };
     let staves = staves(&flat);
+    let small = small_staves(&flat, &staves).into_iter().map(|staff| SmallStaff {
+        left: staff.left / scale,
+        right: staff.right / scale,
+        middle: staff.middle((staff.left + staff.right) / 2.0).0 / scale,
+    });
+    let small = small.collect();
     let systems = staves.iter().map(|staff| crop::crop(&sized, staff, scale));
     let mut beyond = crop::beyond(&sized, &staves, scale);
     beyond.retain(|crop| !crop.is_blank());
-    (systems.collect(), beyond)
+    (systems.collect(), beyond, small)
 }
 
 #[cfg(test)]
@@ -183,6 +191,7 @@ mod tests {
 
     #[test]
     fn a_page_without_staff_has_no_systems() {
-        assert!(systems(&Grey::blank(400, 300)).0.is_empty());
+        let (found, _, small) = systems(&Grey::blank(400, 300));
+        assert!(found.is_empty() && small.is_empty());
     }
 }

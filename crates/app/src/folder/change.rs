@@ -61,6 +61,18 @@ pub(crate) struct Came {
     tunes: Vec<Offered>,
 }
 
+impl Added {
+    /// A page that is there already.
+    pub(super) fn known(id: i64, title: String) -> Self {
+        Self {
+            id,
+            title,
+            said: "It is in the folder already.".to_owned(),
+            paper: true,
+        }
+    }
+}
+
 impl Came {
     pub(super) fn added(pieces: Vec<Added>) -> Self {
         Self {

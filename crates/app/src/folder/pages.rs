@@ -19,6 +19,13 @@ const MOST_PAGES: u32 = 12;
 pub(super) async fn read(app: &Arc<App>, name: String, bytes: Bytes) -> Result<Came, AppError> {
     let _one = app.reading.lock().await;
     app.aside(move |app| {
+        // The same page again is the same piece, whatever was put right in it since.
+        if let Some(known) = app.store.piece_with_paper(&bytes)? {
+            if known.put_away.is_some() {
+                app.store.put_piece_away(known.id, false)?;
+            }
+            return Ok(Came::added(vec![Added::known(known.id.0, known.title)]));
+        }
         let mut printer = Printer::find().map_err(DeskError::Press)?;
         let scanned = desk::scan_bytes(Path::new(&name), &bytes, MOST_PAGES, &mut printer)?;
         taken(app, &name, &bytes, &scanned).map(|added| Came::added(vec![added]))

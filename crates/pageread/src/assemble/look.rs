@@ -5,7 +5,7 @@ use super::places::{Places, ReadBar, ReadSign};
 use crate::mend::{Doubt, Line, SignAt};
 use crate::signs::Change;
 use crate::vocabulary::{CLEFS, Main};
-use notation::{BarIndex, Id, Place};
+use notation::{BarIndex, Id, Place, Quarters};
 use std::collections::BTreeMap;
 
 /// A clef less sure than this is asked about …
@@ -153,15 +153,13 @@ fn at_sign(read: &ReadSign, about: Doubt) -> ToLookAt {
 }
 
 fn at_bar(bar: &ReadBar, at: SignAt, about: Doubt) -> ToLookAt {
-    let asked = bar
-        .full
-        .map_or_else(String::new, |full| format!(", its metre asks for {full}"));
+    let asked = bar.full.map_or_else(String::new, |full| {
+        format!(", its metre asks for {}", in_quarters(full))
+    });
+    let long = in_quarters(bar.actual);
     let taken_for = match about {
-        Doubt::Bar => format!("bar of {} quarter notes{asked}", bar.actual),
-        _ => format!(
-            "bar of {} quarter notes, with a less likely value so that it adds up",
-            bar.actual
-        ),
+        Doubt::Bar => format!("bar of {long} quarter notes{asked}"),
+        _ => format!("bar of {long} quarter notes, with a less likely value so that it adds up"),
     };
     ToLookAt {
         about,
@@ -173,6 +171,12 @@ fn at_bar(bar: &ReadBar, at: SignAt, about: Doubt) -> ToLookAt {
         sure: 0.0,
         others: Vec::new(),
     }
+}
+
+/// `5.5`: at most three places, as a musician counts.
+fn in_quarters(length: Quarters) -> String {
+    let rounded = (length.to_f64() * 1000.0).round() / 1000.0;
+    rounded.to_string()
 }
 
 fn open_ends(out: &mut Vec<ToLookAt>, places: &Places, ends: &[OneEnd], settled: &Settled) {

@@ -2,7 +2,7 @@
 //! right since.
 
 use super::pieces::bare_name;
-use super::{PieceRow, one};
+use super::{PieceRow, list, one};
 use crate::ids::PieceId;
 use crate::store::is_json;
 use crate::{Store, StoreError, now};
@@ -122,6 +122,22 @@ impl Store {
         self.read(|connection| {
             let mut found = connection.prepare_cached("SELECT 1 FROM paper WHERE piece = ?1")?;
             Ok(found.exists([piece])?)
+        })
+    }
+
+    /// The piece that was read from this very file of pages, if one was.
+    ///
+    /// # Errors
+    /// If the database refuses.
+    pub fn piece_with_paper(&self, bytes: &[u8]) -> Result<Option<PieceRow>, StoreError> {
+        let hash = crate::files::hash(bytes);
+        self.read(|connection| {
+            let mut rows = list(
+                connection,
+                "JOIN paper ON paper.piece = piece.id WHERE paper.file = ?1 ORDER BY piece.id LIMIT 1",
+                [hash],
+            )?;
+            Ok(rows.pop())
         })
     }
 
