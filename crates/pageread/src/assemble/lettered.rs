@@ -687,13 +687,9 @@ mod tests {
 
     fn sign(x: f32, main: Main) -> Sign {
         let mut sign = Sign {
-            x,
-            main,
-            answers: [0; 14],
-            flags: [false; 23],
-            log: 0.0,
             values: [-9.0; 10],
             dots: [0.0, -9.0, -9.0],
+            ..Sign::plain(0, x, main)
         };
         sign.answers[Ask::Value as usize] = 4;
         sign.values[4] = 0.0;
