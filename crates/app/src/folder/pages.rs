@@ -87,8 +87,8 @@ fn said(scanned: &Scanned) -> String {
         format!("{}. ", crate::screen::capital(&finding.to_string()))
     });
     format!(
-        "Read from {pages}: {} signs, {} of them doubtful; {off}. {left_out}Hold it against the page before you rely on it: there are {} places to look at, \
-         and words (title, tempo, D.C.) are not read. The page is kept beside it, on this machine alone. Copy printed music only as far as the law where \
+        "Read from {pages}: {} signs, {} of them doubtful; {off}. {left_out}Hold it against the page before you rely on it: there are {} places to look at. \
+         The page is kept beside it, on this machine alone. Copy printed music only as far as the law where \
          you live allows it.",
         read.signs,
         read.doubtful,
