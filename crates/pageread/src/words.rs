@@ -37,7 +37,14 @@ pub(crate) fn text_of(said: &str) -> Option<Text> {
     let said = said.trim();
     if let Some(inside) = said.strip_prefix('⟦') {
         let inside = inside.trim_end_matches('⟧').trim();
-        return worth(inside).then(|| Text::Rehearsal {
+        // The hook and the line of an ending look like a frame around its number.
+        if let Some(number) = inside.strip_suffix('.')
+            && let Ok(number) = number.parse()
+        {
+            return Some(Text::Figures(number));
+        }
+        let says = inside.chars().any(char::is_alphanumeric);
+        return says.then(|| Text::Rehearsal {
             text: inside.to_owned(),
             framed: true,
         });
@@ -78,10 +85,31 @@ pub(crate) fn text_of(said: &str) -> Option<Text> {
     worth(said).then(|| Text::Words(said.to_owned()))
 }
 
-/// Whether a text says anything: two letters, or one and a point (`D.`), or figures.
+/// Whether a text says anything: two letters or a figure.
 fn worth(text: &str) -> bool {
-    let letters = text.chars().filter(|c| c.is_alphabetic()).count();
-    letters >= 2 || text.chars().any(|c| c.is_ascii_digit()) || (letters == 1 && text.chars().count() <= 2)
+    text.chars().filter(|c| c.is_alphabetic()).count() >= 2 || text.chars().any(|c| c.is_ascii_digit())
+}
+
+/// Whether a text names a chord (`C`, `B♭m7`, `F#dim`): letters over a tune for whoever goes along. Source: common practice.
+pub(crate) fn is_chord(text: &str) -> bool {
+    let mut rest = text.trim();
+    let Some(root) = rest.chars().next().filter(|c| matches!(c, 'A'..='G')) else {
+        return false;
+    };
+    rest = &rest[root.len_utf8()..];
+    rest = rest.strip_prefix(['b', '#', '♭', '♯']).unwrap_or(rest);
+    while !rest.is_empty() {
+        let known = [
+            "maj", "min", "dim", "aug", "sus", "add", "m", "M", "6", "7", "9", "11", "13", "4", "2", "5",
+            "+", "°", "/",
+        ];
+        let bass = rest.strip_prefix(['A', 'B', 'C', 'D', 'E', 'F', 'G', 'b', '#', '♭', '♯']);
+        match known.iter().find_map(|part| rest.strip_prefix(part)).or(bass) {
+            Some(after) => rest = after,
+            None => return false,
+        }
+    }
+    true
 }
 
 /// The reader is sure enough of a line from here on that its letters are left as they were read.
@@ -167,6 +195,8 @@ mod tests {
         assert_eq!(text_of("."), None);
         assert_eq!(text_of("–"), None);
         assert_eq!(text_of("⟦⟧"), None);
+        assert_eq!(text_of("⟦2.⟧"), Some(Text::Figures(2)));
+        assert_eq!(text_of("e"), None);
     }
 
     #[test]
@@ -178,6 +208,16 @@ mod tests {
         assert_eq!(put_right("Allegretlo grazioso", 0.99), None);
         assert_eq!(put_right("dolce", 0.5), None);
         assert_eq!(put_right("ANDANTINC", 0.8).as_deref(), Some("ANDANTINO"));
+    }
+
+    #[test]
+    fn names_of_chords_are_known() {
+        for chord in ["C", "B♭", "F#m7", "Gmaj7", "D/F#", "Asus4", "E°"] {
+            assert!(is_chord(chord), "{chord}");
+        }
+        for other in ["Coda", "Fine", "Adagio", "Dolce", "A tempo", "H", "cresc."] {
+            assert!(!is_chord(other), "{other}");
+        }
     }
 
     #[test]

@@ -64,6 +64,8 @@ pub(super) struct Builder<'a> {
     pub numbers_ahead: u32,
     /// Which sign became what.
     pub became: Vec<(At, Id)>,
+    /// The last rehearsal letter.
+    pub last_letter: Option<char>,
 }
 
 impl<'a> Builder<'a> {
@@ -90,6 +92,7 @@ impl<'a> Builder<'a> {
             refused,
             numbers_ahead: 0,
             became: Vec::new(),
+            last_letter: None,
         }
     }
 

@@ -3,7 +3,7 @@
 
 use super::System;
 use super::builder::{Builder, Spot};
-use crate::words::{Text, ends_something, known, put_right, text_of};
+use crate::words::{Text, ends_something, is_chord, known, put_right, text_of};
 use job::SeenWords;
 use notation::{
     BarIndex, Direction, DirectionKind, Finding, IdKind, MetreSymbol, Metronome, MetronomeValue, NoteValue,
@@ -19,6 +19,8 @@ const HEAD: f32 = 75.0;
 const NOT_SO_HIGH: f32 = 40.0;
 /// A capital alone is a rehearsal mark only where the reader is so sure of it.
 const SURE_LETTER: f32 = 0.97;
+/// So many names of chords over a part are no accident: rehearsal letters come more seldom.
+const MANY_CHORDS: usize = 6;
 /// Words less sure than this are told.
 const DOUBTFUL: f32 = 0.8;
 
@@ -28,6 +30,16 @@ impl Builder<'_> {
         let systems = self.systems;
         let mut numbers: Vec<(BarIndex, u32)> = Vec::new();
         let mut told: Vec<Finding> = Vec::new();
+        let all = systems.iter().flat_map(|system| &system.words);
+        let chords = all.filter(|word| is_above(word) && is_chord(&word.text)).count() >= MANY_CHORDS;
+        if chords {
+            told.push(Finding::new(
+                Severity::Note,
+                "chord-names-left-out",
+                "names of chords stand over this part; they were left out",
+                "nothing is lost of the notes",
+            ));
+        }
         for (number, system) in systems.iter().enumerate() {
             let first = number == 0 || systems[number - 1].page != system.page;
             if sung_at(system).is_some() {
@@ -40,6 +52,9 @@ impl Builder<'_> {
                 if number == 0 && is_above(word) && self.part.name.is_empty() && is_an_instrument(&word.text)
                 {
                     word.text.clone_into(&mut self.part.name);
+                    continue;
+                }
+                if chords && is_above(word) && is_chord(&word.text) {
                     continue;
                 }
                 let (line, word) = self.line_of(number, word);
@@ -121,9 +136,11 @@ impl Builder<'_> {
                     && word.sure > SURE_LETTER
                     && word.bounds.3 - word.bounds.1 > 1.2 * SPACE
                     && self.begins_a_bar(system, left);
-                if (framed || alone)
+                let follows = next_letter(&text, self.last_letter);
+                if (framed || alone && follows)
                     && let Some(bar) = bar
                 {
+                    self.last_letter = text.chars().next().or(self.last_letter);
                     self.letter(system, word, Place::start_of(bar), DirectionKind::Rehearsal(text));
                 }
             }
@@ -554,6 +571,17 @@ fn belongs_below(word: &SeenWords, seen_from_below: &SeenWords, next: &System) -
     }
 }
 
+/// Whether a letter is the first of the alphabet or the next after the last one.
+fn next_letter(text: &str, last: Option<char>) -> bool {
+    let Some(letter) = text.chars().next() else {
+        return false;
+    };
+    match last {
+        None => letter == 'A',
+        Some(last) => u32::from(letter) == u32::from(last) + 1,
+    }
+}
+
 /// One figure in a ring: a string, or a fingering.
 fn is_string_number(text: &str) -> bool {
     text.len() == 1 && text.starts_with(|c: char| c.is_ascii_digit())
@@ -589,7 +617,7 @@ fn belongs_to_music(text: &str) -> bool {
 /// Whether a text is the name of an instrument, not a letter that could be one's key.
 fn is_an_instrument(text: &str) -> bool {
     text.chars().filter(|c| c.is_alphabetic()).count() > 3
-        && text.starts_with(char::is_alphabetic)
+        && !text.contains('⟦')
         && instruments::identify_name(text).is_some()
 }
 
@@ -757,7 +785,8 @@ mod tests {
                 word(180.0, 160.0, "dolce"),
                 word(300.0, 60.0, "⟦A⟧"),
             ],
-            vec![word(420.0, 60.0, "D.C. al Fine"), word(100.0, 105.0, "C")],
+            // A letter that does not follow the last is none.
+            vec![word(420.0, 60.0, "D.C. al Fine"), word(60.0, 60.0, "X")],
         ]));
         let mut found = said(&read.piece);
         found.sort();
