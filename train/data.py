@@ -43,6 +43,9 @@ def line_for(rng, feats=None, nbars=None):
         g.p_orn = .25
     if rng.random() < .06:
         g.p_grace = .35
+    if rng.random() < .3:
+        g.p_hair, g.p_dyn = rng.choice([.12, .2, .3]), max(g.p_dyn, rng.choice([0, .08, .2]))
+    g.hair_long = rng.random() < .2
     if rng.random() < .2:
         import corpus
         line = corpus.line(rng, g)

@@ -3,6 +3,7 @@
     python export.py MODEL.pt OUT.onnx [width]
 
 The arithmetic stays 32-bit; only what is stored is halved. The width of the picture is a free axis unless given.
+Beside it goes OUT.norms.npz, the norms that export folds away: with it unfold.py makes a checkpoint again.
 """
 
 import hashlib
@@ -17,6 +18,7 @@ from onnx import TensorProto, helper, numpy_helper
 import labels as L
 import net
 from score import reader
+from unfold import norms_of
 
 
 def halve(m):
@@ -50,6 +52,7 @@ def main():
     vocab = {"main": L.MAIN, "attributes": L.ATTRS, "flags": L.FLAGS, "roads": L.ROADS, "dynamics": L.DYNAMICS, "stride": net.STRIDE,
              "height": 240, "centre_row": 112, "pixels_per_space": 10, "note_positions": [L.POS_MIN, L.POS_MAX]}
     json.dump(vocab, open(out.replace(".onnx", ".vocabulary.json"), "w"), indent=1)
+    np.savez_compressed(out.replace(".onnx", ".norms.npz"), **norms_of(model))
     print(out, len(open(out, "rb").read()), hashlib.sha256(open(out, "rb").read()).hexdigest())
 
 

@@ -37,6 +37,10 @@ def flatten(ops, steps=6):
             cur += [tuple(p) for p in (1 - t) ** 3 * p0 + 3 * (1 - t) ** 2 * t * p1 + 3 * (1 - t) * t * t * p2 + t ** 3 * p3]
         elif op == "qCurveTo":
             pts = list(a)
+            if pts[-1] is None:
+                # A contour without a point on it begins midway between its last and first (TrueType).
+                pts[-1] = tuple((np.array(pts[0], float) + np.array(pts[-2], float)) / 2)
+                cur = [pts[-1]]
             p0 = np.array(cur[-1], float)
             for i, c in enumerate(pts[:-1]):
                 c = np.array(c, float)

@@ -151,6 +151,7 @@ class Gen:
         self.p_tie = rng.choice([.02, .06])
         self.p_dyn = 0 if r() < .2 else rng.choice([.04, .1, .18])
         self.p_hair = 0 if r() < .3 else rng.choice([.03, .08, .15])
+        self.hair_long = False
         self.p_finger = 0 if r() < .75 else rng.choice([.15, .5])
         self.p_chord = 0 if r() < .78 else rng.choice([.05, .3])
         self.p_clef = 0 if r() < .7 else .12
@@ -609,7 +610,7 @@ class Gen:
                                           "pppp", "ffff", "sffz", "sfp"],
                                          [8, 8, 6, 5, 5, 5, 1.5, 1.5, 2, 2.5, 1.5, 1, .7, .5, .3, .3, .3, .5])[0])
             if self.has("hairpin") and rng.random() < self.p_hair and not e.rest:
-                k = min(len(notes) - 1, i + rng.choice([1, 2, 2, 3, 4, 5, 6, 8]))
+                k = min(len(notes) - 1, i + rng.choice([4, 6, 8, 10, 12, 14, 18, 24] if self.hair_long else [1, 2, 2, 3, 4, 5, 6, 8]))
                 if k > i:
                     e.hair_start = rng.choice(["cresc", "dim"])
                     notes[k].hair_end = True

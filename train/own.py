@@ -132,6 +132,13 @@ class Style:
         self.trem_gap, self.trem_t, self.trem_w = u(.5, .85), u(.22, .42), u(.45, .8)
         self.orn_scale = u(.7, 1.15) if rng.random() < .5 else 1
         self.trill_text = rng.random() < .15
+        # Hairpins: some engravers let none be shorter than so much and widen it to both sides; some leave the tip open,
+        # or begin and end them beside their notes.
+        self.hair_min = u(2, 4.8) if rng.random() < .35 else u(1.2, 1.8)
+        self.hair_both = rng.random() < .6
+        self.hair_slit = u(.08, .4) if rng.random() < .2 else 0
+        self.hair_from, self.hair_to = (u(-1, 1), u(-1.4, 1.2)) if rng.random() < .35 else (0, 0)
+        self.breath_at = c(["between", "between", "note", "next"])
 
 
 class Item:

@@ -708,6 +708,9 @@ def stream_c(sy, main):
         hairpin(sy, open_h, x_open, None, place, True)
 
 
+ENDS = (L.DYN_ID["cresc_end"], L.DYN_ID["dim_end"])
+
+
 def fixed_height(sy, x0, x1, h, at):
     """Top of a sign that stands at its engraver's own height over whatever is there; None where that would be in the thick of the notes."""
     if at is None:
@@ -725,8 +728,12 @@ def hairpin(sy, kind, x0, x1, place, _):
         x0 = sy.first_note_x() - 1.2
     if cont_out:
         x1 = sy.width_total - rng.uniform(0, .6)
-    if x1 - x0 < 1.2:
-        x1 = x0 + 1.4
+    x0 += 0 if cont_in else s.hair_from
+    x1 += 0 if cont_out else s.hair_to
+    short = s.hair_min - (x1 - x0)
+    if short > 0:
+        both = s.hair_both and not cont_in and not cont_out
+        x0, x1 = (x0 - short / 2, x1 + short / 2) if both else (x0, x1 + short)
     h = s.hair_h
     y = fixed_height(sy, x0, x1, h, s.hair_fixed)
     y = (place(x0, x1, h, .45 + s.dyn_far) if y is None else y) + h / 2
@@ -735,13 +742,21 @@ def hairpin(sy, kind, x0, x1, place, _):
         a = max(a, h / 6) if kind == "cresc" else a * .8
     if cont_out:
         b = max(b, h / 6) if kind == "dim" else b * .8
+    a, b = max(a, s.hair_slit / 2), max(b, s.hair_slit / 2)
     with sy.cv.watch() as ink:
         sy.cv.line(x0, y - a, x1, y - b, s.hair_t)
         sy.cv.line(x0, y + a, x1, y + b, s.hair_t)
     if not ink.seen():
         return
     if not cont_in:
-        sy.C.append((x0, L.DYN_ID[kind]))
+        # Where two run into each other, the first still ends before the second begins.
+        last = next((i for i in range(len(sy.C) - 1, -1, -1) if sy.C[i][1] in ENDS), None)
+        if last is not None and x0 - .2 < sy.C[last][0] < x1:
+            m = (x0 + sy.C[last][0]) / 2
+            sy.C[last] = (m - .2, sy.C[last][1])
+            sy.C.append((m + .2, L.DYN_ID[kind]))
+        else:
+            sy.C.append((x0, L.DYN_ID[kind]))
     if not cont_out:
         sy.C.append((x1, L.DYN_ID[kind + "_end"]))
 
@@ -764,7 +779,13 @@ def stream_b(sy, main):
                 h = s.comma_size
                 gl = ([np.array([(-.3 * h, -h), (0, -.1), (.45 * h, -1.3 * h), (.1, .1), (-.1, .1)])], -.3 * h, -1.3 * h, .45 * h, .1, h)
             x = max(e.x + e.hw + .3, (e.x + e.hw + nx) / 2) if nx - e.x > 2.5 else nx - .5
+            if s.breath_at == "note":
+                x = e.x + e.hw * rng.uniform(.6, 1.1)
+            elif s.breath_at == "next":
+                x = max(e.x + e.hw + .2, nx - rng.uniform(.2, .9))
             y = -2 - (rng.uniform(-.5, 2.2) if e.breath == "breath" else 0)
+            if s.breath_at == "note":
+                y = min(y, sy.top[slice(*sy.span(x - .3, x + 1))].min() - .5)
             if e.breath == "breath" and rng.random() < .3:
                 y = min(y, sy.top[slice(*sy.span(x - .3, x + 1))].min() - .7)
             with sy.cv.watch() as ink:

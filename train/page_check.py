@@ -27,7 +27,7 @@ def read(path, part=0):
     """(facts, bars) of a part of a MusicXML file; a bar is a tuple of what sounds in its first voice."""
     root = ET.parse(path).getroot()
     p = root.findall("part")[part]
-    div, first_voice, bars, facts = F(1), None, [], {"key": [], "metre": [], "clef": [], "road": []}
+    div, first_voice, bars, facts = F(1), None, [], {"key": [], "metre": [], "clef": [], "road": [], "words": []}
     full = F(4)
     for m in p.findall("measure"):
         bar, road = [], []
@@ -80,6 +80,13 @@ def read(path, part=0):
                 for r in e.findall("ending"):
                     road.append(("ending", r.get("number").replace(" ", ""), "stop" if r.get("type") == "discontinue" else r.get("type")))
             elif e.tag == "direction":
+                for w in [*e.iterfind("direction-type/words"), *e.iterfind("direction-type/rehearsal")]:
+                    # Figures alone are fingerings in tunes: the reader of signs has those.
+                    if (w.text or "").strip() and w.get("print-object") != "no" and not (w.tag == "words" and plain(w.text).isdigit()):
+                        facts["words"].append((len(bars) + 1, plain(w.text)))
+                for w in e.iterfind("direction-type/metronome"):
+                    if w.find("per-minute") is not None:
+                        facts["words"].append((len(bars) + 1, f"{w.findtext('beat-unit')}{'.' * len(w.findall('beat-unit-dot'))}={plain(w.findtext('per-minute'))}"))
                 for s in ("segno", "coda"):
                     if e.find(f"direction-type/{s}") is not None:
                         road.append(s)
@@ -92,6 +99,28 @@ def read(path, part=0):
     facts["range"] = [min(pitches), max(pitches)] if pitches else []
     facts["road"] = [str(r) for r in facts["road"]]
     return facts, bars
+
+
+def plain(text):
+    """A text without what no reader could know: spaces of any width are one, quotation marks alike."""
+    return re.sub(r"\s+", " ", (text or "").replace("\u2019", "'").replace("\u2018", "'")).strip()
+
+
+def words_alike(a, b):
+    """How many texts of a page were read letter by letter and in the right bar, in the wrong bar, with a letter or two wrong in the
+    right bar; and how many were read that are not there."""
+    left, right = list(a), list(b)
+    out = {"words": len(a), "words_right": 0, "words_moved": 0, "words_alike": 0}
+    for name, same in (("words_right", lambda x, y: x == y), ("words_moved", lambda x, y: x[1] == y[1] and abs(x[0] - y[0]) < 3),
+                       ("words_alike", lambda x, y: abs(x[0] - y[0]) < 3 and difflib.SequenceMatcher(None, x[1], y[1]).ratio() > .75)):
+        for x in list(left):
+            y = next((y for y in right if same(x, y)), None)
+            if y is not None:
+                left.remove(x)
+                right.remove(y)
+                out[name] += 1
+    out["words_missed"], out["words_invented"] = left, right
+    return out
 
 
 def treat(path, how):
@@ -168,14 +197,19 @@ def main():
         for k, v in same.items():
             facts_ok[k] += v
         tot, right = tot + len(b0), right + n
-        out.append(dict(piece=os.path.basename(piece), bars=len(b0), read=len(b1), right=n, seconds=round(t, 2), pages=pages, **same))
+        out.append(dict(piece=os.path.basename(piece), bars=len(b0), read=len(b1), right=n, seconds=round(t, 2), pages=pages, **same, **words_alike(f0["words"], f1["words"])))
         print(f"{os.path.basename(piece):34} bars {n}/{len(b0)} (read {len(b1)}) {t:.1f} s, {pages} pages;", "; ".join(f"{k}: {f0[k]} read {f1[k]}" for k, v in same.items() if not v)[:300], flush=True)
+        if a.verbose and (out[-1]["words_missed"] or out[-1]["words_invented"]):
+            print("    words missed", out[-1]["words_missed"], "invented", out[-1]["words_invented"])
         if a.verbose:
             for k, (x, y) in enumerate(zip(b0, b1)):
                 if x != y:
                     print("   ", k + 1, x, "\n      ", y)
     n = sum("error" not in x for x in out)
     print(f"pieces {n}, pages {pages_all}, bars right {right}/{tot} = {right / max(1, tot):.2%};", ", ".join(f"{k} {v}/{n}" for k, v in facts_ok.items()), f"; most memory {most // 1024} MB")
+    texts = {k: sum(x.get(k, 0) for x in out) for k in ("words", "words_right", "words_moved", "words_alike")}
+    print(f"texts {texts['words']}: letter by letter and at their bar {texts['words_right']}, at a bar beside it {texts['words_moved']}, nearly {texts['words_alike']}, "
+          f"missed {sum(len(x.get('words_missed', [])) for x in out)}, invented {sum(len(x.get('words_invented', [])) for x in out)}")
     if a.json:
         json.dump(out, open(a.json, "w"), indent=1)
 

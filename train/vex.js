@@ -256,7 +256,7 @@ function layout(inp) {
     let h0 = hair ? {kind: hair, x: s0.getNoteStartX() - 5, s: false} : null;
     for (const o of flat) {
       const nx = o.n.getAbsoluteX();
-      if (o.e.hairEnd && h0) { let x1 = o.dynBox ? o.dynBox[0] - 4 : nx + st.hairEnd; if (x1 < h0.x + 12) x1 = h0.x + 12; drawHair(h0.kind, h0.x, x1, h0.s, true); h0 = null; }
+      if (o.e.hairEnd && h0) { let x1 = o.dynBox ? o.dynBox[0] - 4 : nx + st.hairEnd; if (x1 < h0.x + st.hairMin) x1 = h0.x + st.hairMin; drawHair(h0.kind, h0.x, x1, h0.s, true); h0 = null; }
       if (o.e.hairStart) h0 = {kind: o.e.hairStart, x: o.dynBox ? o.dynBox[1] + 4 : nx + st.hairStart, s: true};
     }
     if (h0) { drawHair(h0.kind, h0.x, Math.max(h0.x + 12, x - 3), h0.s, false); pendHair = h0.kind; } else pendHair = null;

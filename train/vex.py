@@ -102,7 +102,7 @@ def encode(rng, line, fontname):
                  centreRest=True, marcUp=rng.random() < .7, artFlip=rng.random() < .08, beamW=u(4.2, 5.8), slope=u(.05, .35), flat=rng.random() < .15, tupLoc=0,
                  justifyLast=rng.random() < .5, voltaY=u(-25, 0), roadY=u(-25, 0), barNumbers=rng.random() < .3, mrestSymbols=rng.random() < .4, mrestLine=-u(.2, 1.2),
                  mrestThick=u(5, 12), mrestNum=u(30, 40), slurH=u(.6, 1.5), slurT=u(1.2, 3), slurGap=u(5, 13), dynY=u(22, 45), dynX=u(-4, 4), dynLine=rng.random() < .5,
-                 dynSize=u(34, 46), hairH=u(7, 13), hairW=u(.8, 1.8), hairEnd=u(-6, 8), hairStart=u(-2, 8), ottLine=u(1, 3.5))
+                 dynSize=u(34, 46), hairH=u(7, 13), hairW=u(.8, 1.8), hairEnd=u(-6, 8), hairStart=u(-2, 8), hairMin=u(12, 38), ottLine=u(1, 3.5))
     return dict(clef=line.clef, key=line.key, metre=line.metre, startRepeat=line.start_repeat, bars=bars, style=style), ids
 
 

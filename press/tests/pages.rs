@@ -23,7 +23,11 @@ const MAIN: usize = 76;
 
 fn see(file: &[u8], page: u32, picture: bool) -> Result<(SeenPage, Vec<Vec<u8>>), Refusal> {
     let answer = press::Press::default().answer(Letter {
-        head: Request::See(AskSee { page, picture }),
+        head: Request::See(AskSee {
+            page,
+            picture,
+            strips: false,
+        }),
         blobs: vec![file.to_vec()],
     });
     match answer.head {
@@ -142,6 +146,7 @@ fn a_pdf_is_seen_page_by_page() {
             AskSee {
                 page: 0,
                 picture: true,
+                strips: true,
             },
         )
         .unwrap();
@@ -151,7 +156,12 @@ fn a_pdf_is_seen_page_by_page() {
         "{:?}",
         first.page
     );
-    assert_eq!(first.page.systems.len(), 1);
+    assert_eq!((first.page.systems.len(), first.strips.len()), (1, 1));
+    let strip = image::load_from_memory(&first.strips[0]).unwrap();
+    assert_eq!(
+        (strip.width(), strip.height()),
+        (first.page.systems[0].width * 3 / 2, 360)
+    );
     let picture = image::load_from_memory(&first.png.unwrap()).unwrap();
     assert_eq!(
         (picture.width(), picture.height()),
@@ -178,4 +188,29 @@ fn what_is_no_page_is_refused_in_words() {
         see(PAGE, 1, false).unwrap_err().what,
         "there is no page 2, the file has 1"
     );
+}
+
+/// The page is the beginning of a demo piece; what its file says stands on it (`demo/pieces/am_waldrand.musicxml`).
+#[test]
+fn words_are_read_and_belong_to_their_system() {
+    let (page, _) = see(PAGE, 0, false).unwrap();
+    let first: Vec<&str> = page.systems[0]
+        .words
+        .iter()
+        .map(|word| word.text.as_str())
+        .collect();
+    assert!(first.contains(&"Horn in F"));
+    assert!(
+        first
+            .iter()
+            .any(|text| text.starts_with("Ruhig, mit Wärme") && text.ends_with("= 58"))
+    );
+    assert!(page.systems[1].words.is_empty());
+    let beyond: Vec<&str> = page.words.iter().map(|word| word.text.as_str()).collect();
+    assert_eq!(beyond, ["Am Waldrand"]);
+    for word in page.words {
+        let (left, top, right, bottom) = word.bounds;
+        assert!(left > 0.0 && top > 0.0 && right < 1240.0 && bottom < 500.0);
+        assert!(word.sure > 0.9);
+    }
 }

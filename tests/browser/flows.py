@@ -9,6 +9,7 @@ from pathlib import Path
 import choices
 import devices
 import look
+import mending
 import pages
 import paint
 import reach
@@ -256,7 +257,7 @@ def the_teacher_pencils_and_it_is_kept(app: App) -> None:
 
 
 # Flows of other files that are given the way to take a picture.
-WITH_SHOTS = [*choices.FLOWS, *devices.FLOWS, *pages.FLOWS, *paint.FLOWS, *reach.FLOWS, *stand.FLOWS, *seen.FLOWS, *takes.FLOWS]
+WITH_SHOTS = [*choices.FLOWS, *devices.FLOWS, *mending.FLOWS, *pages.FLOWS, *paint.FLOWS, *reach.FLOWS, *stand.FLOWS, *seen.FLOWS, *takes.FLOWS]
 
 FLOWS = [
     the_folder_takes_files_finds_and_compares,

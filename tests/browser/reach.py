@@ -2,13 +2,14 @@
 
 import base64
 import os
+import subprocess
 import tempfile
 from pathlib import Path
 
 import devices
 import look
 import takes
-from browser import App, Browser, Keys
+from browser import HOUSE, App, Browser, Keys, program
 
 # WCAG 2.0, 2.1 and 2.2, levels A and AA, by axe-core's names.
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
@@ -163,6 +164,20 @@ def take_to_delete(browser: Browser) -> None:
     browser.until(lambda: browser.one(".delete-really").is_displayed(), "asked once more")
 
 
+def held_against_the_page(browser: Browser) -> None:
+    """A page that was read, beside its picture; it is dropped in if it was not yet."""
+    opened(browser, "/", ".opening svg")
+    with tempfile.TemporaryDirectory() as folder:
+        page = Path(folder) / "read.pdf"
+        line = [program(), "mark", str(HOUSE / "demo/pieces/kite_weather.musicxml"), "--edition", "clean", "--to", str(page)]
+        subprocess.run(line, check=True, capture_output=True)
+        browser.one("#files").send_keys(str(page))
+        link = browser.until(lambda: (browser.all('.came a[href^="/paper/"]') or [None])[0], "the page is read", 240)
+        address = link.get_attribute("href")
+    browser.driver.get(address)
+    browser.until(lambda: browser.all(".scan image") and browser.all(".ours svg") and browser.all(".our-line svg"), "page and reading", 60)
+
+
 SCREENS = {
     "folder": all_open("/", ".opening svg"),
     "folder, a wish": all_open("/?wish=horn"),
@@ -177,6 +192,7 @@ SCREENS = {
     "recorded": recorded,
     "take": take,
     "take to delete": take_to_delete,
+    "held against the page": held_against_the_page,
     "on the stand": on_the_stand,
     "look first": all_open("/look"),
     "look, to begin": all_open("/look/1", "button.first"),
@@ -288,7 +304,7 @@ def every_screen_of_a_device_passes_the_checker(_: App, shot) -> None:
 def keys_alone_reach_everything_and_are_seen(app: App, shot) -> None:
     """Tab goes through all that can be done, in the order of the page, never back into a trap; where it is, a line is drawn round it."""
     browser = Browser(app, calm=True)
-    for name in ["folder", "part", "pencil", "on the stand", "look, to begin", "looking", "seen", "sitting", "studio", "player", "rubrics", "devices", "no such page"]:
+    for name in ["folder", "part", "pencil", "held against the page", "on the stand", "look, to begin", "looking", "seen", "sitting", "studio", "player", "rubrics", "devices", "no such page"]:
         SCREENS[name](browser)
         browser.js("document.activeElement?.blur(); document.body.tabIndex = -1; document.body.focus()")
         wanted = browser.js(

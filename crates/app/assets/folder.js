@@ -46,11 +46,18 @@ async function bring(file, line, tunes) {
 }
 
 function told(pieces, line) {
-  const one = ({ id, title, said }) => {
+  const one = ({ id, title, said, paper }) => {
     const link = document.createElement(id ? "a" : "span");
     if (id) link.href = `/part/${id}`;
     link.textContent = title;
-    return [link, said ? `: ${said}` : " is in the folder."];
+    const parts = [link, said ? `: ${said}` : " is in the folder."];
+    if (paper) {
+      const way = document.createElement("a");
+      way.href = `/paper/${id}`;
+      way.textContent = "Hold it against the page";
+      parts.push(" ", way);
+    }
+    return parts;
   };
   if (pieces.length === 1) {
     line.dataset.piece = pieces[0].id;

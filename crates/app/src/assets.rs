@@ -35,6 +35,8 @@ const ASSETS: &[Asset] = &[
     asset!("today.css", CSS),
     asset!("studio.css", CSS),
     asset!("look.css", CSS),
+    asset!("mending.css", CSS),
+    asset!("mending.js", JS),
     asset!("takes.css", CSS),
     asset!("takes.js", JS),
     asset!("take.js", JS),

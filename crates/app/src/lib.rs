@@ -16,6 +16,7 @@ mod guard;
 mod hers;
 mod lan;
 mod look;
+mod mending;
 mod part;
 mod pieces;
 mod prepared;

@@ -1,7 +1,7 @@
 //! Which addresses are there, and who answers at each?
 
 use crate::state::App;
-use crate::{assets, folder, guard, hers, lan, look, part, studio, takes, today};
+use crate::{assets, folder, guard, hers, lan, look, mending, part, studio, takes, today};
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::header;
@@ -57,6 +57,7 @@ fn everywhere() -> Router<Arc<App>> {
         .route("/today/{player}/strike", post(today::strike))
         .merge(studio::routes())
         .merge(takes::routes())
+        .merge(mending::routes())
         .route("/icon.svg", get(icon))
         .route("/fonts.css", get(assets::font_rules))
         .route("/fonts/{name}", get(assets::font))

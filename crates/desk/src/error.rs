@@ -53,6 +53,10 @@ pub enum DeskError {
     Scan { path: PathBuf, page: u32, what: String },
     #[error("{path}: no staff of five lines was found — scan the page upright, flat and with even light")]
     NoStaff { path: PathBuf },
+    #[error(
+        "{path} holds no page with what stands on it — put a page (PNG, JPEG, TIFF, PDF) and its piece as MusicXML beside each other, by the same name"
+    )]
+    NoOwnPages { path: PathBuf },
     #[error("{path}: {source}")]
     Format { path: PathBuf, source: FormatError },
     #[error("{path}: no part is called “{asked}” — its parts are {parts}; ask by number or name with --part")]
@@ -122,6 +126,7 @@ impl DeskError {
             | Self::EmptyFolder { .. }
             | Self::NothingNotated { .. }
             | Self::NothingAsked { .. }
+            | Self::NoOwnPages { .. }
             | Self::OverItself { .. }
             | Self::NotForTheEyes
             | Self::NotWritten { .. }

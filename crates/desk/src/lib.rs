@@ -13,6 +13,10 @@ mod look_first;
 mod open;
 #[cfg(feature = "whole")]
 mod ornaments;
+#[cfg(feature = "whole")]
+mod own_pages;
+#[cfg(feature = "whole")]
+mod paper;
 mod part_of;
 mod player;
 #[cfg(feature = "whole")]
@@ -47,6 +51,10 @@ pub use look_first::{LookAnswers, LookAsked, look_first, look_kept, look_pdf, lo
 pub use open::{MOST_BYTES, Opened, open, open_bytes, open_bytes_tune, open_tune};
 #[cfg(feature = "whole")]
 pub use ornaments::OrnamentsAsked;
+#[cfg(feature = "whole")]
+pub use own_pages::{OwnPage, own_pages};
+#[cfg(feature = "whole")]
+pub use paper::{PutRight, Reading, bars_picture, doubt_said};
 pub use part_of::part_of;
 #[cfg(feature = "whole")]
 pub use performance::ornament::Period;
@@ -69,7 +77,7 @@ pub use print::{
 #[cfg(feature = "whole")]
 pub use printer::Printer;
 #[cfg(feature = "whole")]
-pub use scan::{Scanned, are_pages, musicxml, scan, scan_bytes};
+pub use scan::{Scanned, are_pages, is_a_place_to_look, musicxml, scan, scan_bytes};
 pub use section::{Section, write_section_json};
 #[cfg(feature = "whole")]
 pub use sound::{Reminder, reminder};

@@ -2,11 +2,12 @@
 
 use crate::DeskError;
 use crate::open::{name_of, read_bytes};
-use job::{AskSee, Refusal, RefusalKind};
+use job::{AskSee, Refusal, RefusalKind, SeenSystem, SmallStaff};
 use notation::{Finding, Severity};
-use pageread::{Read, System, assemble};
+use pageread::{Doubt, Read, System, ToLookAt, assemble};
 use printer::{PrintError, Printer};
 use std::path::{Path, PathBuf};
+use wire::PageWritten;
 
 /// The most pages that are read of one file.
 const MOST_PAGES: u32 = 200;
@@ -20,6 +21,65 @@ pub struct Scanned {
     pub pages: usize,
     /// Systems of all pages.
     pub systems: usize,
+    /// What was seen of each system: what is kept, so that it can be mended.
+    pub seen: Vec<System>,
+    /// Each system straightened, as a PNG; none unless they were asked for.
+    pub strips: Vec<Vec<u8>>,
+    /// The pages.
+    pub sheets: Vec<PageWritten>,
+}
+
+impl Scanned {
+    /// The whole as JSON, by the schema in docs/.
+    #[must_use]
+    pub fn json(&self) -> String {
+        wire::scan_text(&wire::scan_json(&self.sheets, &self.seen, &self.read))
+    }
+
+    /// Where to look, a line each: page, system, bar, what it was taken for, what else it could be.
+    #[must_use]
+    pub fn where_to_look(&self) -> Vec<String> {
+        let places = self.read.look.iter();
+        places.map(|place| line(place, &self.seen, &self.read)).collect()
+    }
+}
+
+/// `page 1, system 2, bar 7: taken for a …, 61 % sure; could be …`
+fn line(place: &ToLookAt, seen: &[System], read: &Read) -> String {
+    let page = seen.get(place.system as usize).map_or(0, |system| system.page) + 1;
+    let bar = place.bar.and_then(|bar| read.piece.bars.get(bar.get()));
+    let bar = bar.map_or_else(String::new, |bar| format!(", bar {}", bar.label));
+    let mut said = format!(
+        "page {page}, system {}{bar}: {}",
+        system_of_page(place.system, seen),
+        place.taken_for
+    );
+    if !matches!(place.about, Doubt::Bar | Doubt::Open | Doubt::Chosen) {
+        said.push_str(&format!(", {} % sure", percent(place.sure)));
+    }
+    let others: Vec<String> = place
+        .others
+        .iter()
+        .take(3)
+        .map(|(_, reading, sure)| format!("{reading} ({} %)", percent(*sure)))
+        .collect();
+    if !others.is_empty() {
+        said.push_str(&format!("; could be: {}", others.join(", ")));
+    }
+    said
+}
+
+/// Which system of its page, from 1.
+fn system_of_page(system: u32, seen: &[System]) -> usize {
+    let at = system as usize;
+    let page = seen.get(at).map(|system| system.page);
+    let before = seen.iter().take(at).filter(|system| Some(system.page) == page);
+    before.count() + 1
+}
+
+/// Whole hundredths; what is not certain is never said to be.
+fn percent(sure: f32) -> String {
+    format!("{:.0}", f64::from(sure.clamp(0.0, 0.99)) * 100.0)
 }
 
 /// Reads the pages of the files, in the order given, as one part.
@@ -44,7 +104,10 @@ pub fn scan_bytes(
     most_pages: u32,
     printer: &mut Printer,
 ) -> Result<Scanned, DeskError> {
-    let mut pages = Pages::default();
+    let mut pages = Pages {
+        strips_wanted: true,
+        ..Pages::default()
+    };
     pages.look(path, bytes, most_pages, printer)?;
     pages.read(path)
 }
@@ -62,6 +125,10 @@ pub fn are_pages(bytes: &[u8]) -> bool {
 struct Pages {
     count: usize,
     told: Vec<System>,
+    /// Whether the systems' pictures are asked for.
+    strips_wanted: bool,
+    strips: Vec<Vec<u8>>,
+    sheets: Vec<PageWritten>,
     findings: Vec<Finding>,
 }
 
@@ -73,6 +140,7 @@ impl Pages {
             let ask = AskSee {
                 page: number,
                 picture: false,
+                strips: self.strips_wanted,
             };
             let seen = printer
                 .see(bytes, ask)
@@ -80,13 +148,27 @@ impl Pages {
             if seen.page.systems.is_empty() {
                 self.findings.push(without_staff(self.count + 1));
             }
-            let count = self.count;
-            let systems = seen.page.systems.iter().zip(&seen.scores);
-            self.told.extend(
-                systems
-                    .map(|(place, scores)| System::new(count, place, scores))
-                    .filter(System::is_music),
-            );
+            self.sheets.push(PageWritten {
+                file: name_of(path),
+                page_of_file: number,
+                width: seen.page.width,
+                height: seen.page.height,
+            });
+            let small = seen.page.small.iter();
+            self.findings
+                .extend(small.map(|staff| small_staff(self.count + 1, staff, &seen.page.systems)));
+            let before = self.told.len();
+            let mut strips = seen.strips.into_iter();
+            for (place, scores) in seen.page.systems.iter().zip(&seen.scores) {
+                let (system, strip) = (System::new(self.count, place, scores), strips.next());
+                if system.is_music() {
+                    self.told.push(system);
+                    self.strips.extend(strip);
+                }
+            }
+            if let Some(first) = self.told.get_mut(before) {
+                first.beyond = seen.page.words;
+            }
             if number == 0 && seen.page.pages > most {
                 self.findings.push(Finding::new(
                     Severity::Caution,
@@ -118,8 +200,30 @@ impl Pages {
             read,
             pages: self.count,
             systems: self.told.len(),
+            seen: self.told,
+            strips: self.strips,
+            sheets: self.sheets,
         })
     }
+}
+
+/// A smaller staff is told, and left alone.
+fn small_staff(page: usize, staff: &SmallStaff, systems: &[SeenSystem]) -> Finding {
+    let above = systems
+        .iter()
+        .filter(|system| system.middle.0 < staff.middle)
+        .count();
+    let place = if above < systems.len() {
+        format!("above line {}", above + 1)
+    } else {
+        format!("under line {above}")
+    };
+    Finding::new(
+        Severity::Note,
+        "small-staff",
+        format!("a smaller staff (cue notes, an ossia) stands {place} of page {page}; it was left alone"),
+        "write in what is needed of it",
+    )
 }
 
 fn without_staff(page: usize) -> Finding {
@@ -144,6 +248,24 @@ fn unread(path: &Path, page: u32, error: PrintError) -> DeskError {
         },
         other => other.into(),
     }
+}
+
+/// Whether findings of a kind are among the places to look at, too.
+#[must_use]
+pub fn is_a_place_to_look(kind: &str) -> bool {
+    matches!(
+        kind,
+        "doubtful-clef"
+            | "doubtful-key"
+            | "doubtful-metre"
+            | "bar-does-not-add-up"
+            | "values-chosen-to-add-up"
+            | "lone-tie"
+            | "ending-left-out"
+            | "open-end"
+            | "doubtful-sign"
+            | "more-doubtful-signs"
+    )
 }
 
 /// A piece as MusicXML, and what MusicXML can't say of it.

@@ -130,12 +130,42 @@ pub struct SeenPage {
     pub width: u32,
     /// Height in pixels.
     pub height: u32,
-    /// Its systems, from the top; none where no staff is found. Blob `n` holds the scores of system `n`.
+    /// Its systems, from the top; none where no staff is found. Blob `n` holds the scores of system `n`; the systems' pictures
+    /// follow in the same order if they were asked for, then the page's.
     pub systems: Vec<SeenSystem>,
+    /// Words above the first system and below the last, with their boxes in pixels of the file.
+    #[serde(default)]
+    pub words: Vec<SeenWords>,
+    /// Smaller staves beside them (cue notes, ossias), which are not read.
+    #[serde(default)]
+    pub small: Vec<SmallStaff>,
+}
+
+/// A staff smaller than those that are read, in pixels of the file.
+#[derive(Clone, Copy, PartialEq, Debug, Serialize, Deserialize)]
+pub struct SmallStaff {
+    /// x of its left end.
+    pub left: f32,
+    /// x of its right end.
+    pub right: f32,
+    /// y of its middle line.
+    pub middle: f32,
+}
+
+/// A line of text on a page, as it was read.
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+pub struct SeenWords {
+    /// The left, upper, right and lower edge.
+    pub bounds: (f32, f32, f32, f32),
+    /// What it says. A note of a metronome mark is `♩` (quarter), `♪` (eighth), `♫` (sixteenth) or `♬` (half); text in a frame stands
+    /// between `⟦` and `⟧`.
+    pub text: String,
+    /// How sure the reader is of its letters, from 0 to 1.
+    pub sure: f32,
 }
 
 /// One system on a page, straightened to a picture of ten pixels a staff space.
-#[derive(Clone, Copy, PartialEq, Debug, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 pub struct SeenSystem {
     /// x of the picture's left edge, in pixels of the file.
     pub left: f32,
@@ -145,6 +175,9 @@ pub struct SeenSystem {
     pub middle: (f32, f32),
     /// Pixels of the picture across.
     pub width: u32,
+    /// Words that belong to it, with their boxes in pixels of its picture (240 rows, the middle line at row 112).
+    #[serde(default)]
+    pub words: Vec<SeenWords>,
 }
 
 impl Rect {

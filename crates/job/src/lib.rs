@@ -13,7 +13,8 @@ mod letter;
 mod request;
 
 pub use answer::{
-    Answer, Boxed, Engraved, Rect, Refusal, RefusalKind, SeenPage, SeenSystem, System, Typeset,
+    Answer, Boxed, Engraved, Rect, Refusal, RefusalKind, SeenPage, SeenSystem, SeenWords, SmallStaff, System,
+    Typeset,
 };
 pub use ink::Ink;
 pub use letter::{Letter, LetterError, MOST_BLOBS, MOST_BYTES, MOST_HEAD_BYTES};

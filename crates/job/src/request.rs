@@ -118,6 +118,9 @@ pub struct AskSee {
     pub page: u32,
     /// Whether to answer the page itself as a picture, too.
     pub picture: bool,
+    /// Whether to answer each straightened system as a picture to be looked at, too.
+    #[serde(default)]
+    pub strips: bool,
 }
 
 /// A document to typeset.

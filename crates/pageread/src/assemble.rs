@@ -5,16 +5,28 @@ mod builder;
 mod endings;
 mod event;
 mod lengths;
+mod lettered;
+mod look;
 mod over;
+mod places;
 mod told;
 
+pub use look::{ToLookAt, What};
+pub use places::{Places, ReadBar, ReadMark, ReadSign};
+
+use crate::mend::{Doubt, Mended, SignAt};
 use crate::page_bars::page_bars;
 use crate::signs::{Seen, decode};
-use job::SeenSystem;
+use job::{SeenSystem, SeenWords};
 use notation::{Finding, Piece};
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeSet;
+
+/// What was asked about and found right.
+pub type Settled = BTreeSet<(Doubt, SignAt)>;
 
 /// One system as it was read.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 pub struct System {
     /// The page, from 0.
     pub page: usize,
@@ -28,6 +40,10 @@ pub struct System {
     pub middle: (f32, f32),
     /// Pixels of the picture.
     pub width: f32,
+    /// Words that belong to it, with their boxes in pixels of its picture.
+    pub words: Vec<SeenWords>,
+    /// On the first system of a page: words above all systems and below them, with their boxes in pixels of the file.
+    pub beyond: Vec<SeenWords>,
 }
 
 impl System {
@@ -45,7 +61,15 @@ impl System {
             scale: place.scale,
             middle: place.middle,
             width: place.width as f32,
+            words: place.words.clone(),
+            beyond: Vec::new(),
         }
+    }
+
+    /// Its box on the page in pixels of the file: x, y, width, height; four staff spaces above and below the middle line.
+    #[must_use]
+    pub fn page_box(&self) -> [f32; 4] {
+        places::bar_box(self, 0.0, self.width).1
     }
 
     /// Whether anything stands on it; what has five lines and no clef, note or bar line is no music.
@@ -70,12 +94,27 @@ pub struct Read {
     pub bars: usize,
     /// Bars that fill neither their metre nor make a pickup or a split bar.
     pub bars_off: usize,
+    /// Where on the pages everything stands.
+    pub places: Places,
+    /// Where to look, what matters most first.
+    pub look: Vec<ToLookAt>,
 }
 
 /// Makes a piece of what was seen, system by system in the order of the pages.
 #[must_use]
 pub fn assemble(systems: &[System]) -> Read {
+    made(systems, &Settled::default())
+}
+
+/// The same of what was put right.
+#[must_use]
+pub fn assemble_mended(mended: &Mended) -> Read {
+    made(&mended.systems, &mended.settled)
+}
+
+fn made(systems: &[System], settled: &Settled) -> Read {
     let bars = page_bars(systems);
-    let (lengths, refused) = lengths::lengths(systems, &bars);
-    builder::Builder::new(systems, refused).build(&bars, &lengths)
+    let (mut lengths, refused) = lengths::lengths(systems, &bars);
+    lengths::settle(&mut lengths, systems, &bars, settled);
+    builder::Builder::new(systems, refused).build(&bars, &lengths, settled)
 }

@@ -178,15 +178,7 @@ mod tests {
     use crate::signs::Seen;
 
     fn sign(x: f32, main: Main) -> Sign {
-        Sign {
-            x,
-            main,
-            answers: [0; 14],
-            flags: [false; 23],
-            log: 0.0,
-            values: [0.0; 10],
-            dots: [0.0; 3],
-        }
+        Sign::plain(0, x, main)
     }
 
     #[test]
@@ -212,6 +204,8 @@ mod tests {
             scale: 1.0,
             middle: (112.0, 112.0),
             width: 200.0,
+            words: Vec::new(),
+            beyond: Vec::new(),
         }]);
         let at = |sign| At { system: 0, sign };
         assert_eq!(bars.len(), 2);

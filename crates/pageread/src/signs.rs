@@ -3,11 +3,48 @@
 //! As `train/score.py`, `decode`: a run of frames with the same first answer is one sign, told by its surest frame; all further
 //! answers come from that frame. The probability of a sign is the product over all its answers.
 
-use crate::vocabulary::{ATTRIBUTES, Ask, DYNAMICS, FLAGS, FRAME, Flag, MAIN, Main, ROADS, STRIDE, main_of};
+use crate::vocabulary::{
+    ASKS, ATTRIBUTES, Ask, DYNAMICS, FLAG_OF, FLAGS, FRAME, Flag, MAIN, Main, ROADS, STRIDE, main_of,
+};
+use serde::{Deserialize, Deserializer, Serialize};
+
+/// One way in which a sign can be another than it was taken for.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Change {
+    /// Something else stands here.
+    Becomes(Main),
+    /// Nothing stands here.
+    Nothing,
+    /// Another answer to a further question, by its number in the vocabulary.
+    Answer(Ask, usize),
+    /// Yes instead of no, or the reverse.
+    Flag(Flag, bool),
+    /// Another note value (by its number in the vocabulary) and so many dots.
+    Value(usize, usize),
+}
+
+/// A likely other reading.
+#[derive(Clone, Copy, PartialEq, Debug, Serialize, Deserialize)]
+pub struct Other {
+    /// What would be different.
+    pub change: Change,
+    /// How likely it is, from 0 to 1.
+    pub sure: f32,
+}
+
+/// Other readings of a sign that are kept.
+const MOST_OTHERS: usize = 8;
+/// Less likely ones are not.
+const LIKELY: f32 = 0.01;
+/// Logarithms of probabilities are kept from here up.
+const LEAST_LOG: f32 = -60.0;
 
 /// One thing on the staff.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
 pub struct Sign {
+    /// Its number among the signs of its system as they were read; it stays when others go.
+    pub number: u32,
     /// Where, in pixels of the system's picture.
     pub x: f32,
     /// What.
@@ -22,9 +59,27 @@ pub struct Sign {
     pub values: [f32; 10],
     /// Of none, one and two dots.
     pub dots: [f32; 3],
+    /// What else it may be, the likeliest first.
+    pub others: Vec<Other>,
 }
 
 impl Sign {
+    /// A sign of which nothing more is known than what and where.
+    #[must_use]
+    pub const fn plain(number: u32, x: f32, main: Main) -> Self {
+        Self {
+            number,
+            x,
+            main,
+            answers: [0; 14],
+            flags: [false; 23],
+            log: 0.0,
+            values: [0.0; 10],
+            dots: [0.0; 3],
+            others: Vec::new(),
+        }
+    }
+
     /// The answer to a further question.
     #[must_use]
     pub const fn answer(&self, ask: Ask) -> usize {
@@ -45,7 +100,7 @@ impl Sign {
 }
 
 /// A sign of the line above or below: what (by its name), where, how sure.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Beside {
     /// Where, in pixels of the system's picture.
     pub x: f32,
@@ -55,8 +110,39 @@ pub struct Beside {
     pub sure: f32,
 }
 
+/// The same as it is kept.
+#[derive(Deserialize)]
+struct KeptBeside {
+    x: f32,
+    name: String,
+    sure: f32,
+}
+
+impl<'de> Deserialize<'de> for Beside {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
+        let kept = KeptBeside::deserialize(from)?;
+        let name = beside_name(&kept.name)
+            .ok_or_else(|| serde::de::Error::custom(format!("“{}” is no known sign", kept.name)))?;
+        Ok(Self {
+            x: kept.x,
+            name,
+            sure: kept.sure,
+        })
+    }
+}
+
+/// The name in the vocabulary of a sign of the lines above and below.
+#[must_use]
+pub fn beside_name(name: &str) -> Option<&'static str> {
+    ROADS[1..]
+        .iter()
+        .chain(&DYNAMICS[1..])
+        .copied()
+        .find(|known| *known == name)
+}
+
 /// What the reader saw of one system.
-#[derive(Clone, PartialEq, Debug, Default)]
+#[derive(Clone, PartialEq, Debug, Default, Serialize, Deserialize)]
 pub struct Seen {
     /// On the staff.
     pub signs: Vec<Sign>,
@@ -80,8 +166,8 @@ pub fn decode(scores: &[f32]) -> Seen {
         if let Some(main) = main_of(answer) {
             let surest = (t..end).max_by(|a, b| firsts[*a][answer].total_cmp(&firsts[*b][answer]));
             let at = surest.unwrap_or(t);
-            seen.signs
-                .push(sign(frames[at], main, firsts[at][answer], x_of(at)));
+            let number = u32::try_from(seen.signs.len()).unwrap_or(u32::MAX);
+            seen.signs.push(sign(frames[at], number, main, answer, x_of(at)));
         }
         t = end;
     }
@@ -96,16 +182,18 @@ fn x_of(frame: usize) -> f32 {
     (frame * STRIDE) as f32 + STRIDE as f32 / 2.0
 }
 
-fn sign(frame: &[f32], main: Main, first: f32, x: f32) -> Sign {
+fn sign(frame: &[f32], number: u32, main: Main, first: usize, x: f32) -> Sign {
+    let firsts = log_softmax(&frame[..MAIN]);
     let mut out = Sign {
-        x,
-        main,
-        answers: [0; 14],
-        flags: [false; 23],
-        log: first,
-        values: [0.0; 10],
-        dots: [0.0; 3],
+        log: firsts[first],
+        ..Sign::plain(number, x, main)
     };
+    for (answer, log) in firsts.iter().enumerate().filter(|(answer, _)| *answer != first) {
+        out.others.push(Other {
+            change: main_of(answer).map_or(Change::Nothing, Change::Becomes),
+            sure: log.exp(),
+        });
+    }
     let mut from = MAIN;
     for (n, size) in ATTRIBUTES.iter().enumerate() {
         let logs = log_softmax(&frame[from..from + size]);
@@ -115,6 +203,18 @@ fn sign(frame: &[f32], main: Main, first: f32, x: f32) -> Sign {
             out.values.copy_from_slice(&logs);
         } else if n == Ask::Dots as usize {
             out.dots.copy_from_slice(&logs);
+        } else if asked_of(main).contains(&ASKS[n]) {
+            for (answer, log) in logs
+                .iter()
+                .enumerate()
+                .filter(|(answer, _)| *answer != out.answers[n])
+            {
+                let change = Change::Answer(ASKS[n], answer);
+                out.others.push(Other {
+                    change,
+                    sure: log.exp(),
+                });
+            }
         }
         from += size;
     }
@@ -123,8 +223,61 @@ fn sign(frame: &[f32], main: Main, first: f32, x: f32) -> Sign {
         *flag = score > 0.0;
         // log(1 / (1 + e^-|score|))
         out.log -= (-score.abs()).exp().ln_1p();
+        if matches!(main, Main::Note(_) | Main::Rest) {
+            let change = Change::Flag(FLAG_OF[n], !*flag);
+            let sure = 1.0 / (1.0 + score.abs().exp());
+            out.others.push(Other { change, sure });
+        }
     }
+    if matches!(main, Main::Note(_) | Main::Rest) {
+        other_values(&mut out);
+    }
+    out.log = out.log.max(LEAST_LOG);
+    for log in out.values.iter_mut().chain(&mut out.dots) {
+        // Nonsense is the least likely of all.
+        *log = if log.is_nan() {
+            LEAST_LOG
+        } else {
+            log.max(LEAST_LOG)
+        };
+    }
+    out.others.retain(|other| other.sure > LIKELY);
+    out.others.sort_by(|a, b| b.sure.total_cmp(&a.sure));
+    out.others.truncate(MOST_OTHERS);
     out
+}
+
+/// Other note values, with their dots.
+fn other_values(sign: &mut Sign) {
+    let read = (sign.answer(Ask::Value), sign.answer(Ask::Dots));
+    for (value, a) in sign.values.iter().enumerate().skip(1) {
+        for (dots, b) in sign.dots.iter().enumerate() {
+            if (value, dots) != read {
+                let change = Change::Value(value, dots);
+                let sure = (a + b).exp();
+                sign.others.push(Other { change, sure });
+            }
+        }
+    }
+}
+
+/// Which of the further questions mean something of a sign; its value and dots apart.
+const fn asked_of(main: Main) -> &'static [Ask] {
+    match main {
+        Main::Note(_) => &[
+            Ask::Accidental,
+            Ask::Ornament,
+            Ask::OrnamentAccidental,
+            Ask::Tuplet,
+            Ask::Finger,
+            Ask::Tremolo,
+            Ask::Head,
+        ],
+        Main::Rest => &[Ask::Tuplet],
+        Main::Metre => &[Ask::Numerator, Ask::Denominator],
+        Main::BarsRest => &[Ask::Tens, Ask::Ones],
+        _ => &[],
+    }
 }
 
 /// What begins, and what ends it.

@@ -1,5 +1,7 @@
 //! Which answers does the reader give, and at which number of its output? Held against the training's own list by a test.
 
+use serde::{Deserialize, Serialize};
+
 /// Staff positions of heads: from this one (bottom line 0) …
 pub const LOWEST: i32 = -12;
 /// … up to this one.
@@ -19,7 +21,6 @@ pub const BARS: [&str; 7] = [
     "dashed",
 ];
 /// Note values, longest first; 0 is none.
-#[cfg(test)]
 pub const VALUES: [&str; 10] = ["-", "breve", "1", "2", "4", "8", "16", "32", "64", "128"];
 /// Numbers above in a metre.
 pub const NUMERATORS: [&str; 22] = [
@@ -96,7 +97,9 @@ pub const FRAME: usize = MAIN + 129 + FLAGS.len() + ROADS.len() + DYNAMICS.len()
 pub const STRIDE: usize = 4;
 
 /// A further question, named for what is asked.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[expect(missing_docs, reason = "each is named for what is asked")]
 pub enum Ask {
     Value,
     Dots,
@@ -115,7 +118,9 @@ pub enum Ask {
 }
 
 /// A yes-or-no question, named for what is asked.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[expect(missing_docs, reason = "each is named for what is asked")]
 pub enum Flag {
     Staccato,
     Tenuto,
@@ -142,8 +147,9 @@ pub enum Flag {
     Arpeggio,
 }
 
-/// What stands on the staff.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+/// What stands on the staff; kept as text by its name in the vocabulary (`n4`, `clef:C3`, `key:-2`).
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
 pub enum Main {
     /// A head at a staff position, bottom line 0.
     Note(i32),
@@ -194,6 +200,76 @@ pub fn main_of(answer: usize) -> Option<Main> {
     }
 }
 
+impl From<Main> for String {
+    fn from(main: Main) -> Self {
+        match main {
+            Main::Note(position) => format!("n{position}"),
+            Main::Rest => "rest".to_owned(),
+            Main::BarsRest => "mrest".to_owned(),
+            Main::BarRepeat => "mrepeat".to_owned(),
+            Main::Clef(clef) => format!("clef:{}", CLEFS.get(clef).unwrap_or(&"G2")),
+            Main::Key(fifths) => format!("key:{fifths}"),
+            Main::Metre => "metre".to_owned(),
+            Main::Bar(kind) => format!("bar:{}", BARS.get(kind).unwrap_or(&"single")),
+        }
+    }
+}
+
+impl TryFrom<String> for Main {
+    type Error = String;
+
+    fn try_from(name: String) -> Result<Self, Self::Error> {
+        (0..MAIN)
+            .filter_map(main_of)
+            .find(|main| String::from(*main) == name)
+            .ok_or_else(|| format!("“{name}” is no sign that is known here"))
+    }
+}
+
+/// The other questions, in the order of [`ATTRIBUTES`].
+pub const ASKS: [Ask; 14] = [
+    Ask::Value,
+    Ask::Dots,
+    Ask::Accidental,
+    Ask::Ornament,
+    Ask::OrnamentAccidental,
+    Ask::Tuplet,
+    Ask::InnerTuplet,
+    Ask::Numerator,
+    Ask::Denominator,
+    Ask::Tens,
+    Ask::Ones,
+    Ask::Finger,
+    Ask::Tremolo,
+    Ask::Head,
+];
+/// The yes-or-no questions, in the order of [`FLAGS`].
+pub const FLAG_OF: [Flag; 23] = [
+    Flag::Staccato,
+    Flag::Tenuto,
+    Flag::Accent,
+    Flag::Marcato,
+    Flag::Staccatissimo,
+    Flag::Fermata,
+    Flag::Tie,
+    Flag::SlurStart,
+    Flag::SlurEnd,
+    Flag::Grace,
+    Flag::Slash,
+    Flag::TupletStart,
+    Flag::TupletEnd,
+    Flag::Chord,
+    Flag::SecondVoice,
+    Flag::Parentheses,
+    Flag::UpBow,
+    Flag::DownBow,
+    Flag::Harmonic,
+    Flag::Stopped,
+    Flag::TrillLine,
+    Flag::Cancel,
+    Flag::Arpeggio,
+];
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -217,18 +293,11 @@ mod tests {
         let main = names("main");
         assert_eq!(main.len(), MAIN);
         for (answer, name) in main.iter().enumerate() {
-            let said = match main_of(answer) {
-                None => "blank".to_owned(),
-                Some(Main::Note(p)) => format!("n{p}"),
-                Some(Main::Rest) => "rest".to_owned(),
-                Some(Main::BarsRest) => "mrest".to_owned(),
-                Some(Main::BarRepeat) => "mrepeat".to_owned(),
-                Some(Main::Clef(c)) => format!("clef:{}", CLEFS[c]),
-                Some(Main::Key(k)) => format!("key:{k}"),
-                Some(Main::Metre) => "metre".to_owned(),
-                Some(Main::Bar(b)) => format!("bar:{}", BARS[b]),
-            };
+            let said = main_of(answer).map_or_else(|| "blank".to_owned(), String::from);
             assert_eq!(&said, name);
+            if let Some(main) = main_of(answer) {
+                assert_eq!(Main::try_from(said), Ok(main));
+            }
         }
         let attributes = told["attributes"].as_array().unwrap();
         let sizes: Vec<usize> = attributes

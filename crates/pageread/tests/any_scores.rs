@@ -1,7 +1,7 @@
 //! Whatever scores come back, a piece comes of them whose events stand in their bars and whose places are on the page.
 #![allow(clippy::unwrap_used)]
 
-use job::SeenSystem;
+use job::{SeenSystem, SeenWords};
 use pageread::{System, assemble};
 use proptest::prelude::*;
 
@@ -29,6 +29,19 @@ fn place() -> SeenSystem {
         scale: 1.5,
         middle: (300.0, 310.0),
         width: 240,
+        words: ["♩ = 96", "⟦A⟧", "17", "dolce", "D.C. al Fine", "mf", "="]
+            .iter()
+            .zip(0_u8..)
+            .map(|(text, n)| words(f32::from(n) * 35.0, text))
+            .collect(),
+    }
+}
+
+fn words(left: f32, text: &str) -> SeenWords {
+    SeenWords {
+        bounds: (left, 60.0, left + 30.0, 75.0),
+        text: text.to_owned(),
+        sure: 0.9,
     }
 }
 
@@ -50,7 +63,7 @@ proptest! {
     fn nonsense_is_borne(scores in prop::collection::vec(prop_oneof![
         Just(f32::NAN), Just(f32::INFINITY), Just(f32::NEG_INFINITY), Just(f32::MAX), any::<f32>()
     ], 0..4 * FRAME)) {
-        let odd = SeenSystem { left: f32::NAN, scale: f32::INFINITY, middle: (f32::NAN, -1.0), width: u32::MAX };
+        let odd = SeenSystem { left: f32::NAN, scale: f32::INFINITY, middle: (f32::NAN, -1.0), width: u32::MAX, words: vec![words(f32::NAN, "♩ ="), words(f32::INFINITY, "17")] };
         let _ = assemble(&[System::new(usize::MAX, &odd, &scores), System::new(0, &place(), &scores)]);
     }
 }

@@ -63,6 +63,9 @@ pub struct SeenByPress {
     pub page: SeenPage,
     /// For each system the reader's scores, frame by frame.
     pub scores: Vec<Vec<f32>>,
+    /// For each system its straightened picture as a PNG, if they were asked for: 24 staff spaces high, the middle line 11.2 from the
+    /// top.
+    pub strips: Vec<Vec<u8>>,
     /// The page itself, if it was asked for.
     pub png: Option<Vec<u8>>,
 }
@@ -296,7 +299,7 @@ impl Printer {
     }
 
     /// What stands on a printed page (PNG, JPEG, TIFF, a page of a PDF): where its systems are, the reader's scores of each (frame by
-    /// frame), and the page as a PNG if it was asked for.
+    /// frame), and each system and the page as a PNG if they were asked for.
     ///
     /// # Errors
     /// If the file can't be read as a page, or the press can't be run.
@@ -314,9 +317,17 @@ impl Printer {
         if scores.len() != page.systems.len() {
             return Err(PrintError::Unexpected("not the scores of each system".to_owned()));
         }
+        let pictures = if ask.strips { page.systems.len() } else { 0 };
+        let strips: Vec<Vec<u8>> = blobs.by_ref().take(pictures).collect();
+        if strips.len() != pictures {
+            return Err(PrintError::Unexpected(
+                "not the picture of each system".to_owned(),
+            ));
+        }
         Ok(SeenByPress {
             page,
             scores,
+            strips,
             png: blobs.next(),
         })
     }

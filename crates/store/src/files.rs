@@ -158,7 +158,8 @@ pub(crate) fn keep(
 
 /// Lets go of every file that no row speaks of any more; for the transaction that removes rows.
 pub(crate) fn release(transaction: &Transaction<'_>) -> Result<(), StoreError> {
-    const UNSPOKEN: &str = "hash NOT IN (SELECT file FROM piece UNION SELECT file FROM piece_version UNION SELECT file FROM take)";
+    const UNSPOKEN: &str = "hash NOT IN (SELECT file FROM piece UNION SELECT file FROM piece_version UNION SELECT file FROM take \
+         UNION SELECT file FROM paper UNION SELECT file FROM paper_strip)";
     transaction.execute(
         &format!("INSERT OR IGNORE INTO leaving SELECT hash FROM kept_file WHERE {UNSPOKEN}"),
         [],

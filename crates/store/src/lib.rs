@@ -73,9 +73,9 @@ pub use restore::{Over, Restored, restore};
 pub use rows::{
     AssignmentRow, CallRow, ChoiceRow, CutRow, DeviceRow, JudgementRow, Level, LookFirstRow, MarkAct,
     MarkRow, Miss, Missed, NewAssignment, NewCall, NewChoice, NewCut, NewFile, NewLookFirst, NewMark,
-    NewOccasion, NewPiece, NewPlan, NewTake, NewVisit, OccasionRow, Ours, PieceRow, PieceSearch, PlanRow,
-    PlayerFingering, PlayerProfile, PlayerRange, PlayerRow, RubricRow, Summary, TakeRow, VersionRow,
-    VisitRow,
+    NewOccasion, NewPaper, NewPiece, NewPlan, NewTake, NewVisit, OccasionRow, Ours, PaperEditRow, PaperRow,
+    PieceRow, PieceSearch, PlanRow, PlayerFingering, PlayerProfile, PlayerRange, PlayerRow, RubricRow,
+    Summary, TakeRow, VersionRow, VisitRow,
 };
 pub use steps::{Edit, Replaced, ReplacedRow, StepRow};
 pub use store::Store;

@@ -26,6 +26,8 @@ mod reading;
 mod rhythm;
 mod road_map;
 mod say;
+#[cfg(feature = "whole")]
+mod scan;
 mod study;
 mod survey;
 mod table;
@@ -53,6 +55,8 @@ pub use practice_log::{
 pub use reading::{
     LevelsJson, ReadingsJson, ReadingsWritten, levels_schema, levels_text, readings_schema, readings_text,
 };
+#[cfg(feature = "whole")]
+pub use scan::{PageWritten, SCAN_VERSION, ScanJson, scan_json, scan_schema, scan_text};
 pub use survey::{SurveyJson, VERSION, Written, survey_json, survey_text, write_survey, write_survey_fields};
 pub use table::{
     COLUMNS, Cell, Column, ColumnKind, columns_page, csv_header, csv_line, failed_row, survey_row,

@@ -47,6 +47,11 @@ fn the_schemas_of_plan_and_log_are_up_to_date() {
 }
 
 #[test]
+fn the_schema_of_a_scan_is_up_to_date() {
+    kept_in_docs("scan.schema.json", &wire::scan_schema());
+}
+
+#[test]
 fn the_schema_of_a_take_is_up_to_date() {
     kept_in_docs("take.schema.json", &wire::take_schema());
 }

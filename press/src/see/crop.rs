@@ -32,6 +32,32 @@ pub struct Crop {
     pub scale: f32,
     /// y in the file of the middle line at the left and the right end.
     pub middle: (f32, f32),
+    /// Where it was cut, on the page brought to size.
+    staff: Staff,
+    /// The size there over the size in the file.
+    sized: f32,
+    /// Whether a staff stands on it: not on what is cut above the first system and below the last.
+    pub has_staff: bool,
+}
+
+impl Crop {
+    /// Whether hardly anything stands on it.
+    #[must_use]
+    pub fn is_blank(&self) -> bool {
+        self.grey.ink.iter().filter(|ink| **ink > 0.5).count() < DARK
+    }
+
+    /// The picture with paper beside it, to so many pixels across; what is wider is cut off.
+    #[must_use]
+    pub fn padded(&self, width: usize) -> Vec<f32> {
+        let mut ink = vec![0.0_f32; ROWS * width];
+        let wide = self.grey.width.min(width);
+        for row in 0..ROWS.min(self.grey.height) {
+            let from = row * self.grey.width;
+            ink[row * width..row * width + wide].copy_from_slice(&self.grey.ink[from..from + wide]);
+        }
+        ink
+    }
 }
 
 /// Cuts a staff out of a page that was brought to size; `scale` is the size here over the size in the file.
@@ -58,7 +84,84 @@ pub fn crop(page: &Grey, staff: &Staff, scale: f32) -> Crop {
         left: left / scale,
         scale: step / scale,
         middle: (staff.middle(left).0 / scale, staff.middle(staff.right).0 / scale),
+        staff: staff.clone(),
+        sized: scale,
+        has_staff: true,
     }
+}
+
+/// Fewer dark pixels than a short word has.
+const DARK: usize = 40;
+
+/// Rows that two pictures without a staff share, so that a line cut by one is whole in the other.
+const SHARED: f32 = 60.0;
+/// At most so many pictures above the first system, and below the last.
+const MOST_BEYOND: usize = 6;
+
+/// What stands above the first system and below the last, cut along those staves to the edges of the page.
+#[must_use]
+pub fn beyond(page: &Grey, staves: &[Staff], scale: f32) -> Vec<Crop> {
+    let (Some(first), Some(last)) = (staves.first(), staves.last()) else {
+        return Vec::new();
+    };
+    let left = staves.iter().map(|staff| staff.left).fold(f32::MAX, f32::min);
+    let right = staves.iter().map(|staff| staff.right).fold(f32::MIN, f32::max);
+    let rows = ROWS as f32;
+    let mut out = Vec::new();
+    for (staff, up) in [(first, true), (last, false)] {
+        for n in 0..MOST_BEYOND {
+            let away = (rows - SHARED) * (n as f32 + 1.0) * if up { -1.0 } else { 1.0 };
+            let moved = Staff {
+                left,
+                right,
+                along: staff
+                    .along
+                    .iter()
+                    .map(|(x, y, space)| (*x, *y + away, *space))
+                    .collect(),
+            };
+            let middle = moved.middle(f32::midpoint(left, right)).0;
+            let (top, bottom) = (middle - MIDDLE_ROW, middle + rows - MIDDLE_ROW);
+            if bottom < SHARED / 2.0 || top > page.height as f32 - SHARED / 2.0 {
+                break;
+            }
+            let mut cut = crop(page, &moved, scale);
+            cut.has_staff = false;
+            out.push(cut);
+        }
+    }
+    out
+}
+
+/// Pixels of a picture to be looked at for one of the reader's.
+const FINER: f32 = 1.5;
+/// Greys of a picture to be looked at: what the eye needs, and a third of the bytes.
+const GREYS: f32 = 15.0;
+
+/// The same system out of the file's own page, finer, as a picture for the eye: paper white, ink dark.
+#[must_use]
+pub fn strip(page: &Grey, crop: &Crop) -> Grey {
+    let (staff, sized) = (&crop.staff, crop.sized);
+    let step = crop.scale * sized;
+    let left = crop.left * sized;
+    let width = ((crop.grey.width as f32 * FINER) as usize).max(1);
+    let rows = (ROWS as f32 * FINER) as usize;
+    let mut grey = Grey::blank(width, rows);
+    for u in 0..width {
+        let x = left + u as f32 / FINER * step;
+        let (middle, space) = staff.middle(x);
+        let (before, after) = (staff.middle(x - 30.0).0, staff.middle(x + 30.0).0);
+        let slope = ((after - before) / 60.0).clamp(-0.2, 0.2);
+        for v in 0..rows {
+            let t = (v as f32 / FINER - MIDDLE_ROW) * space / SPACE;
+            grey.ink[v * width + u] = page.between((x - t * slope) / sized, (middle + t) / sized);
+        }
+    }
+    let mut out = level(&grey);
+    for ink in &mut out.ink {
+        *ink = (*ink * GREYS).round() / GREYS;
+    }
+    out
 }
 
 /// Paper to 0, ink to 1, as in training.

@@ -23,6 +23,9 @@ const STRIP: usize = 24;
 const LINE: f32 = 0.5;
 /// Distances of lines that a comb tries, in pixels.
 const COMBS: [f32; 7] = [9.1, 9.4, 9.7, 10.0, 10.3, 10.6, 10.9];
+/// The same of a staff of cue notes or an ossia: from five to eight tenths of the usual one. Source: Gould, "Behind Bars", sizes of staves
+/// (from memory).
+const SMALL_COMBS: [f32; 9] = [5.2, 5.5, 5.8, 6.1, 6.5, 6.9, 7.3, 7.7, 8.1];
 /// Strips that may be missing in a staff (a thick cluster of notes, a fold).
 const MOST_MISSING: usize = 8;
 
@@ -106,9 +109,30 @@ struct Tooth {
 /// The staves of a page with [`SPACE`] pixels a staff space, from top to bottom.
 #[must_use]
 pub fn staves(page: &Grey) -> Vec<Staff> {
+    joined(combed(page, &COMBS))
+}
+
+/// Smaller staves that stand beside the known ones: cue notes, ossias. They are not read.
+#[must_use]
+pub fn small_staves(page: &Grey, known: &[Staff]) -> Vec<Staff> {
+    let apart = |small: &Staff| {
+        let x = (small.left + small.right) / 2.0;
+        let y = small.middle(x).0;
+        known
+            .iter()
+            .filter(|staff| staff.left < small.right && small.left < staff.right)
+            .all(|staff| (staff.middle(x).0 - y).abs() > 3.5 * SPACE)
+    };
+    let wide = |small: &Staff| small.right - small.left > 8.0 * SPACE;
+    let mut found = combed(page, &SMALL_COMBS);
+    found.retain(|small| apart(small) && wide(small));
+    joined(found)
+}
+
+fn combed(page: &Grey, combs: &[f32]) -> Vec<Staff> {
     let mut chains: Vec<Vec<Tooth>> = Vec::new();
     for strip in 0..page.width / STRIP {
-        for tooth in teeth(page, strip) {
+        for tooth in teeth(page, strip, combs) {
             let fit = chains
                 .iter_mut()
                 .filter_map(|chain| Some((miss(chain, tooth)?, chain)))
@@ -126,7 +150,7 @@ pub fn staves(page: &Grey) -> Vec<Staff> {
         .map(|chain| staff_of(page, chain))
         .collect();
     found.sort_by(|a, b| a.middle(a.left).0.total_cmp(&b.middle(b.left).0));
-    joined(found)
+    found
 }
 
 /// How far a tooth lies from where a chain would go on; `None` where it is none of it.
@@ -148,7 +172,7 @@ fn miss(chain: &[Tooth], tooth: Tooth) -> Option<f32> {
 }
 
 /// Staves in one strip: the teeth of the best combs, apart from each other.
-fn teeth(page: &Grey, strip: usize) -> Vec<Tooth> {
+fn teeth(page: &Grey, strip: usize, combs: &[f32]) -> Vec<Tooth> {
     let from = strip * STRIP;
     let mut dark = vec![0.0_f32; page.height];
     let mut mean = vec![0.0_f32; page.height];
@@ -170,7 +194,7 @@ fn teeth(page: &Grey, strip: usize) -> Vec<Tooth> {
             continue;
         }
         let y = y as f32;
-        let best = COMBS
+        let best = combs
             .iter()
             .filter_map(|space| {
                 let lines = [-2.0, -1.0, 0.0, 1.0, 2.0].map(|k| at(&dark, y + k * space));
@@ -398,6 +422,29 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn a_small_staff_beside_is_told_apart_and_a_page_without_one_has_none() {
+        let mut page = drawn(&[150.0, 380.0, 640.0], 0.004, 0.0, 10.0);
+        assert!(small_staves(&page, &staves(&page)).is_empty());
+        // An ossia over the second line: two thirds of its size, a third of its length.
+        for x in 400..700 {
+            for k in 0..5 {
+                for row in 0..2 {
+                    page.ink[(290 + k * 13 / 2 + row) * 1000 + x] = if row == 0 { 0.9 } else { 0.4 };
+                }
+            }
+        }
+        let known = staves(&page);
+        assert_eq!(known.len(), 3);
+        let small = small_staves(&page, &known);
+        assert_eq!(small.len(), 1);
+        assert!(
+            (small[0].left - 400.0).abs() < 30.0 && (small[0].right - 700.0).abs() < 30.0,
+            "{small:?}"
+        );
+        assert!((small[0].middle(550.0).0 - 303.0).abs() < 3.0);
     }
 
     #[test]

@@ -43,10 +43,12 @@ pub(crate) struct Coming {
 /// What came of a file.
 #[derive(Clone, Debug, Default, Serialize)]
 pub(crate) struct Added {
-    id: i64,
+    pub(super) id: i64,
     title: String,
     /// What the reader found, and whether it was there already; may be empty.
     pub(super) said: String,
+    /// Whether it was read from paper, and can be held against its page.
+    pub(super) paper: bool,
 }
 
 /// What came of a file that is dropped in: the first piece, and all of them; or, of a book, what can be taken.
@@ -57,6 +59,18 @@ pub(crate) struct Came {
     pieces: Vec<Added>,
     /// Nothing is kept yet where there are any.
     tunes: Vec<Offered>,
+}
+
+impl Added {
+    /// A page that is there already.
+    pub(super) fn known(id: i64, title: String) -> Self {
+        Self {
+            id,
+            title,
+            said: "It is in the folder already.".to_owned(),
+            paper: true,
+        }
+    }
 }
 
 impl Came {
@@ -146,6 +160,7 @@ fn take(app: &App, name: &str, bytes: &[u8], wanted: Option<&str>) -> Result<Cam
                 id: 0,
                 title: book.title(index),
                 said: capital(&error.to_string()),
+                paper: false,
             }),
             other => Err(other),
         });
@@ -186,6 +201,7 @@ pub(super) fn keep(
             id: known.id.0,
             title: known.title,
             said: "It is in the folder already.".to_owned(),
+            paper: false,
         });
     }
     // Only what can be read gets in.
@@ -224,6 +240,7 @@ pub(super) fn keep(
         id: row.id.0,
         title,
         said: said.join(". "),
+        paper: false,
     })
 }
 
@@ -263,13 +280,17 @@ pub(crate) async fn correct(
             id,
             title: replaced.piece.title,
             said,
+            paper: false,
         }))
     })
     .await
 }
 
 /// The bars of the part that her marks hold on to.
-fn bars(opened: &Opened, row: &PieceRow) -> Result<Bars, AppError> {
+///
+/// # Errors
+/// If there is no such part.
+pub(crate) fn bars(opened: &Opened, row: &PieceRow) -> Result<Bars, AppError> {
     let part = desk::choose_part(opened, row.part.as_deref())?.index;
     let alone = desk::part_of(&opened.piece, part);
     Ok(alone.map_or_else(|| Bars::of(&opened.piece, part), |alone| Bars::of(&alone, 0)))

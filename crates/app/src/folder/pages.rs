@@ -7,6 +7,7 @@ use axum::body::Bytes;
 use desk::{DeskError, Printer, Scanned};
 use std::path::Path;
 use std::sync::Arc;
+use store::{NewPaper, PieceId};
 
 /// So many pages of a file are read: a page takes some seconds, and a browser does not wait for ever.
 const MOST_PAGES: u32 = 12;
@@ -18,14 +19,21 @@ const MOST_PAGES: u32 = 12;
 pub(super) async fn read(app: &Arc<App>, name: String, bytes: Bytes) -> Result<Came, AppError> {
     let _one = app.reading.lock().await;
     app.aside(move |app| {
+        // The same page again is the same piece, whatever was put right in it since.
+        if let Some(known) = app.store.piece_with_paper(&bytes)? {
+            if known.put_away.is_some() {
+                app.store.put_piece_away(known.id, false)?;
+            }
+            return Ok(Came::added(vec![Added::known(known.id.0, known.title)]));
+        }
         let mut printer = Printer::find().map_err(DeskError::Press)?;
         let scanned = desk::scan_bytes(Path::new(&name), &bytes, MOST_PAGES, &mut printer)?;
-        taken(app, &name, &scanned).map(|added| Came::added(vec![added]))
+        taken(app, &name, &bytes, &scanned).map(|added| Came::added(vec![added]))
     })
     .await
 }
 
-fn taken(app: &App, name: &str, scanned: &Scanned) -> Result<Added, AppError> {
+fn taken(app: &App, name: &str, pages: &[u8], scanned: &Scanned) -> Result<Added, AppError> {
     let read = &scanned.read;
     if read.doubtful * 2 > read.signs {
         return Err(AppError::Asked(format!(
@@ -43,9 +51,20 @@ fn taken(app: &App, name: &str, scanned: &Scanned) -> Result<Added, AppError> {
     let mut added = keep(app, &file, bytes, None, || {
         Ok(desk::open_bytes(Path::new(&file), bytes)?)
     })?;
+    let piece = PieceId(added.id);
+    if app.store.paper(piece)?.is_none() {
+        app.store.add_paper(&NewPaper {
+            piece,
+            file_name: name.to_owned(),
+            bytes: pages.to_vec(),
+            document: scanned.reading().text(),
+            strips: scanned.strips.clone(),
+        })?;
+    }
     if !is_known {
         added.said = said(scanned);
     }
+    added.paper = true;
     Ok(added)
 }
 
@@ -68,8 +87,11 @@ fn said(scanned: &Scanned) -> String {
         format!("{}. ", crate::screen::capital(&finding.to_string()))
     });
     format!(
-        "Read from {pages}: {} signs, {} of them doubtful; {off}. {left_out}Compare it with the page before you rely on it: words (title, tempo, \
-         D.C.) are not read. What was read is kept here, the page itself is not. Copy printed music only as far as the law where you live allows it.",
-        read.signs, read.doubtful
+        "Read from {pages}: {} signs, {} of them doubtful; {off}. {left_out}Hold it against the page before you rely on it: there are {} places to look at. \
+         The page is kept beside it, on this machine alone. Copy printed music only as far as the law where \
+         you live allows it.",
+        read.signs,
+        read.doubtful,
+        read.look.len()
     )
 }

@@ -18,7 +18,7 @@ pub(crate) const MADE_BY: &str = concat!(env!("CARGO_PKG_VERSION"), "-1");
 ///
 /// # Errors
 /// If the file can't be read or understood, or what is kept can't be reached.
-pub(super) fn of(app: &App, row: &PieceRow) -> Result<Summary, AppError> {
+pub(crate) fn of(app: &App, row: &PieceRow) -> Result<Summary, AppError> {
     let keys = keys(&app.store.choices(row.id, None)?);
     // A key that the teacher named is another survey.
     let made_by = match keys.as_slice() {

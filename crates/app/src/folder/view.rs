@@ -107,6 +107,7 @@ fn ways_in() -> Markup {
                 label class="choose" { "choose them" input type="file" multiple class="unseen" id="files"; }
                 ": MusicXML, MEI, ABC, kern or MIDI; or printed pages of one part (PDF, PNG, JPEG, TIFF)."
             }
+            p class="facts" { "Printed music may be copied only as far as the law where you live allows it; what you bring in stays on this machine." }
             ul class="came" aria-live="polite" {}
         }
     }

@@ -15,10 +15,11 @@ use std::path::PathBuf;
 use store::{NewAssignment, NewPiece, NewTake, PieceId, PlayerId, TakeId};
 
 /// Where routes stand.
-const ROUTES: [&str; 3] = [
+const ROUTES: [&str; 4] = [
     include_str!("../routes.rs"),
     include_str!("../studio/mod.rs"),
     include_str!("../takes/mod.rs"),
+    include_str!("../mending/mod.rs"),
 ];
 
 /// Open to be looked at: to every device, or for the player's own pieces and days.
@@ -73,6 +74,14 @@ const CLOSED: &[&str] = &[
     "/piece/{id}/away",
     "/piece/{id}/file",
     "/part/{id}/pencil",
+    // Putting right what was read is the teacher's; what comes of it is seen in the part.
+    "/paper/{id}",
+    "/paper/{id}/reading",
+    "/paper/{id}/line/{number}",
+    "/paper/{id}/bars/{first}/{last}",
+    "/paper/{id}/edits",
+    "/paper/{id}/undo",
+    "/paper/{id}/test-page",
     "/studio",
     "/studio/players",
     "/studio/weeks.pdf",

@@ -84,7 +84,8 @@ fn shown<T>(
     page: impl FnOnce(&Screen) -> T,
 ) -> Result<T, AppError> {
     let players = asker.players(app)?;
-    Ok(page(&drawn(part, &app.secret, asker, &players)))
+    let paper = asker.player().is_none() && app.store.has_paper(part.row.id)?;
+    Ok(page(&drawn(part, &app.secret, asker, &players, paper)))
 }
 
 /// What is shown while a part is engraved: how it begins, if that is known.
@@ -161,7 +162,13 @@ pub(crate) async fn bar(
     Ok(Html(shown.into_string()))
 }
 
-fn drawn<'a>(part: &'a Prepared, secret: &'a str, asker: Asker, players: &[PlayerRow]) -> Screen<'a> {
+fn drawn<'a>(
+    part: &'a Prepared,
+    secret: &'a str,
+    asker: Asker,
+    players: &[PlayerRow],
+    paper: bool,
+) -> Screen<'a> {
     let teacher = asker.player().is_none();
     let lines = lines(part);
     let query = query(&part.choices);
@@ -173,6 +180,7 @@ fn drawn<'a>(part: &'a Prepared, secret: &'a str, asker: Asker, players: &[Playe
             @if teacher { (readers(part, players)) }
             @else { span class="reader" { "read for " (players.first().map_or("you", |player| player.name.as_str())) } }
             a class="to-takes" href={ "/takes/" (part.row.id) @if let Some(player) = part.choices.player.filter(|_| teacher) { "?player=" (player) } } { "Takes" }
+            @if paper { a class="to-paper" href={ "/paper/" (part.row.id) } { "The page" } }
             button type="button" class="pencil-taken" aria-pressed="false" hidden[!teacher] { "Pencil" }
             button type="button" class="margin-shown" aria-pressed="true" { "Margin" }
             button type="button" class="stand-up" { "On the stand" }

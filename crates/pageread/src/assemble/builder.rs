@@ -3,7 +3,7 @@
 use super::event::{adorn, finger, sign_at};
 use super::lengths::{Length, Short, metre_of};
 use super::told::Told;
-use super::{Read, System};
+use super::{Read, Settled, System};
 use crate::page_bars::{At, Item, Line, PageBar};
 use crate::pitches::{InForce, accidental, clef_of, pitch, steps};
 use crate::signs::Sign;
@@ -60,6 +60,12 @@ pub(super) struct Builder<'a> {
     second_voice: Option<BarIndex>,
     /// Metres that were not believed.
     refused: Vec<At>,
+    /// By how much the page's own bar numbers are ahead of our count.
+    pub numbers_ahead: u32,
+    /// Which sign became what.
+    pub became: Vec<(At, Id)>,
+    /// The last rehearsal letter.
+    pub last_letter: Option<char>,
 }
 
 impl<'a> Builder<'a> {
@@ -84,10 +90,13 @@ impl<'a> Builder<'a> {
             tie_from: None,
             second_voice: None,
             refused,
+            numbers_ahead: 0,
+            became: Vec::new(),
+            last_letter: None,
         }
     }
 
-    pub(super) fn build(mut self, bars: &[PageBar], lengths: &[Length]) -> Read {
+    pub(super) fn build(mut self, bars: &[PageBar], lengths: &[Length], settled: &Settled) -> Read {
         let mut number = u32::from(lengths.first().is_none_or(|first| first.short != Short::Pickup));
         let mut begun = false;
         for (bar, length) in bars.iter().zip(lengths) {
@@ -113,7 +122,11 @@ impl<'a> Builder<'a> {
         self.piece.barlines.sort_by_key(|line| (line.place, line.side));
         let off = lengths.iter().filter(|length| length.short == Short::Off).count();
         let told = std::mem::take(&mut self.told);
-        let findings = told.finish(&self, self.second_voice);
+        let one_ends = told.one_ends(&self);
+        let mut findings = told.finish(&self, self.second_voice);
+        super::lettered::number_as_printed(&mut self.piece, &mut findings, self.numbers_ahead);
+        let places = super::places::places(&self, bars, lengths);
+        let look = super::look::look(&places, &one_ends, settled);
         let signs = self.systems.iter().flat_map(|system| &system.seen.signs);
         let beside = self
             .systems
@@ -130,6 +143,8 @@ impl<'a> Builder<'a> {
             doubtful,
             bars: bars.len(),
             bars_off: off,
+            places,
+            look,
         }
     }
 
@@ -553,6 +568,7 @@ impl<'a> Builder<'a> {
         let Some(sign) = system.seen.signs.get(at.sign) else {
             return;
         };
+        self.became.push((at, id));
         let page_box = super::over::page_box(system, sign.x);
         self.piece.provenance.origins.insert(
             id,

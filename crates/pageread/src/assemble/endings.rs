@@ -151,13 +151,11 @@ mod tests {
         let mut values = [-12.0; 10];
         values[value] = 0.0;
         Sign {
-            x,
-            main,
             answers,
-            flags: [false; 23],
             log: -0.01,
             values,
             dots: [0.0, -12.0, -12.0],
+            ..Sign::plain(0, x, main)
         }
     }
 
@@ -184,6 +182,8 @@ mod tests {
             scale: 1.0,
             middle: (112.0, 112.0),
             width: 500.0,
+            words: Vec::new(),
+            beyond: Vec::new(),
         }]);
         let lines = &read.piece.barlines;
         let endings = lines.iter().filter(|line| line.ending.is_some()).count();

@@ -1,7 +1,8 @@
 //! How long is each bar? Values that add up under the metre in force, pickups, bars split by a repeat.
 
-use super::System;
+use super::{Settled, System};
 use crate::bars::{Chosen, Fit, Timed, fit};
+use crate::mend::{Doubt, SignAt};
 use crate::page_bars::{At, Item, PageBar};
 use crate::vocabulary::{Ask, DENOMINATORS, Flag, Main, NUMERATORS};
 use notation::{Metre, MetrePart, MetreSymbol, NoteValue, Quarters};
@@ -45,6 +46,8 @@ pub(super) enum Short {
     Begun,
     /// It does not add up.
     Off,
+    /// It does not add up, and that is right.
+    Allowed,
 }
 
 /// The metre that a sign says; `None` where its numbers make none.
@@ -227,6 +230,37 @@ fn timed(systems: &[System], bar: &PageBar) -> Vec<Timed> {
         });
     }
     out
+}
+
+/// Bars that somebody looked at and found right as they are.
+pub(super) fn settle(lengths: &mut [Length], systems: &[System], bars: &[PageBar], settled: &Settled) {
+    for (length, bar) in lengths.iter_mut().zip(bars) {
+        let Some(at) = first_sign(systems, bar) else {
+            continue;
+        };
+        if length.short == Short::Off && settled.contains(&(Doubt::Bar, at)) {
+            length.short = Short::Allowed;
+        }
+        if settled.contains(&(Doubt::Chosen, at)) {
+            length.mended = false;
+        }
+    }
+}
+
+/// The sign by which a bar is named: its first note, rest, or whatever fills it.
+pub(super) fn first_sign(systems: &[System], bar: &PageBar) -> Option<SignAt> {
+    let first = bar.events().next().and_then(|heads| heads.first().copied());
+    let at = first.or(bar.rest_bars).or(bar.repeat)?;
+    sign_name(systems, at)
+}
+
+/// The name of a sign that stays when others go.
+pub(super) fn sign_name(systems: &[System], at: At) -> Option<SignAt> {
+    let sign = systems.get(at.system)?.seen.signs.get(at.sign)?;
+    Some(SignAt {
+        system: u32::try_from(at.system).ok()?,
+        number: sign.number,
+    })
 }
 
 /// Which short bars are short by right.

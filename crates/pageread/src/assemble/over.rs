@@ -109,6 +109,7 @@ impl Builder<'_> {
         }
         self.close_endings();
         self.fitting_endings();
+        self.words();
     }
 
     fn span(&mut self, kind: SpanKind, start: Option<Anchor>, end: Option<Anchor>) {
@@ -348,7 +349,7 @@ impl Builder<'_> {
     }
 
     /// The bar of a system in which x lies, by where its left (or right) edge stands.
-    fn bar_near(&self, system: usize, x: f32, by_end: bool) -> Option<BarIndex> {
+    pub(super) fn bar_near(&self, system: usize, x: f32, by_end: bool) -> Option<BarIndex> {
         let bars = self.bar_spots.iter().filter(|bar| bar.system == system);
         if by_end {
             let width = self.systems.get(system)?.width;

@@ -2,6 +2,7 @@
 
 use super::builder::Builder;
 use super::lengths::{Length, Short};
+use super::look::OneEnd;
 use crate::signs::Beside;
 use notation::{BarIndex, Clef, Event, Finding, Id, KeySignature, Metre, Place, Severity};
 
@@ -22,9 +23,15 @@ pub(super) struct Told {
     signs: Vec<(f32, Place, Option<Id>, String)>,
     labels: Vec<(BarIndex, String)>,
     unfit: Vec<Place>,
+    words: Vec<Finding>,
 }
 
 impl Told {
+    /// What is to be said of words and figures.
+    pub(super) fn words(&mut self, findings: Vec<Finding>) {
+        self.words = findings;
+    }
+
     pub(super) fn bar(&mut self, index: BarIndex, label: &str, length: &Length) {
         self.labels.push((index, label.to_owned()));
         let said = |severity, kind, what: String, advice: &str| {
@@ -148,6 +155,35 @@ impl Told {
         self.open.push((place, what, no_start));
     }
 
+    /// What has one end only, as places to look at.
+    pub(super) fn one_ends(&self, builder: &Builder<'_>) -> Vec<OneEnd> {
+        let at = |place: Place| {
+            let events = builder.part.events.iter();
+            let here = events.filter(|event| event.place == place && !event.is_grace());
+            here.map(|event| event.id).next()
+        };
+        let ties = self.ties.iter().map(|(place, id)| OneEnd {
+            place: *place,
+            element: Some(*id),
+            what: "tie that leads to no note of the same pitch".to_owned(),
+        });
+        let open = self.open.iter().map(|(place, what, no_start)| OneEnd {
+            place: *place,
+            element: at(*place),
+            what: if *no_start {
+                format!("end of a {what} whose beginning was not seen")
+            } else {
+                format!("beginning of a {what} whose end was not seen")
+            },
+        });
+        let unfit = self.unfit.iter().map(|place| OneEnd {
+            place: *place,
+            element: at(*place),
+            what: "something like an ending bracket that was left out".to_owned(),
+        });
+        ties.chain(open).chain(unfit).collect()
+    }
+
     fn label(&self, bar: BarIndex) -> String {
         let at = self.labels.partition_point(|(index, _)| *index <= bar);
         self.labels
@@ -234,12 +270,7 @@ impl Told {
                 "a better scan helps more than mending so many",
             ));
         }
-        out.push(Finding::new(
-            Severity::Note,
-            "words-not-read",
-            "words on the page (title, tempo, D.C. and the like, rehearsal letters, text) are not read from scans yet",
-            "write in those that matter, the jumps above all",
-        ));
+        out.append(&mut self.words);
         out
     }
 }

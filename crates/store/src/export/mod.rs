@@ -89,6 +89,7 @@ impl Store {
             &format!("{folder}/steps.json"),
             &serde_json::to_value(self.steps_with_changes(piece.id)?)?,
         )?;
+        self.export_paper(out, piece, &folder)?;
         out.table(&format!("{folder}/visits"), &self.visits(piece.id, None)?)?;
         self.export_logs(out, piece, &folder, players)?;
         for take in self.takes(Some(piece.id), None)? {
@@ -99,6 +100,34 @@ impl Store {
             )?;
         }
         out.table(&format!("{folder}/takes"), &self.takes(Some(piece.id), None)?)
+    }
+
+    /// The pages that it was read from, what was read and what was put right; a test page of the teacher's own once more, where all
+    /// of them stand together: the page, and beside it what stands on it.
+    fn export_paper(&self, out: &mut Out, piece: &PieceRow, folder: &str) -> Result<(), StoreError> {
+        let Some(paper) = self.paper(piece.id)? else {
+            return Ok(());
+        };
+        let bytes = self.file(&paper.file)?;
+        let name = plain_name(&paper.file_name);
+        out.bytes(&format!("{folder}/paper/{name}"), &bytes)?;
+        out.text(&format!("{folder}/paper/reading.json"), &paper.document)?;
+        out.json(
+            &format!("{folder}/paper/put-right.json"),
+            &serde_json::to_value(self.paper_edits(piece.id)?)?,
+        )?;
+        if paper.test_page {
+            let ending = Path::new(&name)
+                .extension()
+                .map(|ending| ending.to_string_lossy().into_owned());
+            let stem = format!("test-pages/{}-{}", piece.id, slug(&piece.title));
+            out.bytes(
+                &format!("{stem}.{}", ending.unwrap_or_else(|| "page".to_owned())),
+                &bytes,
+            )?;
+            out.bytes(&format!("{stem}.musicxml"), &self.file(&piece.file)?)?;
+        }
+        Ok(())
     }
 
     /// The piece as MusicXML, unless it came as that.
@@ -245,6 +274,7 @@ Everything that this Foreread kept, as files that anybody can read.
 folder.csv, .json      every piece: title, purpose, file, what the survey says; exported_to names its folder
 pieces/NNN-title/      the piece's file as it came; its earlier files in earlier/; as MusicXML if it came as something else
   marks, choices       the teacher's pencil and choices; from and to say bar, offset in quarter notes, and note
+  paper/               the pages that it was read from, what was read, and what was put right
   steps.json           every gesture with each row before and after, undone ones too
   visits               what was practised; NAME.practice.jsonl is the same as a log that foreread log and foreread plan read
   takes/               recordings as they came; takes.csv and .json say what was heard
@@ -254,6 +284,7 @@ looked-first           what was seen and missed before playing
 calls.csv, .json       calls; calls/ holds each as foreread call reads it
 days, plans            dates to be ready for; plans as JSON in plans/
 rubrics, judged        rubrics, and what was judged by each
+test-pages/            the teacher's own test pages: each page, and beside it what stands on it (foreread scan --check)
 studio.json            settings
 devices                paired devices, without their secrets
 

@@ -1,0 +1,227 @@
+//! What does the screen know of a reading? Lines, bars, signs and doubtful places, as it asks for them.
+
+use super::Stand;
+use pageread::{Change, Doubt, Flag, Line, Main, ReadSign, SignAt, What};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// Other readings that are shown of a sign.
+const MOST_OTHERS: usize = 6;
+
+/// Everything.
+#[derive(Debug, Serialize)]
+pub(super) struct Said {
+    signs: usize,
+    doubtful: usize,
+    bars: usize,
+    pub off: usize,
+    /// Gestures that count.
+    pub gestures: usize,
+    test_page: bool,
+    lines: Vec<LineSaid>,
+    pub places: Vec<PlaceSaid>,
+    /// What the survey says differently now, each a sentence.
+    pub changed: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct LineSaid {
+    page: usize,
+    line: usize,
+    width: f32,
+    bars: Vec<BarSaid>,
+    signs: Vec<SignSaid>,
+    marks: Vec<MarkSaid>,
+}
+
+#[derive(Debug, Serialize)]
+struct BarSaid {
+    from: f32,
+    to: f32,
+    first: u32,
+    last: u32,
+    label: String,
+    off: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct SignSaid {
+    number: u32,
+    x: f32,
+    main: Main,
+    taken: String,
+    sure: f32,
+    bar: Option<u32>,
+    /// Of a note or rest: its value and dots as they stand in the piece, by their numbers in the vocabulary.
+    value: usize,
+    dots: usize,
+    accidental: usize,
+    tie: bool,
+    others: Vec<OtherSaid>,
+}
+
+#[derive(Debug, Serialize)]
+struct MarkSaid {
+    line: Line,
+    number: u32,
+    x: f32,
+    taken: String,
+    name: &'static str,
+    sure: f32,
+    bar: Option<u32>,
+}
+
+#[derive(Debug, Serialize)]
+struct OtherSaid {
+    change: Change,
+    said: String,
+    sure: f32,
+}
+
+/// A place to look at.
+#[derive(Debug, Serialize)]
+pub(super) struct PlaceSaid {
+    pub about: Doubt,
+    why: &'static str,
+    pub system: u32,
+    x: f32,
+    pub bar: Option<u32>,
+    label: String,
+    taken: String,
+    sure: f32,
+    pub sign: Option<u32>,
+    pub mark: Option<(Line, u32)>,
+    others: Vec<OtherSaid>,
+}
+
+pub(super) fn said(stand: &Stand) -> Said {
+    let read = &stand.now.read;
+    Said {
+        signs: read.signs,
+        doubtful: read.doubtful,
+        bars: read.bars,
+        off: read.bars_off,
+        gestures: stand.gestures.len(),
+        test_page: stand.paper.test_page,
+        lines: lines(stand),
+        places: places(stand),
+        changed: Vec::new(),
+    }
+}
+
+fn lines(stand: &Stand) -> Vec<LineSaid> {
+    let (read, systems) = (&stand.now.read, &stand.now.mended.systems);
+    let mut by_name: BTreeMap<SignAt, &pageread::Sign> = BTreeMap::new();
+    for (system, seen) in (0_u32..).zip(systems) {
+        by_name.extend(seen.seen.signs.iter().map(|sign| {
+            let number = sign.number;
+            (SignAt { system, number }, sign)
+        }));
+    }
+    let mut out: Vec<LineSaid> = Vec::new();
+    for system in systems {
+        let line = 1 + out.iter().filter(|line| line.page == system.page + 1).count();
+        out.push(LineSaid {
+            page: system.page + 1,
+            line,
+            width: system.width,
+            bars: Vec::new(),
+            signs: Vec::new(),
+            marks: Vec::new(),
+        });
+    }
+    for bar in &read.places.bars {
+        if let Some(line) = out.get_mut(bar.system as usize) {
+            line.bars.push(BarSaid {
+                from: bar.from,
+                to: bar.to,
+                first: bar.first.0,
+                last: bar.last.0,
+                label: bar.label.clone(),
+                off: bar.off,
+            });
+        }
+    }
+    for sign in &read.places.signs {
+        if let (Some(line), Some(seen)) = (out.get_mut(sign.at.system as usize), by_name.get(&sign.at)) {
+            line.signs.push(sign_said(sign, seen));
+        }
+    }
+    for mark in &read.places.marks {
+        if let Some(line) = out.get_mut(mark.system as usize) {
+            line.marks.push(MarkSaid {
+                line: mark.line,
+                number: mark.number,
+                x: mark.x,
+                taken: mark.taken_for.clone(),
+                name: mark.name,
+                sure: mark.sure,
+                bar: mark.bar.map(|bar| bar.0),
+            });
+        }
+    }
+    out
+}
+
+fn sign_said(sign: &ReadSign, seen: &pageread::Sign) -> SignSaid {
+    let others = sign.others.iter().zip(&sign.others_said);
+    SignSaid {
+        number: sign.at.number,
+        x: sign.x,
+        main: sign.main,
+        taken: sign.taken_for.clone(),
+        sure: sign.sure,
+        bar: sign.bar.map(|bar| bar.0),
+        value: seen.answer(pageread::Ask::Value),
+        dots: seen.answer(pageread::Ask::Dots),
+        accidental: seen.answer(pageread::Ask::Accidental),
+        tie: seen.is(Flag::Tie),
+        others: others
+            .take(MOST_OTHERS)
+            .map(|(other, said)| OtherSaid {
+                change: other.change,
+                said: said.clone(),
+                sure: other.sure,
+            })
+            .collect(),
+    }
+}
+
+fn places(stand: &Stand) -> Vec<PlaceSaid> {
+    let read = &stand.now.read;
+    let label = |bar: Option<notation::BarIndex>| {
+        bar.and_then(|bar| read.piece.bars.get(bar.get()))
+            .map_or_else(String::new, |bar| bar.label.clone())
+    };
+    let places = read.look.iter();
+    places
+        .map(|place| PlaceSaid {
+            about: place.about,
+            why: desk::doubt_said(place.about),
+            system: place.system,
+            x: place.x,
+            bar: place.bar.map(|bar| bar.0),
+            label: label(place.bar),
+            taken: place.taken_for.clone(),
+            sure: place.sure,
+            sign: match place.what {
+                What::Sign(at) => Some(at.number),
+                What::Beside(..) => None,
+            },
+            mark: match place.what {
+                What::Beside(line, number) => Some((line, number)),
+                What::Sign(_) => None,
+            },
+            others: place
+                .others
+                .iter()
+                .take(MOST_OTHERS)
+                .map(|(change, said, sure)| OtherSaid {
+                    change: *change,
+                    said: said.clone(),
+                    sure: *sure,
+                })
+                .collect(),
+        })
+        .collect()
+}

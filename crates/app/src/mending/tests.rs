@@ -1,0 +1,272 @@
+//! Is what she puts right kept at once, and does everything she wrote on the piece go along? On two systems of a demo piece as the press saw
+//! them (`crates/pageread/fixtures`).
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test that cannot set itself up has failed"
+)]
+
+use super::act::{kept, undone};
+use super::stand;
+use crate::serve::AppAsked;
+use crate::state::App;
+use job::{Answer, Letter};
+use notation::Quarters;
+use pageread::{Change, Doubt, Edit, Main, SignAt, System, assemble};
+use std::path::PathBuf;
+use store::{Bars, NewMark, NewPaper, NewPiece, PieceId};
+
+const SEEN: &[u8] = include_bytes!("../../../pageread/fixtures/two-systems.letter");
+
+fn systems() -> Vec<System> {
+    let answer: Letter<Answer> = Letter::read(&mut &*SEEN).unwrap();
+    let Answer::Seen(page) = answer.head else {
+        panic!("the recorded answer is no page");
+    };
+    let seen = page.systems.iter().zip(&answer.blobs);
+    seen.map(|(place, scores)| {
+        let (fours, _) = scores.as_chunks::<4>();
+        let scores: Vec<f32> = fours.iter().map(|four| f32::from_le_bytes(*four)).collect();
+        System::new(0, place, &scores)
+    })
+    .collect()
+}
+
+struct House {
+    app: App,
+    home: PathBuf,
+    piece: PieceId,
+}
+
+impl House {
+    fn new(name: &str) -> Self {
+        let home = std::env::temp_dir().join(format!("foreread-mending-{name}-{}", std::process::id()));
+        let _ = std::fs::remove_dir_all(&home);
+        let asked = AppAsked {
+            home: Some(home.clone()),
+            no_open: true,
+            ..AppAsked::default()
+        };
+        let app = App::open(&asked, 1).unwrap().0;
+        let (systems, read) = (systems(), assemble(&systems()));
+        let new = NewPiece {
+            title: "Read".to_owned(),
+            file_name: "read.musicxml".to_owned(),
+            bytes: desk::musicxml(&read.piece).0.into_bytes(),
+            ..NewPiece::default()
+        };
+        let piece = app.store.add_piece(&new).unwrap().id;
+        let document = serde_json::json!({ "version": 1, "systems": systems }).to_string();
+        let paper = NewPaper {
+            piece,
+            file_name: "read.png".to_owned(),
+            bytes: b"page".to_vec(),
+            document,
+            strips: vec![b"one".to_vec(), b"two".to_vec()],
+        };
+        app.store.add_paper(&paper).unwrap();
+        Self { app, home, piece }
+    }
+
+    fn file(&self) -> String {
+        String::from_utf8(self.app.store.piece_file(self.piece).unwrap()).unwrap()
+    }
+
+    fn notes(&self) -> Vec<SignAt> {
+        let stand = stand(&self.app, self.piece.0).unwrap();
+        let signs = stand.now.read.places.signs.iter();
+        signs
+            .filter(|sign| matches!(sign.main, Main::Note(_)))
+            .map(|sign| sign.at)
+            .collect()
+    }
+}
+
+impl Drop for House {
+    fn drop(&mut self) {
+        let _ = std::fs::remove_dir_all(&self.home);
+    }
+}
+
+#[test]
+fn what_is_put_right_is_in_the_piece_at_once_her_mark_stays_and_undo_brings_it_back() {
+    let house = House::new("marks");
+    let before = house.file();
+    let row = house.app.store.piece(house.piece).unwrap();
+    let music = Bars::of(&crate::pieces::open(&house.app, &row).unwrap().piece, 0);
+    let hold = music
+        .hold(5, Quarters::ZERO, notation::Pitch::parse("E5"))
+        .unwrap();
+    let mark = house
+        .app
+        .store
+        .add_mark(house.piece, &NewMark::at("circle", hold))
+        .unwrap();
+    let note = house.notes()[0];
+    let edit = Edit::Change {
+        at: note,
+        change: Change::Nothing,
+    };
+    let said = kept(&house.app, house.piece.0, &[edit]).unwrap();
+    assert_eq!(
+        (
+            said.gestures,
+            house.app.store.paper_edits(house.piece).unwrap().len()
+        ),
+        (1, 1)
+    );
+    assert_ne!(house.file(), before);
+    let marks = house.app.store.marks(house.piece, None).unwrap();
+    assert_eq!((marks[0].id, marks[0].from.bar), (mark.id, 5));
+    let said = undone(&house.app, house.piece.0).unwrap();
+    assert_eq!((said.gestures, house.file()), (0, before));
+    assert_eq!(
+        house.app.store.paper_edits(house.piece).unwrap().len(),
+        1,
+        "nothing is lost"
+    );
+}
+
+#[test]
+fn a_clef_put_right_goes_for_the_lines_after_it_and_the_survey_says_what_changed() {
+    let house = House::new("clef");
+    let stand = stand(&house.app, house.piece.0).unwrap();
+    let is_clef = |sign: &&pageread::ReadSign| matches!(sign.main, Main::Clef(_));
+    let first = stand.now.read.places.signs.iter().find(is_clef).unwrap().at;
+    let edit = Edit::Change {
+        at: first,
+        change: Change::Becomes(Main::try_from("clef:C4".to_owned()).unwrap()),
+    };
+    let said = kept(&house.app, house.piece.0, &[edit]).unwrap();
+    assert!(
+        said.changed.iter().any(|words| words.starts_with("Range now ")),
+        "{:?}",
+        said.changed
+    );
+    assert_eq!(said.gestures, 1, "one gesture, however many lines it is for");
+    let file = house.file();
+    assert_eq!(file.matches("<sign>C</sign>").count(), 1);
+    assert!(!file.contains("<sign>G</sign>"));
+}
+
+#[test]
+fn a_bar_that_does_not_add_up_is_asked_until_somebody_says_that_it_is_right() {
+    let house = House::new("bar");
+    let third = stand(&house.app, house.piece.0).unwrap();
+    let signs = third.now.read.places.signs.iter();
+    let mut in_third =
+        signs.filter(|sign| matches!(sign.main, Main::Note(_)) && sign.bar.is_some_and(|bar| bar.0 == 2));
+    let gone = in_third.next().unwrap().at;
+    let said = kept(
+        &house.app,
+        house.piece.0,
+        &[Edit::Change {
+            at: gone,
+            change: Change::Nothing,
+        }],
+    )
+    .unwrap();
+    let asked = said
+        .places
+        .iter()
+        .find(|place| place.about == Doubt::Bar)
+        .unwrap();
+    assert_eq!((said.off, asked.bar), (1, Some(2)));
+    assert!(
+        said.changed
+            .iter()
+            .any(|words| words == "1 bar does not add up now.")
+    );
+    let at = SignAt {
+        system: asked.system,
+        number: asked.sign.unwrap(),
+    };
+    let right = Edit::Right {
+        at,
+        about: Doubt::Bar,
+    };
+    let said = kept(&house.app, house.piece.0, &[right]).unwrap();
+    assert_eq!(said.off, 0);
+    assert!(said.places.iter().all(|place| place.about != Doubt::Bar));
+}
+
+#[test]
+fn each_place_takes_one_gesture() {
+    let house = House::new("gestures");
+    // Every other sign made doubtful, as a bad scan would.
+    let mut systems = systems();
+    let signs = systems.iter_mut().flat_map(|system| &mut system.seen.signs);
+    for sign in signs.step_by(2) {
+        sign.log = -1.2;
+    }
+    let document = serde_json::json!({ "version": 1, "systems": systems }).to_string();
+    let mut new = house.app.store.paper(house.piece).unwrap().unwrap();
+    new.document = document;
+    let piece = house
+        .app
+        .store
+        .add_piece(&NewPiece {
+            title: "Doubtful".to_owned(),
+            file_name: "doubtful.musicxml".to_owned(),
+            bytes: desk::musicxml(&assemble(&systems).piece).0.into_bytes(),
+            ..NewPiece::default()
+        })
+        .unwrap()
+        .id;
+    let paper = NewPaper {
+        piece,
+        file_name: "doubtful.png".to_owned(),
+        bytes: b"page".to_vec(),
+        document: new.document,
+        strips: Vec::new(),
+    };
+    house.app.store.add_paper(&paper).unwrap();
+    let mut said = super::said::said(&stand(&house.app, piece.0).unwrap());
+    let places = said.places.len();
+    assert!(places > 20, "{places}");
+    let mut gestures = 0;
+    while let Some(place) = said.places.first() {
+        let edit = match (place.sign, place.mark) {
+            (Some(number), _) => Edit::Right {
+                at: SignAt {
+                    system: place.system,
+                    number,
+                },
+                about: place.about,
+            },
+            (None, Some((line, number))) => Edit::Beside {
+                system: place.system,
+                line,
+                number,
+                name: Some("p".to_owned()),
+            },
+            (None, None) => panic!("a place without a sign"),
+        };
+        said = kept(&house.app, piece.0, &[edit]).unwrap();
+        gestures += 1;
+    }
+    assert_eq!(gestures, places);
+}
+
+#[test]
+fn a_piece_that_did_not_come_from_paper_has_no_such_screen() {
+    let house = House::new("none");
+    let other = house
+        .app
+        .store
+        .add_piece(&NewPiece {
+            title: "Other".to_owned(),
+            file_name: "other.abc".to_owned(),
+            bytes: b"X:1\nT:O\nK:C\nCDEF|\n".to_vec(),
+            ..NewPiece::default()
+        })
+        .unwrap();
+    assert!(kept(&house.app, other.id.0, &[]).is_err());
+    let nobody = Edit::Change {
+        at: SignAt { system: 7, number: 1 },
+        change: Change::Nothing,
+    };
+    assert!(kept(&house.app, house.piece.0, &[nobody]).is_err());
+    assert!(house.app.store.paper_edits(house.piece).unwrap().is_empty());
+}
