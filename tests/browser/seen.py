@@ -28,7 +28,7 @@ GREYS = 20
 SQUARES = 12
 STEADY = [
     "folder", "side by side", "part", "bar", "pencil", "on the stand", "part in large print", "look first", "look, to begin", "looking", "seen", "rubrics", "judging", "no such page", "hand-out",
-    "decisions", "book", "takes", "recorded", "take", "today", "sitting", "studio", "player", "call", "devices",
+    "decisions", "book", "takes", "recorded", "take", "held against the page", "today", "sitting", "studio", "player", "call", "devices",
 ]
 DATED = "const dated = (node) => { for (const one of node.childNodes) { if (one.nodeType === 3) one.data = one.data.replace(/\\d/g, '0'); else dated(one); } }; document.querySelectorAll('.when, .clock .left, time').forEach(dated);"
 
