@@ -41,6 +41,11 @@ pub struct Staff {
 }
 
 impl Staff {
+    /// Whether lines were seen on most of its way: the letters of a title make five rows here and there.
+    fn goes_through(&self) -> bool {
+        self.along.len() as f32 * STRIP as f32 > 0.7 * (self.right - self.left)
+    }
+
     /// Height of the middle line and distance of two lines at x; straight on beyond the ends.
     #[must_use]
     pub fn middle(&self, x: f32) -> (f32, f32) {
@@ -64,14 +69,25 @@ impl Staff {
     }
 }
 
-/// Distance of two staff lines in pixels; `None` where no distance stands out.
+/// Ink from which a pixel counts as black: thin lines of a small picture are grey, and lie over two rows where they lie between them.
+const BLACK: [f32; 3] = [0.4, 0.25, 0.15];
+
+/// Distance of two staff lines in pixels; `None` where no distance stands out. Of several ways to tell black from white the one is
+/// taken by which most lines lie at one distance.
 #[must_use]
 pub fn line_distance(page: &Grey) -> Option<f32> {
+    let ways = BLACK.into_iter().filter_map(|black| distance_at(page, black));
+    let (count, distance) = ways.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    (count >= page.width as f32 * 0.2).then_some(distance)
+}
+
+/// How often the commonest distance comes, and what it is.
+fn distance_at(page: &Grey, from: f32) -> Option<(f32, f32)> {
     let mut sums = [0.0_f32; 160];
     for x in (0..page.width).step_by(2) {
         let (mut black, mut white) = (0_usize, 0_usize);
         for y in 0..page.height {
-            if page.ink[y * page.width + x] > 0.4 {
+            if page.ink[y * page.width + x] > from {
                 if white > 0 && black > 0 {
                     // A staff line is thin; what is under it is wider.
                     if black < white && black + white < sums.len() {
@@ -88,15 +104,12 @@ pub fn line_distance(page: &Grey) -> Option<f32> {
     }
     let smooth = |k: usize| sums[k - 1] * 0.5 + sums[k] + sums[k + 1] * 0.5;
     let best = (4..sums.len() - 1).max_by(|a, b| smooth(*a).total_cmp(&smooth(*b)))?;
-    if smooth(best) < page.width as f32 * 0.2 {
-        return None;
-    }
     let (mut weight, mut sum) = (0.0, 0.0);
     for (k, count) in sums.iter().enumerate().skip(best - 1).take(3) {
         weight += count;
         sum += count * k as f32;
     }
-    Some(sum / weight)
+    (weight > 0.0).then(|| (smooth(best), sum / weight))
 }
 
 #[derive(Clone, Copy)]
@@ -126,7 +139,9 @@ pub fn small_staves(page: &Grey, known: &[Staff]) -> Vec<Staff> {
     let wide = |small: &Staff| small.right - small.left > 8.0 * SPACE;
     let mut found = combed(page, &SMALL_COMBS);
     found.retain(|small| apart(small) && wide(small));
-    joined(found)
+    let mut found = joined(found);
+    found.retain(Staff::goes_through);
+    found
 }
 
 fn combed(page: &Grey, combs: &[f32]) -> Vec<Staff> {
@@ -453,5 +468,10 @@ mod tests {
         let distance = line_distance(&page).unwrap();
         assert!((distance - 10.0).abs() < 0.5, "{distance}");
         assert_eq!(line_distance(&Grey::blank(300, 300)), None);
+        // Thin lines of a small picture: no pixel of them is darker than a third.
+        let mut thin = page;
+        thin.ink.iter_mut().for_each(|ink| *ink *= 0.33);
+        let distance = line_distance(&thin).unwrap();
+        assert!((distance - 10.0).abs() < 0.5, "{distance}");
     }
 }
