@@ -11,6 +11,7 @@ mod over;
 mod places;
 mod told;
 
+pub use lettered::{ReadWords, words_read};
 pub use look::{ToLookAt, What};
 pub use places::{Places, ReadBar, ReadMark, ReadSign};
 

@@ -14,7 +14,8 @@ mod vocabulary;
 mod words;
 
 pub use assemble::{
-    Places, Read, ReadBar, ReadMark, ReadSign, Settled, System, ToLookAt, What, assemble, assemble_mended,
+    Places, Read, ReadBar, ReadMark, ReadSign, ReadWords, Settled, System, ToLookAt, What, assemble,
+    assemble_mended, words_read,
 };
 pub use mend::{Doubt, Edit, Line, Mended, SignAt, mend};
 pub use said::{change as said_change, sign as said_sign};

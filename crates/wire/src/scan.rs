@@ -27,6 +27,8 @@ pub struct ScanJson {
     pub signs: Vec<SignSaid>,
     /// Dynamics, ends of hairpins, signs of the road map, breath marks.
     pub beside: Vec<BesideSaid>,
+    /// Lines of text, page by page: above and below the music first, then system by system.
+    pub words: Vec<WordsSaid>,
     /// Where to look: what everything after hangs on first, then bars that don't add up, then single signs, the most doubtful first.
     pub look: Vec<LookSaid>,
     /// What does not add up, was left out or could not be read.
@@ -151,6 +153,25 @@ pub struct BesideSaid {
     pub sure: f32,
 }
 
+/// A line of text.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub struct WordsSaid {
+    /// Its page, from 1.
+    pub page: u32,
+    /// The system that it belongs to, from 1; none above the first and below the last of a page.
+    pub system: Option<u32>,
+    /// Around its letters.
+    #[serde(rename = "box")]
+    pub place: [f32; 4],
+    /// What it says as it was read: the note of a metronome mark is `♩`, `♪`, `♫` (a sixteenth) or `♬` (a half), text in a frame
+    /// stands between `⟦` and `⟧`.
+    pub text: String,
+    /// How sure, from 0 to 1.
+    pub sure: f32,
+    /// The ids of what it became in the piece; none if it is a title, a name, a number, or was left out.
+    pub became: Vec<String>,
+}
+
 /// A place to look at.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct LookSaid {
@@ -242,6 +263,7 @@ pub fn scan_json(pages: &[PageWritten], systems: &[System], read: &Read) -> Scan
         bars: read.places.bars.iter().map(bar).collect(),
         signs: read.places.signs.iter().map(sign).collect(),
         beside: read.places.marks.iter().map(beside).collect(),
+        words: words(systems, &read.piece),
         look: read
             .look
             .iter()
@@ -272,6 +294,37 @@ pub fn scan_json(pages: &[PageWritten], systems: &[System], read: &Read) -> Scan
         doubtful: read.doubtful,
         bars_off: read.bars_off,
     }
+}
+
+/// Whether two boxes are one: words between two lines are reckoned from either, which differs by a few pixels.
+fn same_place(a: (u32, [f32; 4]), b: (u32, [f32; 4])) -> bool {
+    const PIXELS: f32 = 6.0;
+    a.0 == b.0 && a.1.iter().zip(b.1).all(|(a, b)| (a - b).abs() < PIXELS)
+}
+
+/// Lines of text, and the words of the piece that stand in the same boxes.
+fn words(systems: &[System], piece: &Piece) -> Vec<WordsSaid> {
+    let directions: Vec<_> = piece.parts.iter().flat_map(|part| &part.directions).collect();
+    let box_of = |id| {
+        piece
+            .provenance
+            .origins
+            .get(&id)
+            .and_then(|origin| origin.page_box)
+    };
+    let said = |words: pageread::ReadWords| WordsSaid {
+        page: words.page_box.0 + 1,
+        system: words.system.map(|system| system + 1),
+        place: words.page_box.1,
+        became: directions
+            .iter()
+            .filter(|direction| box_of(direction.id).is_some_and(|other| same_place(other, words.page_box)))
+            .map(|direction| direction.id.to_string())
+            .collect(),
+        text: words.text,
+        sure: rounded(words.sure),
+    };
+    pageread::words_read(systems).into_iter().map(said).collect()
 }
 
 /// As text.

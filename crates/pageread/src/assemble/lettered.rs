@@ -501,6 +501,44 @@ impl Builder<'_> {
     }
 }
 
+/// A line of text as it was read, with its place on its page.
+#[derive(Clone, PartialEq, Debug)]
+pub struct ReadWords {
+    /// The page, from 0; left, top, width and height in pixels of the file.
+    pub page_box: (u32, [f32; 4]),
+    /// The system it belongs to, from 0; none for what stands above the first of its page or below the last.
+    pub system: Option<u32>,
+    /// What it says.
+    pub text: String,
+    /// How sure, from 0 to 1.
+    pub sure: f32,
+}
+
+/// Every line of text that was read, page by page.
+#[must_use]
+pub fn words_read(systems: &[System]) -> Vec<ReadWords> {
+    let mut out = Vec::new();
+    for (number, system) in (0_u32..).zip(systems) {
+        let page = u32::try_from(system.page).unwrap_or(u32::MAX);
+        out.extend(system.beyond.iter().map(|word| {
+            let (left, top, right, bottom) = word.bounds;
+            ReadWords {
+                page_box: (page, [left, top, right - left, bottom - top]),
+                system: None,
+                text: word.text.clone(),
+                sure: word.sure,
+            }
+        }));
+        out.extend(system.words.iter().map(|word| ReadWords {
+            page_box: box_of(system, word),
+            system: Some(number),
+            text: word.text.clone(),
+            sure: word.sure,
+        }));
+    }
+    out
+}
+
 /// Numbers bars as the page does, so many ahead of our count.
 pub(super) fn number_as_printed(piece: &mut Piece, findings: &mut [Finding], ahead: u32) {
     if ahead == 0 {
