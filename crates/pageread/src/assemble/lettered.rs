@@ -200,21 +200,26 @@ impl Builder<'_> {
     }
 
     fn letter(&mut self, system: usize, word: &SeenWords, place: Place, kind: DirectionKind) {
-        let id = self.piece.ids.give(IdKind::Direction);
+        let side = if is_above(word) { Side::Above } else { Side::Below };
         if let Some(system) = self.systems.get(system) {
-            let origin = Origin {
-                confidence: Some(word.sure),
-                page_box: Some(box_of(system, word)),
-                ..Origin::default()
-            };
-            self.piece.provenance.origins.insert(id, origin);
+            self.put(place, side, kind, box_of(system, word), word.sure);
         }
+    }
+
+    fn put(&mut self, place: Place, side: Side, kind: DirectionKind, page_box: (u32, [f32; 4]), sure: f32) {
+        let id = self.piece.ids.give(IdKind::Direction);
+        let origin = Origin {
+            confidence: Some(sure),
+            page_box: Some(page_box),
+            ..Origin::default()
+        };
+        self.piece.provenance.origins.insert(id, origin);
         self.part.directions.push(Direction {
             id,
             place,
             staff: None,
             voice: None,
-            side: Some(if is_above(word) { Side::Above } else { Side::Below }),
+            side: Some(side),
             printed: true,
             kind,
         });
@@ -476,17 +481,14 @@ impl Builder<'_> {
             }
             _ => Vec::new(),
         };
+        let (left, top, right, bottom) = word.bounds;
+        let page = self.systems.first().map_or(0, |system| system.page);
+        let page_box = (
+            u32::try_from(page).unwrap_or(u32::MAX),
+            [left, top, right - left, bottom - top],
+        );
         for kind in kinds {
-            let id = self.piece.ids.give(IdKind::Direction);
-            self.part.directions.push(Direction {
-                id,
-                place,
-                staff: None,
-                voice: None,
-                side: Some(Side::Above),
-                printed: true,
-                kind,
-            });
+            self.put(place, Side::Above, kind, page_box, word.sure);
         }
     }
 
