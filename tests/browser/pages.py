@@ -33,9 +33,12 @@ def printed_pages_become_a_piece(app: App, shot) -> None:
         said = brought(browser, page)[0]
         print(f"    a printed page was in the folder after {time.monotonic() - started:.1f} s")
         assert "Read from 1 page" in said and "doubtful" in said and "all bars add up" in said, said
-        browser.until(lambda: "printed kite" in titles(), "the piece")
-        card = next(card for card in browser.all(".piece") if "printed kite" in card.text)
-        # Source: demo/pieces/kite_weather.musicxml: 46 bars, two sharps, four four.
+        browser.until(lambda: len(titles()) == before + 1, "the piece")
+        came = browser.one(".came a").get_attribute("href").split("?")[0].rsplit("/", 1)[-1]
+        of_card = lambda card: card.find_element("css selector", "a.piece-title").get_attribute("href")
+        card = next(card for card in browser.all(".piece") if came in of_card(card))
+        # Source: demo/pieces/kite_weather.musicxml: its title, 46 bars, two sharps, four four.
+        assert "Kite Weather" in card.text, card.text
         assert "46 bars" in card.text and "4/4" in card.text and "2 sharps" in card.text, card.text
         shot(browser, "pages-read-desk")
         browser.one(".came a").click()
