@@ -16,7 +16,7 @@ a click are laid over it. `foreread take` hears the file, and its answer is held
 `--only=PLAYING[/SOUND]`, `--worst` names the takes that fare worst. Results by condition.
 
 Found on 2026-11-26 by the ear of b568c77, `--takes=240`, two draws made after it was frozen: seed 190221431 (231 takes) F 0.946, onsets 97.3, restarts 96.2 in 100; seed 106866694
-(237 takes, drawn for a change that was not taken) F 0.967, onsets 98.2, restarts 94.6. Together, 468 takes: F 0.957, onsets 97.8, restarts 95.4, tuning 0.04 cents. Each draw alone misses one limit by
+(237 takes, drawn for a change that was not taken) F 0.967, onsets 98.2, restarts 94.6. Together, 468 takes: F 0.956, onsets 97.8, restarts 95.4, tuning 0.04 cents. Each draw alone misses one limit by
 half a point: a draw of this size is uncertain by about a hundredth, and the ear lies that near to its limit. Weakest: a SoundFont (F 0.93 and 0.91), another synthesiser in a room with noise (0.95 and 0.75).
 
 Source: the limits are those of the issue; onset tolerance 50 ms as in MIREX note tracking (mir_eval).
