@@ -66,6 +66,8 @@ pub(super) struct Builder<'a> {
     pub became: Vec<(At, Id)>,
     /// The last rehearsal letter.
     pub last_letter: Option<char>,
+    /// For each system, at which height words to be sung stand under it.
+    pub sung_at: Vec<Option<f32>>,
 }
 
 impl<'a> Builder<'a> {
@@ -93,6 +95,7 @@ impl<'a> Builder<'a> {
             numbers_ahead: 0,
             became: Vec::new(),
             last_letter: None,
+            sung_at: systems.iter().map(super::lettered::sung_at).collect(),
         }
     }
 

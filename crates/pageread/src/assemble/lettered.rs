@@ -42,7 +42,7 @@ impl Builder<'_> {
         }
         for (number, system) in systems.iter().enumerate() {
             let first = number == 0 || systems[number - 1].page != system.page;
-            if sung_at(system).is_some() {
+            if self.is_sung_under(number) {
                 told.push(self.sung(number));
             }
             for word in &system.words {
@@ -66,12 +66,23 @@ impl Builder<'_> {
         self.told.words(told);
     }
 
+    fn is_sung_under(&self, system: usize) -> bool {
+        self.sung_at.get(system).is_some_and(Option::is_some)
+    }
+
+    /// Whether words stand on the line of those to be sung.
+    fn is_sung(&self, system: usize, word: &SeenWords) -> bool {
+        let height = f32::midpoint(word.bounds.1, word.bounds.3);
+        let at = self.sung_at.get(system).copied().flatten();
+        !is_above(word) && at.is_some_and(|at| height > at - ONE_LINE)
+    }
+
     /// What can only stand above a line and was found below one belongs to the next on its page (a mark over a tempo over a slur).
     fn line_of(&self, system: usize, word: &SeenWords) -> (usize, SeenWords) {
         let (Some(here), Some(next)) = (self.systems.get(system), self.systems.get(system + 1)) else {
             return (system, word.clone());
         };
-        if here.page != next.page || is_above(word) || is_sung(here, word) {
+        if here.page != next.page || is_above(word) || self.is_sung(system, word) {
             return (system, word.clone());
         }
         let (left, top, right, bottom) = word.bounds;
@@ -98,7 +109,7 @@ impl Builder<'_> {
     ) {
         let place = self.systems.get(system);
         let Some(system_of) = place else { return };
-        if is_sung(system_of, word) || belongs_to_a_sign(system_of, word) {
+        if self.is_sung(system, word) || belongs_to_a_sign(system_of, word) {
             return;
         }
         let Some(text) = text_of(&word.text) else { return };
@@ -708,7 +719,7 @@ const ONE_LINE: f32 = 9.0;
 
 /// The height of words to be sung under a system: most notes have a syllable on it, or words cover much of it in several pieces, most of
 /// them no terms. Source: common practice; the shares are our own judgement.
-fn sung_at(system: &System) -> Option<f32> {
+pub(super) fn sung_at(system: &System) -> Option<f32> {
     use crate::vocabulary::Main;
     let height = |word: &SeenWords| f32::midpoint(word.bounds.1, word.bounds.3);
     let under: Vec<&SeenWords> = system
@@ -738,12 +749,6 @@ fn sung_at(system: &System) -> Option<f32> {
     let a_syllable_each = count >= 4 && count * 2 >= notes;
     let much = count + parted >= 5 && wide > 0.25 * system.width;
     ((a_syllable_each || much) && terms * 2 <= count).then_some(at)
-}
-
-/// Whether words stand on the line of those to be sung.
-fn is_sung(system: &System, word: &SeenWords) -> bool {
-    let height = f32::midpoint(word.bounds.1, word.bounds.3);
-    !is_above(word) && sung_at(system).is_some_and(|at| height > at - ONE_LINE)
 }
 
 #[cfg(test)]
