@@ -98,14 +98,22 @@ fn lengths(score: &mut Score) {
             });
         let rest = rests.max();
         let metre = metre_of(score, bar);
+        let mut facts = score.facts.iter().filter_map(|facts| facts.get(bar));
+        let beside = facts.any(|bar| bar.whole_rest.is_some() && bar.content.is_positive());
         if let Some(this) = score.piece.bars.get_mut(bar) {
-            this.length = bar_length(content, rest, metre, this.implicit || bar == 0);
+            this.length = bar_length(content, rest, metre, is_loose(this.implicit, bar, beside));
         }
     }
 }
 
+/// Whether a bar may be shorter than its metre without being called wrong: an uncounted one, and the first. Not the first if notes of
+/// the same part stand `beside` a whole bar's rest: a part that begins with a pickup writes no whole rest under it.
+pub(crate) fn is_loose(implicit: bool, bar: usize, beside: bool) -> bool {
+    implicit || bar == 0 && !beside
+}
+
 /// How long a bar is: `content` is its longest voice without whole-bar rests, `rest` the longest of these as stated.
-/// A `loose` bar is the first or an uncounted one.
+/// A `loose` bar is one that [`is_loose`].
 pub(crate) fn bar_length(
     content: Quarters,
     rest: Option<Quarters>,
@@ -251,6 +259,12 @@ fn fit_groups(score: &mut Score) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_first_bar_with_a_whole_rest_beside_its_notes_is_no_pickup() {
+        assert!(is_loose(false, 0, false) && is_loose(true, 7, false) && is_loose(true, 0, true));
+        assert!(!is_loose(false, 0, true) && !is_loose(false, 7, false));
+    }
 
     #[test]
     fn a_whole_bar_rest_takes_the_bar() {

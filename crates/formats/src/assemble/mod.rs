@@ -7,7 +7,7 @@ mod check;
 mod grid;
 
 pub(crate) use bar_end::{mark_after_graces, mark_lone_rests};
-pub(crate) use grid::bar_length;
+pub(crate) use grid::{bar_length, is_loose};
 
 use crate::report::Report;
 use notation::{Bar, Finding, Piece, Quarters, Severity};

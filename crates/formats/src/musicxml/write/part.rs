@@ -6,7 +6,7 @@ use super::divisions::Divisions;
 use super::losses::{Losses, Of};
 use super::marks::{Mark, Marks, marks};
 use super::out::Out;
-use crate::assemble::bar_length;
+use crate::assemble::{bar_length, is_loose};
 use notation::{
     BarGroupKind, BarIndex, BarSide, DirectionKind, Event, EventKind, Id, Part, Piece, Place, Quarters,
     SpanKind,
@@ -512,14 +512,15 @@ impl<'p, 'o> PartWriter<'p, 'o> {
         let place = Place::start_of(BarIndex::from_usize(index));
         let metre = self.metre_at(place.bar);
         let Some(bar) = piece.bars.get(index) else { return };
-        let (content, rest) = content(piece, BarIndex::from_usize(index));
+        let (content, rest, beside) = content(piece, BarIndex::from_usize(index));
         let content = content.max(self.stepped);
+        let loose = is_loose(bar.implicit, index, beside);
         let is_mine = self.number == 0 || self.stepped.is_positive();
-        if !is_mine || bar_length(content, rest, metre, bar.implicit || index == 0) == bar.length {
+        if !is_mine || bar_length(content, rest, metre, loose) == bar.length {
             return;
         }
         let with_step = content.max(bar.length);
-        if bar_length(with_step, rest, metre, bar.implicit || index == 0) == bar.length {
+        if bar_length(with_step, rest, metre, loose) == bar.length {
             self.go_to(bar.length);
         } else {
             let what = "the bar is shorter than its notes, or empty and yet not as long as its metre";
@@ -539,18 +540,23 @@ fn fills(piece: &Piece, event: &Event) -> bool {
             .is_some_and(|bar| bar.length == event.duration)
 }
 
-/// How far notes and silences of all parts reach in a bar, and how long the longest whole-bar rest is.
-fn content(piece: &Piece, bar: BarIndex) -> (Quarters, Option<Quarters>) {
+/// How far notes and silences of all parts reach in a bar, how long the longest whole-bar rest is, and whether one part has both.
+fn content(piece: &Piece, bar: BarIndex) -> (Quarters, Option<Quarters>, bool) {
     let mut reach = Quarters::ZERO;
     let mut rest = None;
+    let mut beside = false;
     for part in &piece.parts {
+        let (mut rests, mut own) = (false, Quarters::ZERO);
         for event in part.bar_events(bar) {
             if fills(piece, event) {
+                rests = true;
                 rest = Some(rest.map_or(event.duration, |rest: Quarters| rest.max(event.duration)));
             } else {
-                reach = reach.max(event.end_offset());
+                own = own.max(event.end_offset());
             }
         }
+        beside |= rests && own.is_positive();
+        reach = reach.max(own);
     }
-    (reach, rest)
+    (reach, rest, beside)
 }
