@@ -77,7 +77,7 @@ pub use rows::{
     PieceRow, PieceSearch, PlanRow, PlayerFingering, PlayerProfile, PlayerRange, PlayerRow, RubricRow,
     Summary, TakeRow, VersionRow, VisitRow,
 };
-pub use steps::{Edit, Replaced, ReplacedRow, StepRow};
+pub use steps::{Edit, Replaced, ReplacedRow, SITTING_MINUTES, StepRow};
 pub use store::Store;
 
 pub(crate) use store::{begin, now};

@@ -103,7 +103,10 @@ fn writes_until_killed() {
             "remove_take",
             "purpose",
             "replace",
-        ][usize::try_from(chance.next(13)).unwrap()];
+            "mend",
+            "mend",
+            "mend",
+        ][usize::try_from(chance.next(16)).unwrap()];
         say(json!({"try": what}));
         act(&store, piece.id, what, &mut chance, &mut page);
         confirm(what, &mut say);
@@ -192,6 +195,16 @@ fn act(store: &Store, piece: PieceId, what: &str, chance: &mut Chance, page: &mu
             store.replace_file(piece, &file, &music, &new).map(drop).unwrap();
             *page = to;
         }
+        "mend" => {
+            let to = usize::try_from(number).unwrap() % PAGES.len();
+            let file = NewFile {
+                file_name: "read.abc".to_owned(),
+                bytes: number.to_le_bytes().to_vec(),
+            };
+            let new: Bars = bars(PAGES[to]);
+            store.mend_file(piece, &file, &music, &new).map(drop).unwrap();
+            *page = to;
+        }
         other => panic!("nobody knows {other}"),
     }
 }
@@ -203,7 +216,7 @@ fn touches(what: &str, table: &str) -> bool {
         "add_mark" | "change_mark" | "erase_mark" => matches!(table, "mark" | "step"),
         "choose" => matches!(table, "choice" | "step"),
         "purpose" => matches!(table, "piece" | "step"),
-        "undo" | "redo" | "replace" => {
+        "undo" | "redo" | "replace" | "mend" => {
             matches!(table, "mark" | "choice" | "piece" | "step" | "visit" | "version")
         }
         "visit" => table == "visit",

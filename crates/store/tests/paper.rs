@@ -5,7 +5,7 @@
 mod common;
 
 use common::{Folder, add};
-use store::{NewPaper, Over, PieceId, Store, restore};
+use store::{Bars, NewFile, NewMark, NewPaper, NewTake, Over, PieceId, Store, restore};
 
 fn with_pages(store: &Store) -> PieceId {
     let piece = add(store, "Read air").id;
@@ -54,6 +54,84 @@ fn pages_are_kept_and_what_was_put_right_is_undone_one_by_one() {
     let other = add(&store, "Plain air").id;
     assert_eq!(store.paper(other).unwrap(), None);
     assert!(store.add_paper_edit(other, "[]").is_err());
+}
+
+#[test]
+fn mendings_of_one_sitting_are_one_kept_file_and_one_step_and_all_hers_goes_along() {
+    let home = Folder::new("sitting");
+    let store = Store::open_empty(home.path()).unwrap();
+    let piece = with_pages(&store);
+    let first = store.piece(piece).unwrap();
+    let pages = [
+        "C4/q D4/q E4/q F4/q | G4/h A4/h |",
+        "C4/q D4/q E4/q F4/q | B3/w | G4/h A4/h |",
+        "C4/q D4/q E4/q F4/q | B3/w | C4/w | G4/h A4/h |",
+    ];
+    let music: Vec<Bars> = pages.iter().map(|page| common::bars(page)).collect();
+    let mend = |from: usize, to: usize| {
+        let file = NewFile {
+            file_name: "read.musicxml".to_owned(),
+            bytes: format!("page {to}").into_bytes(),
+        };
+        store.mend_file(piece, &file, &music[from], &music[to]).unwrap()
+    };
+    let kept = || -> Vec<i64> {
+        store
+            .versions(piece)
+            .unwrap()
+            .iter()
+            .map(|row| row.version)
+            .collect()
+    };
+    let hold = common::hold(&music[0], 1, 0, "G4");
+    let mark = store.add_mark(piece, &NewMark::at("circle", hold)).unwrap();
+    let bar = || {
+        let marks = store.marks(piece, None).unwrap();
+        marks.iter().find(|other| other.id == mark.id).unwrap().from.bar
+    };
+    let steps = store.steps(piece).unwrap().len();
+    mend(0, 1);
+    assert_eq!((kept(), bar()), (vec![1, 2], 2));
+    mend(1, 2);
+    mend(2, 1);
+    mend(1, 2);
+    assert_eq!(
+        (kept(), bar()),
+        (vec![1, 5], 3),
+        "one kept file for four mendings"
+    );
+    assert_eq!(store.piece_file(piece).unwrap(), b"page 2");
+    assert_eq!(store.steps(piece).unwrap().len(), steps + 1);
+    // One undo takes the sitting back, one redo brings it again.
+    store.undo(piece).unwrap();
+    assert_eq!((store.piece(piece).unwrap(), bar()), (first, 1));
+    store.redo(piece).unwrap();
+    assert_eq!((store.piece_file(piece).unwrap(), bar()), (b"page 2".to_vec(), 3));
+    // What a take was recorded on stays, and so does what she wrote between.
+    let take = NewTake {
+        piece,
+        player: None,
+        file_name: "take.wav".to_owned(),
+        bytes: b"heard".to_vec(),
+        seconds: None,
+    };
+    let take = store.add_take(&take).unwrap();
+    mend(2, 1);
+    assert_eq!(kept(), [1, 5, 6]);
+    assert_eq!(store.take(take.id).unwrap().version, 5);
+    store.set_purpose(piece, "for June").unwrap();
+    mend(1, 2);
+    assert_eq!(kept(), [1, 5, 6, 7]);
+    for _ in 0..3 {
+        store.undo(piece).unwrap();
+    }
+    assert_eq!((store.piece(piece).unwrap().version, bar()), (5, 3));
+    // After something was undone, another file is another one; every file that is spoken of is there.
+    mend(2, 0);
+    assert_eq!((kept(), bar()), (vec![1, 5, 6, 7, 8], 1));
+    for version in store.versions(piece).unwrap() {
+        store.file(&version.file).unwrap();
+    }
 }
 
 #[test]

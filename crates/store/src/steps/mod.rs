@@ -2,7 +2,7 @@
 
 mod replace;
 
-pub use replace::{Replaced, ReplacedRow};
+pub use replace::{Replaced, ReplacedRow, SITTING_MINUTES};
 
 use crate::ids::{PieceId, StepId};
 use crate::rows::{
@@ -70,6 +70,49 @@ pub(crate) enum Change {
 }
 
 impl Change {
+    /// Whether another change is of the same row.
+    fn is_of_the_row_of(&self, other: &Self) -> bool {
+        let one = |before: Option<i64>, after: Option<i64>| before.or(after);
+        let row = |change: &Self| match change {
+            Self::Mark { before, after } => (
+                0,
+                one(
+                    before.as_ref().map(|row| row.id.0),
+                    after.as_ref().map(|row| row.id.0),
+                ),
+            ),
+            Self::Choice { before, after } => (
+                1,
+                one(
+                    before.as_ref().map(|row| row.id.0),
+                    after.as_ref().map(|row| row.id.0),
+                ),
+            ),
+            Self::Cut { before, after } => (
+                2,
+                one(
+                    before.as_ref().map(|row| row.id.0),
+                    after.as_ref().map(|row| row.id.0),
+                ),
+            ),
+            Self::Piece { before, .. } => (3, Some(before.id.0)),
+            Self::Visit { before, .. } => (4, Some(before.id.0)),
+        };
+        row(self) == row(other)
+    }
+
+    /// The same row before this change and after a later one.
+    fn then(&mut self, later: Self) {
+        match (self, later) {
+            (Self::Mark { after, .. }, Self::Mark { after: later, .. }) => *after = later,
+            (Self::Choice { after, .. }, Self::Choice { after: later, .. }) => *after = later,
+            (Self::Cut { after, .. }, Self::Cut { after: later, .. }) => *after = later,
+            (Self::Piece { after, .. }, Self::Piece { after: later, .. }) => *after = later,
+            (Self::Visit { after, .. }, Self::Visit { after: later, .. }) => *after = later,
+            _ => {}
+        }
+    }
+
     /// Puts the row back to what it was, or forth.
     fn set(&self, connection: &Connection, back: bool) -> Result<(), StoreError> {
         let pick = |before, after| if back { before } else { after };

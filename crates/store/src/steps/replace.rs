@@ -1,13 +1,15 @@
 //! What happens to all that was pencilled when a piece gets a corrected file? It goes along, and what could not is said and kept.
 
-use super::{Change, Edit, step};
+use super::{Change, Edit, StepRow, step};
 use crate::bars::{Bars, Carried, Carrier, Fate, Hold};
-use crate::ids::{ChoiceId, CutId, MarkId, PieceId, VisitId};
+use crate::files::release;
+use crate::ids::{ChoiceId, CutId, MarkId, PieceId, StepId, VisitId};
 use crate::rows::{
-    ChoiceRow, CutRow, MarkRow, NewFile, PieceRow, VisitRow, bare_name, insert_version, list, one,
-    put_choice, put_cut, put_mark, put_visit,
+    ChoiceRow, CutRow, MarkRow, NewFile, PieceRow, VisitRow, bare_name, insert_version, json, list, one,
+    put_choice, put_cut, put_mark, put_visit, text,
 };
-use crate::{Store, StoreError};
+use crate::{Store, StoreError, now};
+use rusqlite::{Transaction, params};
 use serde_json::Value;
 
 /// What became of everything that holds on to a place of the piece.
@@ -107,20 +109,39 @@ impl Store {
     ) -> Result<Replaced, StoreError> {
         self.write_with_file(&file.bytes, |transaction, hash| {
             step(transaction, piece, "corrected file", |edit| {
-                let version: i64 = transaction.query_row(
-                    "SELECT MAX(version) + 1 FROM piece_version WHERE piece = ?1",
-                    [piece],
-                    |row| row.get(0),
-                )?;
-                let name = bare_name(&file.file_name);
-                insert_version(transaction, piece, version, name, hash)?;
-                let row = edit.change_piece(|row| {
-                    row.version = version;
-                    name.clone_into(&mut row.file_name);
-                    hash.clone_into(&mut row.file);
-                })?;
-                carry_all(edit, row, &Carrier::new(old, new), old, new)
+                with_file(edit, &file.file_name, hash, old, new)
             })
+        })
+    }
+
+    /// The same for a piece whose reading is put right, gesture after gesture: those of one sitting are one kept file and one step. The
+    /// file between is let go of if it was made by the gesture before, not longer than [`SITTING_MINUTES`] ago, and nothing
+    /// was done since (no mark put, no take recorded on it, nothing undone).
+    ///
+    /// # Errors
+    /// As [`Self::replace_file`].
+    pub fn mend_file(
+        &self,
+        piece: PieceId,
+        file: &NewFile,
+        old: &Bars,
+        new: &Bars,
+    ) -> Result<Replaced, StoreError> {
+        self.write_with_file(&file.bytes, |transaction, hash| {
+            let before: PieceRow = one(transaction, piece.0)?;
+            let sitting = last_mending(transaction, &before)?;
+            let replaced = step(transaction, piece, MENDED, |edit| {
+                with_file(edit, &file.file_name, hash, old, new)
+            })?;
+            if let Some(sitting) = sitting {
+                fold(transaction, piece, sitting)?;
+                transaction.execute(
+                    "DELETE FROM piece_version WHERE piece = ?1 AND version = ?2",
+                    params![piece, before.version],
+                )?;
+                release(transaction)?;
+            }
+            Ok(replaced)
         })
     }
 
@@ -137,6 +158,89 @@ impl Store {
             carry_all(edit, row, &Carrier::new(old, new), old, new)
         })
     }
+}
+
+/// What a step of mendings is called.
+const MENDED: &str = "put right from the page";
+/// Mendings of one sitting follow on one another within so many minutes: our own judgement.
+pub const SITTING_MINUTES: u32 = 60;
+
+/// The step of mendings that made the file of now, if nothing was done since and nothing else holds on to that file.
+fn last_mending(transaction: &Transaction<'_>, piece: &PieceRow) -> Result<Option<StepId>, StoreError> {
+    let last = list::<StepRow>(
+        transaction,
+        "WHERE piece = ?1 AND state = 'done' ORDER BY id DESC LIMIT 1",
+        [piece.id],
+    )?;
+    let Some(last) = last.into_iter().find(|step| step.what == MENDED) else {
+        return Ok(None);
+    };
+    let within = format!("-{SITTING_MINUTES} minutes");
+    let goes_on: bool = transaction.query_row(
+        "SELECT datetime(?1) >= datetime(?2, ?3)
+           AND NOT EXISTS (SELECT 1 FROM take WHERE piece = ?4 AND version = ?5)
+           AND NOT EXISTS (SELECT 1 FROM look_first WHERE piece = ?4 AND version = ?5)",
+        params![last.made, now(), within, piece.id, piece.version],
+        |row| Ok(row.get::<_, Option<bool>>(0)?.unwrap_or(false)),
+    )?;
+    let made: Vec<Change> = changes(transaction, last.id)?;
+    let made_it = made
+        .iter()
+        .any(|change| matches!(change, Change::Piece { after, .. } if after.version == piece.version));
+    Ok((goes_on && made_it).then_some(last.id))
+}
+
+/// Makes the newest step part of an earlier one: undone, both are undone.
+fn fold(transaction: &Transaction<'_>, piece: PieceId, into: StepId) -> Result<(), StoreError> {
+    let newest = list::<StepRow>(transaction, "WHERE piece = ?1 ORDER BY id DESC LIMIT 1", [piece])?;
+    let Some(newest) = newest.into_iter().find(|step| step.id != into) else {
+        return Ok(());
+    };
+    let mut all = changes(transaction, into)?;
+    for change in changes(transaction, newest.id)? {
+        match all.iter_mut().find(|known| known.is_of_the_row_of(&change)) {
+            Some(known) => known.then(change),
+            None => all.push(change),
+        }
+    }
+    transaction.execute(
+        "UPDATE step SET changes = ?2, made = ?3 WHERE id = ?1",
+        params![into, text(&all)?, newest.made],
+    )?;
+    transaction.execute("DELETE FROM step WHERE id = ?1", [newest.id])?;
+    Ok(())
+}
+
+fn changes(transaction: &Transaction<'_>, step: StepId) -> Result<Vec<Change>, StoreError> {
+    Ok(
+        transaction.query_row("SELECT changes FROM step WHERE id = ?1", [step], |row| {
+            json(row, "changes")
+        })?,
+    )
+}
+
+/// The piece with another file, everything that holds on to a place gone along.
+fn with_file(
+    edit: &mut Edit<'_, '_>,
+    name: &str,
+    hash: &str,
+    old: &Bars,
+    new: &Bars,
+) -> Result<Replaced, StoreError> {
+    let (transaction, piece) = (edit.transaction, edit.piece);
+    let version: i64 = transaction.query_row(
+        "SELECT MAX(version) + 1 FROM piece_version WHERE piece = ?1",
+        [piece],
+        |row| row.get(0),
+    )?;
+    let name = bare_name(name);
+    insert_version(transaction, piece, version, name, hash)?;
+    let row = edit.change_piece(|row| {
+        row.version = version;
+        name.clone_into(&mut row.file_name);
+        hash.clone_into(&mut row.file);
+    })?;
+    carry_all(edit, row, &Carrier::new(old, new), old, new)
 }
 
 fn carry_all(
