@@ -10,6 +10,7 @@ from pathlib import Path
 from PIL import Image, ImageFilter
 
 import pages
+import reach
 from browser import HOUSE, App, Browser, Keys, program
 
 PIECES = HOUSE / "demo/pieces"
@@ -171,4 +172,145 @@ def before_settled(before: dict, now: dict) -> list:
     return lines
 
 
-FLOWS = [a_read_page_is_held_against_its_picture_and_put_right]
+def texts(browser: Browser, piece: str) -> list:
+    return [text | {"line": number} for number, line in enumerate(told(browser, piece)["lines"]) for text in line["texts"]]
+
+
+def with_text(browser: Browser, piece: str, is_it) -> dict:
+    """Goes from text to text by key until one is in hand that is wanted; says which."""
+    wanted = next(text for text in texts(browser, piece) if is_it(text))
+    browser.js("document.querySelector('.held').focus()")
+    for _ in range(120):
+        if browser.text(".taken").find(wanted["taken"]) >= 0 and browser.js("return document.querySelector('.words-here .text').value") == wanted["text"]:
+            return wanted
+        browser.keys("j")
+    raise AssertionError(f"no key leads to {wanted['taken']}")
+
+
+def write(browser: Browser, css: str, words: str) -> None:
+    field = browser.one(f".words-here {css}")
+    field.send_keys(Keys.CONTROL, "a")
+    field.send_keys(words)
+
+
+def words_are_put_right_beside_where_they_stand(app: App, shot) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        browser = Browser(app)
+        piece = opened(browser, photo(Path(folder), "kite_weather", 3))
+        before = told(browser, piece)
+        for text in texts(browser, piece):
+            print(f"    line {text['line'] + 1}: {text['taken']}, {text['sure']:.2f}{' — ' + text['doubt'] if text['doubt'] else ''}")
+        # A tempo: reached by keys, another word by the keyboard alone.
+        tempo = with_text(browser, piece, lambda t: t["kind"] in ("tempo", "expression") and t["text"] and not t["beyond"])
+        assert browser.all(".paper-line [data-text][aria-pressed=true]") or browser.all(".scan .in-hand"), "where it stands is shown"
+        shot(browser, "mending-words-desk")
+        browser.keys("x")
+        assert browser.js("return document.activeElement.className") == "text"
+        write(browser, ".text", "Sehr ruhig")
+        browser.keys(Keys.ENTER)
+        settled(browser)
+        there = lambda what: next((t for t in texts(browser, piece) if t["text"] == what), None)
+        assert there("Sehr ruhig") and there("Sehr ruhig")["sure"] == 1.0
+        # The metronome mark: another note, a dot, another number, by touch.
+        mark = next((t for t in texts(browser, piece) if t["mark"]), None)
+        if mark:
+            with_text(browser, piece, lambda t: t["mark"])
+        else:
+            with_text(browser, piece, lambda t: t["text"] == "Sehr ruhig")
+        browser.one('.words-here .note option[value="3"]').click()
+        browser.one(".words-here .dots option:nth-child(2)").click()
+        write(browser, ".value", "c. 44")
+        browser.one('[data-does="keepText"]').click()
+        settled(browser)
+        marks = [t["mark"] for t in texts(browser, piece) if t["mark"]]
+        assert {"note": 3, "dots": 1, "value": "c. 44"} in marks, marks
+        # Nonsense is told, and nothing is changed.
+        gestures = told(browser, piece)["gestures"]
+        write(browser, ".value", "soon")
+        browser.one('[data-does="keepText"]').click()
+        settled(browser)
+        assert told(browser, piece)["gestures"] == gestures
+        # A rehearsal mark that was missed, at the note in hand.
+        line = touch_a_note(browser, piece)
+        browser.keys("x")
+        write(browser, ".text", "Q")
+        browser.one('.words-here .kind option[value="rehearsal"]').click()
+        browser.one('[data-does="addText"]').click()
+        settled(browser)
+        assert there("Q")["kind"] == "rehearsal" and there("Q")["line"] == line
+        # A dynamic and an ending that were missed, by keys.
+        touch_a_note(browser, piece)
+        marks = lambda: [m["name"] for m in told(browser, piece)["lines"][line]["marks"]]
+        many = len(marks())
+        browser.keys("d")
+        browser.keys("sfz")
+        browser.keys(Keys.ENTER)
+        settled(browser)
+        assert len(marks()) == many + 1 and "sfz" in marks(), marks()
+        shot(browser, "mending-added-desk")
+        touch_a_note(browser, piece)
+        assert not browser.one(".words-here").is_displayed(), "words are put right where words are in hand"
+        browser.one('.sign-here option[value="ending:v1"]').click()
+        browser.one('[data-does="put"]').click()
+        settled(browser)
+        assert len(marks()) == many + 3 and "v1" in marks() and "vend" in marks(), marks()
+        browser.js("document.querySelector('.held').focus()")
+        browser.keys("z")
+        settled(browser)
+        assert len(marks()) == many + 1
+        # It is no text.
+        count = len(texts(browser, piece))
+        with_text(browser, piece, lambda t: t["text"] == "Q")
+        browser.keys(Keys.DELETE)
+        settled(browser)
+        assert len(texts(browser, piece)) == count - 1 and not there("Q")
+        # The title, which stands in the head: its picture is cut from the page, and the folder calls the piece by it.
+        title = with_text(browser, piece, lambda t: t["kind"] == "title")
+        if title["beyond"]:
+            browser.until(lambda: browser.js("return document.querySelector('.scan image').getAttribute('href')").find("/page/") > 0, "the page")
+            assert browser.js("return fetch(document.querySelector('.scan image').getAttribute('href')).then((r) => r.ok && r.headers.get('content-type') === 'image/png')")
+            time.sleep(1)
+            shot(browser, "mending-title-desk")
+        browser.keys("x")
+        write(browser, ".text", "Kite Song")
+        browser.keys(Keys.ENTER)
+        settled(browser)
+        assert any("Kite Song" in li.text for li in browser.all(".changed li")), [li.text for li in browser.all(".changed li")]
+        # Killed at once, all of it is there, in the part, too.
+        now = told(browser, piece)
+        app.kill()
+        app.start()
+        browser.app = app
+        browser.go(f"/paper/{piece}")
+        drawn(browser)
+        assert told(browser, piece) | {"changed": []} == now | {"changed": []}
+        browser.go(f"/part/{piece}")
+        assert browser.text("h1") == "Kite Song"
+        # Everybody can use it.
+        checked = reach.Checked()
+        for size, dark in reach.ROOMS:
+            other = Browser(app, size, dark, calm=True)
+            other.go(f"/paper/{piece}")
+            drawn(other)
+            with_text(other, piece, lambda t: t["text"] == "Sehr ruhig")
+            other.until(lambda: other.js("return [...document.querySelectorAll('.mending image')].every((one) => performance.getEntriesByName(new URL(one.getAttribute('href'), location).href).length)"), "the page's pictures")
+            time.sleep(1)
+            shot(other, f"mending-words-{size}-{'dark' if dark else 'light'}")
+            checked.look(other, "the page, words in hand", f"{size}, {'dark' if dark else 'light'}")
+            other.close()
+        checked.end()
+        # Undone one by one, all is as it was read.
+        browser.go(f"/paper/{piece}")
+        drawn(browser)
+        for _ in range(told(browser, piece)["gestures"]):
+            browser.js("document.querySelector('.held').focus()")
+            browser.keys("z")
+            settled(browser)
+        after = told(browser, piece)
+        assert after["lines"] == before["lines"] and after["places"] == before["places"]
+        slips = [slip for slip in browser.slips() if "ERR_CONNECTION" not in slip and "422" not in slip and "400" not in slip]
+        assert not slips, slips
+        browser.close()
+
+
+FLOWS = [words_are_put_right_beside_where_they_stand, a_read_page_is_held_against_its_picture_and_put_right]

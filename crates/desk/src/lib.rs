@@ -54,7 +54,7 @@ pub use ornaments::OrnamentsAsked;
 #[cfg(feature = "whole")]
 pub use own_pages::{OwnPage, own_pages};
 #[cfg(feature = "whole")]
-pub use paper::{PutRight, Reading, bars_picture, doubt_said};
+pub use paper::{PutRight, Reading, bars_picture, doubt_said, page_picture};
 pub use part_of::part_of;
 #[cfg(feature = "whole")]
 pub use performance::ornament::Period;

@@ -4,7 +4,7 @@
 use crate::DeskError;
 use crate::open::{open, read_bytes};
 use crate::scan::{are_pages, scan};
-use notation::{Event, EventKind, Piece};
+use notation::{DirectionKind, Event, EventKind, Part, Piece};
 use printer::Printer;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -22,6 +22,10 @@ pub struct OwnPage {
     pub bars: usize,
     /// The right ones.
     pub bars_right: usize,
+    /// Words that stand on it (title, names, tempo, metronome, rehearsal marks, words, dynamics), and how many were read exactly, in their bar.
+    pub words: usize,
+    /// The right ones.
+    pub words_right: usize,
     /// Why it could not be read, if it couldn't.
     pub failed: Option<String>,
 }
@@ -73,6 +77,8 @@ fn one(page: &Path, known: &Path, printer: &mut Printer) -> Result<OwnPage, Desk
         signs_wrong: apart(&stands.signs, &read.signs),
         bars: stands.bars.len(),
         bars_right: same(&stands.bars, &read.bars),
+        words: stands.words.len(),
+        words_right: in_both(&stands.words, &read.words),
         failed,
     })
 }
@@ -82,6 +88,7 @@ fn one(page: &Path, known: &Path, printer: &mut Printer) -> Result<OwnPage, Desk
 struct Told {
     signs: Vec<String>,
     bars: Vec<String>,
+    words: Vec<String>,
 }
 
 impl Told {
@@ -130,8 +137,42 @@ impl Told {
                 .flat_map(|(changes, bar)| changes.into_iter().chain(bar.iter().cloned()))
                 .collect(),
             bars: bars.iter().map(|bar| bar.join(" ")).collect(),
+            words: words_said(piece, part),
         }
     }
+}
+
+/// Words of the head, and what is said at a bar: each as a line, in any order.
+fn words_said(piece: &Piece, part: &Part) -> Vec<String> {
+    let credits = &piece.credits;
+    let title = credits.title.iter().map(|title| format!("title {title}"));
+    let people = credits.people.iter().map(|(role, name)| format!("{role} {name}"));
+    let part_name = (!part.name.is_empty()).then(|| format!("part {}", part.name));
+    let directions = part.directions.iter().filter_map(|direction| {
+        let said = match &direction.kind {
+            DirectionKind::Words(text) => text.clone(),
+            DirectionKind::Dynamic(letters) => format!("dynamic {letters}"),
+            DirectionKind::Rehearsal(text) => format!("rehearsal mark {text}"),
+            DirectionKind::Metronome(mark) => {
+                format!("{:?} {} {:?}", mark.beat, mark.dots, mark.value)
+            }
+            DirectionKind::Segno => "segno".to_owned(),
+            DirectionKind::Coda => "coda".to_owned(),
+            _ => return None,
+        };
+        Some(format!("{} {said}", direction.place.bar.0))
+    });
+    title.chain(people).chain(part_name).chain(directions).collect()
+}
+
+/// How many stand in both, in any order.
+fn in_both(one: &[String], other: &[String]) -> usize {
+    let mut left: Vec<&String> = other.iter().collect();
+    let there = one.iter().filter(|said| {
+        let at = left.iter().position(|other| other == said);
+        at.map(|at| left.swap_remove(at)).is_some()
+    });
+    there.count()
 }
 
 /// Pitches, length, ties, grace: what is played.
@@ -192,7 +233,7 @@ fn same(one: &[String], other: &[String]) -> usize {
 mod tests {
     #![allow(clippy::unwrap_used, reason = "tests")]
 
-    use super::{Told, apart, same};
+    use super::{Told, apart, in_both, same};
 
     #[test]
     fn a_wrong_note_is_one_sign_and_one_bar_and_a_bar_left_out_is_only_itself() {
@@ -212,5 +253,16 @@ mod tests {
             (apart(&page.signs, &page.signs), same(&page.bars, &page.bars)),
             (0, 3)
         );
+    }
+
+    #[test]
+    fn words_count_with_their_bar_in_any_order_and_each_once() {
+        let words = |of: &[&str]| of.iter().map(|word| (*word).to_owned()).collect::<Vec<_>>();
+        let page = words(&["title Lied", "0 Lento", "4 dolce", "4 dolce"]);
+        assert_eq!(
+            in_both(&page, &words(&["4 dolce", "0 Lento", "title Lied", "4 dolce"])),
+            4
+        );
+        assert_eq!(in_both(&page, &words(&["4 dolce", "1 Lento", "title Leid"])), 1);
     }
 }

@@ -112,7 +112,21 @@ pub const fn doubt_said(about: Doubt) -> &'static str {
         Doubt::Chosen => "a less likely value, because the bar adds up with it",
         Doubt::Sign => "a doubtful sign",
         Doubt::Beside => "a doubtful sign beside the staff",
+        Doubt::Words => "doubtful words",
     }
+}
+
+/// A page of a file (counted from 0) as a PNG, of the size in which boxes are given.
+///
+/// # Errors
+/// If the press fails, or the file has no such page.
+pub fn page_picture(bytes: &[u8], number: u32, printer: &mut Printer) -> Result<Vec<u8>, DeskError> {
+    let ask = job::AskSee {
+        page: number,
+        picture: true,
+        strips: false,
+    };
+    Ok(printer.see(bytes, ask)?.png.unwrap_or_default())
 }
 
 /// Some bars as one line, to be held against the page.

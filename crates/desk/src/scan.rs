@@ -4,7 +4,7 @@ use crate::DeskError;
 use crate::open::{name_of, read_bytes};
 use job::{AskSee, Refusal, RefusalKind, SeenSystem, SmallStaff};
 use notation::{Finding, Severity};
-use pageread::{Doubt, Read, System, ToLookAt, assemble};
+use pageread::{Doubt, Read, System, TextLine, ToLookAt, assemble};
 use printer::{PrintError, Printer};
 use std::path::{Path, PathBuf};
 use wire::PageWritten;
@@ -167,7 +167,7 @@ impl Pages {
                 }
             }
             if let Some(first) = self.told.get_mut(before) {
-                first.beyond = seen.page.words;
+                first.beyond = TextLine::all(&seen.page.words);
             }
             if number == 0 && seen.page.pages > most {
                 self.findings.push(Finding::new(
@@ -265,6 +265,9 @@ pub fn is_a_place_to_look(kind: &str) -> bool {
             | "open-end"
             | "doubtful-sign"
             | "more-doubtful-signs"
+            | "doubtful-words"
+            | "words-put-right"
+            | "bar-number-differs"
     )
 }
 

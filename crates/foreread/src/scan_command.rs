@@ -105,6 +105,7 @@ pub(crate) fn run(args: &ScanArgs) -> Result<(), DeskError> {
 fn check(folder: &Path) -> Result<(), DeskError> {
     let pages = desk::own_pages(folder, &mut Printer::find()?)?;
     let (mut signs, mut wrong, mut bars, mut right) = (0, 0, 0, 0);
+    let (mut words, mut words_right) = (0, 0);
     let mut text = String::new();
     for page in &pages {
         let name = page
@@ -112,10 +113,11 @@ fn check(folder: &Path) -> Result<(), DeskError> {
             .file_name()
             .map(|name| name.to_string_lossy().into_owned());
         text.push_str(&format!(
-            "{}: {}, {}{}\n",
+            "{}: {}, {}, {}{}\n",
             name.unwrap_or_default(),
             share("signs", page.signs.saturating_sub(page.signs_wrong), page.signs),
             share("bars", page.bars_right, page.bars),
+            share("words", page.words_right, page.words),
             page.failed
                 .as_ref()
                 .map_or_else(String::new, |why| format!(" ({why})")),
@@ -124,12 +126,15 @@ fn check(folder: &Path) -> Result<(), DeskError> {
         wrong += page.signs_wrong;
         bars += page.bars;
         right += page.bars_right;
+        words += page.words;
+        words_right += page.words_right;
     }
     text.push_str(&format!(
-        "{}: {}, {}\n",
+        "{}: {}, {}, {}\n",
         counted(pages.len(), "test page"),
         share("signs", signs.saturating_sub(wrong), signs),
         share("bars", right, bars),
+        share("words", words_right, words),
     ));
     write_out(&text)
 }

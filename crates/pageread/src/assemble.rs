@@ -4,21 +4,24 @@
 mod builder;
 mod endings;
 mod event;
+mod head;
 mod lengths;
 mod lettered;
 mod look;
 mod over;
 mod places;
+mod texts;
 mod told;
 
-pub use lettered::{ReadWords, words_read};
 pub use look::{ToLookAt, What};
 pub use places::{Places, ReadBar, ReadMark, ReadSign};
+pub use texts::ReadText;
 
 use crate::mend::{Doubt, Mended, SignAt};
 use crate::page_bars::page_bars;
 use crate::signs::{Seen, decode};
-use job::{SeenSystem, SeenWords};
+use crate::text::TextLine;
+use job::SeenSystem;
 use notation::{Finding, Piece};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
@@ -42,9 +45,11 @@ pub struct System {
     /// Pixels of the picture.
     pub width: f32,
     /// Words that belong to it, with their boxes in pixels of its picture.
-    pub words: Vec<SeenWords>,
+    #[serde(default)]
+    pub words: Vec<TextLine>,
     /// On the first system of a page: words above all systems and below them, with their boxes in pixels of the file.
-    pub beyond: Vec<SeenWords>,
+    #[serde(default)]
+    pub beyond: Vec<TextLine>,
 }
 
 impl System {
@@ -62,7 +67,7 @@ impl System {
             scale: place.scale,
             middle: place.middle,
             width: place.width as f32,
-            words: place.words.clone(),
+            words: TextLine::all(&place.words),
             beyond: Vec::new(),
         }
     }

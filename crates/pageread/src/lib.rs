@@ -10,14 +10,16 @@ mod page_bars;
 mod pitches;
 mod said;
 mod signs;
+mod text;
 mod vocabulary;
 mod words;
 
 pub use assemble::{
-    Places, Read, ReadBar, ReadMark, ReadSign, ReadWords, Settled, System, ToLookAt, What, assemble,
-    assemble_mended, words_read,
+    Places, Read, ReadBar, ReadMark, ReadSign, ReadText, Settled, System, ToLookAt, What, assemble,
+    assemble_mended,
 };
 pub use mend::{Doubt, Edit, Line, Mended, SignAt, mend};
 pub use said::{change as said_change, sign as said_sign};
 pub use signs::{Beside, Change, Other, Seen, Sign};
+pub use text::{MetronomeSaid, TextAt, TextKind, TextLine};
 pub use vocabulary::{Ask, BARS, CLEFS, DYNAMICS, Flag, Main, ROADS, VALUES};

@@ -4,6 +4,7 @@
 
 use crate::assemble::{Settled, System};
 use crate::signs::{Beside, Change, Sign, beside_name};
+use crate::text::{MetronomeSaid, TextAt, TextKind, TextLine, worded};
 use crate::vocabulary::{ASKS, ATTRIBUTES, Ask, DYNAMICS, FLAG_OF, Main};
 use serde::{Deserialize, Serialize};
 
@@ -36,6 +37,8 @@ pub enum Doubt {
     Sign,
     /// A dynamic, a hairpin's end, a sign of the road map.
     Beside,
+    /// A line of text.
+    Words,
 }
 
 /// One of the two lines of signs beside the staff.
@@ -88,6 +91,44 @@ pub enum Edit {
         /// Its name in the vocabulary.
         name: Option<String>,
     },
+    /// A sign beside the staff that was not seen.
+    AddBeside {
+        /// The system.
+        system: u32,
+        /// Above or below.
+        line: Line,
+        /// Where, in pixels of its picture.
+        x: f32,
+        /// Its name in the vocabulary.
+        name: String,
+    },
+    /// A line of text says something else, or is something else; without a text it is none.
+    Text {
+        /// Which.
+        at: TextAt,
+        /// What it says; of a metronome mark, the words before it.
+        text: Option<String>,
+        /// What it is; what it was, if nothing is said.
+        #[serde(default)]
+        is: Option<TextKind>,
+        /// The metronome mark that follows its words.
+        #[serde(default)]
+        mark: Option<MetronomeSaid>,
+    },
+    /// A line of text that was not seen.
+    AddText {
+        /// The system.
+        system: u32,
+        /// Where it begins, in pixels of the system's picture; words of the road map end there.
+        x: f32,
+        /// What it says.
+        text: String,
+        /// What it is.
+        is: TextKind,
+        /// The metronome mark that follows its words.
+        #[serde(default)]
+        mark: Option<MetronomeSaid>,
+    },
 }
 
 /// The reading with the edits put over it.
@@ -113,24 +154,29 @@ pub fn mend(read: &[System], edits: &[Edit]) -> Mended {
         settled: Settled::default(),
         idle: Vec::new(),
     };
-    let mut removed: Vec<(u32, Line, u32)> = Vec::new();
+    number(&mut mended.systems);
     for (n, edit) in edits.iter().enumerate() {
-        if put(&mut mended, read, edit, &mut removed).is_none() {
+        if put(&mut mended, read, edit).is_none() {
             mended.idle.push(n);
         }
     }
-    // Those beside the staff are named by their number, so they go last.
-    removed.sort_unstable();
-    removed.dedup();
-    for (system, line, number) in removed.into_iter().rev() {
-        if let Some(system) = mended.systems.get_mut(system as usize) {
-            let list = beside(system, line);
-            if (number as usize) < list.len() {
-                list.remove(number as usize);
+    mended
+}
+
+/// What was kept before marks and words had numbers is numbered as it was read.
+fn number(systems: &mut [System]) {
+    for system in systems {
+        for marks in [&mut system.seen.roads, &mut system.seen.dynamics] {
+            for (number, mark) in (0..).zip(marks) {
+                mark.number = number;
+            }
+        }
+        for lines in [&mut system.words, &mut system.beyond] {
+            for (number, line) in (0..).zip(lines) {
+                line.number = number;
             }
         }
     }
-    mended
 }
 
 const fn beside(system: &mut System, line: Line) -> &mut Vec<Beside> {
@@ -140,7 +186,7 @@ const fn beside(system: &mut System, line: Line) -> &mut Vec<Beside> {
     }
 }
 
-fn put(mended: &mut Mended, read: &[System], edit: &Edit, removed: &mut Vec<(u32, Line, u32)>) -> Option<()> {
+fn put(mended: &mut Mended, read: &[System], edit: &Edit) -> Option<()> {
     match edit {
         Edit::Change { at, change } => {
             let signs = &mut mended.systems.get_mut(at.system as usize)?.seen.signs;
@@ -168,9 +214,7 @@ fn put(mended: &mut Mended, read: &[System], edit: &Edit, removed: &mut Vec<(u32
         } => {
             let number = next_number(mended, read, *system)?;
             let system = mended.systems.get_mut(*system as usize)?;
-            if !x.is_finite() || *x < 0.0 || *x > system.width {
-                return None;
-            }
+            stands_in(system, *x)?;
             let mut sign = Sign::plain(number, *x, *main);
             if matches!(main, Main::Note(_) | Main::Rest) {
                 changed(&mut sign, Change::Value(*value, 0))?;
@@ -186,20 +230,136 @@ fn put(mended: &mut Mended, read: &[System], edit: &Edit, removed: &mut Vec<(u32
             number,
             name,
         } => {
-            let mark = beside(mended.systems.get_mut(*system as usize)?, *line).get_mut(*number as usize)?;
-            mark.sure = 1.0;
+            let marks = beside(mended.systems.get_mut(*system as usize)?, *line);
+            let place = marks.iter().position(|mark| mark.number == *number)?;
             match name {
-                None => removed.push((*system, *line, *number)),
+                None => {
+                    marks.remove(place);
+                }
                 Some(name) => {
-                    let name = beside_name(name)?;
-                    if DYNAMICS.contains(&name) != (*line == Line::Dynamic) {
-                        return None;
-                    }
-                    mark.name = name;
+                    let mark = marks.get_mut(place)?;
+                    (mark.name, mark.sure) = (of_line(name, *line)?, 1.0);
                 }
             }
             Some(())
         }
+        Edit::AddBeside {
+            system,
+            line,
+            x,
+            name,
+        } => {
+            let name = of_line(name, *line)?;
+            let count = |system: &System| match line {
+                Line::Road => system.seen.roads.len(),
+                Line::Dynamic => system.seen.dynamics.len(),
+            };
+            let read = u32::try_from(count(read.get(*system as usize)?)).ok()?;
+            let system = mended.systems.get_mut(*system as usize)?;
+            stands_in(system, *x)?;
+            let marks = beside(system, *line);
+            let number = marks
+                .iter()
+                .map(|mark| mark.number + 1)
+                .max()
+                .unwrap_or(0)
+                .max(read);
+            let place = marks.partition_point(|other| other.x <= *x);
+            let mark = Beside {
+                number,
+                x: *x,
+                name,
+                sure: 1.0,
+            };
+            marks.insert(place, mark);
+            Some(())
+        }
+        Edit::Text { at, text, is, mark } => {
+            let system = mended.systems.get_mut(at.system as usize)?;
+            let lines = if at.beyond {
+                &mut system.beyond
+            } else {
+                &mut system.words
+            };
+            let place = lines.iter().position(|line| line.number == at.number)?;
+            let Some(text) = text else {
+                lines.remove(place);
+                return Some(());
+            };
+            let line = lines.get_mut(place)?;
+            line.text = said_line(text, mark.as_ref())?;
+            line.is = is.or(line.is);
+            line.mark.clone_from(mark);
+            (line.sure, line.right) = (1.0, true);
+            Some(())
+        }
+        Edit::AddText {
+            system,
+            x,
+            text,
+            is,
+            mark,
+        } => {
+            let read = u32::try_from(read.get(*system as usize)?.words.len()).ok()?;
+            let system = mended.systems.get_mut(*system as usize)?;
+            stands_in(system, *x)?;
+            let text = said_line(text, mark.as_ref())?;
+            let number = system.words.iter().map(|line| line.number + 1).max();
+            let line = added(number.unwrap_or(0).max(read), *x, text, *is, mark.clone());
+            system.words.push(line);
+            Some(())
+        }
+    }
+}
+
+/// The name of a sign that stands on this line.
+fn of_line(name: &str, line: Line) -> Option<&'static str> {
+    let name = beside_name(name)?;
+    (DYNAMICS.contains(&name) == (line == Line::Dynamic)).then_some(name)
+}
+
+fn stands_in(system: &System, x: f32) -> Option<()> {
+    (x.is_finite() && (0.0..=system.width).contains(&x)).then_some(())
+}
+
+/// A line that says something; with a metronome mark that is one, it needs no words.
+fn said_line(text: &str, mark: Option<&MetronomeSaid>) -> Option<String> {
+    if let Some(mark) = mark {
+        mark.mark()?;
+    }
+    worded(text, mark.is_some())
+}
+
+/// Rows of a system's picture in which what was added is taken to stand: over the staff, under it, and above all; half its height;
+/// pixels of a letter.
+const OVER: f32 = 60.0;
+const UNDER: f32 = 164.0;
+const HIGH_ABOVE: f32 = 14.0;
+const HALF: f32 = 8.0;
+const LETTER: f32 = 7.0;
+
+fn added(number: u32, x: f32, text: String, is: TextKind, mark: Option<MetronomeSaid>) -> TextLine {
+    let row = match is {
+        is if is.of_the_head() => HIGH_ABOVE,
+        is if is.stands_above() => OVER,
+        _ => UNDER,
+    };
+    let letters = text.chars().count() + if mark.is_some() { 6 } else { 0 };
+    let wide = LETTER * f32::from(u16::try_from(letters).unwrap_or(u16::MAX));
+    // Words of the road map end where what they are about ends.
+    let (left, right) = if is == TextKind::Jump {
+        ((x - wide).max(0.0), x)
+    } else {
+        (x, x + wide)
+    };
+    TextLine {
+        number,
+        bounds: (left, row - HALF, right, row + HALF),
+        text,
+        sure: 1.0,
+        right: true,
+        is: Some(is),
+        mark,
     }
 }
 

@@ -152,7 +152,7 @@ const FLAGS: [(Flag, &str); 23] = [
 ];
 
 /// `dotted quarter`.
-fn length(value: usize, dots: usize) -> String {
+pub(crate) fn length(value: usize, dots: usize) -> String {
     let name = LENGTHS.get(value).copied().unwrap_or("note");
     match dots {
         0 => name.to_owned(),

@@ -102,6 +102,8 @@ impl Sign {
 /// A sign of the line above or below: what (by its name), where, how sure.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Beside {
+    /// Its number among those of its line as they were read; it stays when others go.
+    pub number: u32,
     /// Where, in pixels of the system's picture.
     pub x: f32,
     /// What, by the name in the vocabulary.
@@ -113,6 +115,8 @@ pub struct Beside {
 /// The same as it is kept.
 #[derive(Deserialize)]
 struct KeptBeside {
+    #[serde(default)]
+    number: u32,
     x: f32,
     name: String,
     sure: f32,
@@ -124,6 +128,7 @@ impl<'de> Deserialize<'de> for Beside {
         let name = beside_name(&kept.name)
             .ok_or_else(|| serde::de::Error::custom(format!("“{}” is no known sign", kept.name)))?;
         Ok(Self {
+            number: kept.number,
             x: kept.x,
             name,
             sure: kept.sure,
@@ -342,7 +347,10 @@ fn paired(
     }
     found.append(&mut more);
     found.sort_by_key(|(frame, _)| *frame);
-    found.into_iter().map(|(_, sign)| sign).collect()
+    let numbered = (0_u32..).zip(found);
+    numbered
+        .map(|(number, (_, sign))| Beside { number, ..sign })
+        .collect()
 }
 
 /// The likeliest frame for a sign in a stretch, if it is likely at all.
@@ -358,6 +366,7 @@ fn likeliest(
     let sure = logs[frame][answer].exp();
     (sure > OTHER_END).then(|| {
         let sign = Beside {
+            number: 0,
             x: x_of(frame),
             name: names[answer],
             sure,
@@ -373,6 +382,7 @@ fn beside(logs: &[Vec<f32>], names: &'static [&'static str]) -> Vec<(usize, Besi
         let answer = top(logs);
         let sure = logs[answer].exp();
         let sign = Beside {
+            number: 0,
             x: x_of(t),
             name: names[answer],
             sure,

@@ -1,8 +1,9 @@
 //! What are the lines of text on a page? Metronome marks, rehearsal marks, bar numbers and words, told apart; letters that were read
 //! wrongly put right by the dictionary of terms, where the reader was not sure of them.
 
-mod metronome;
+pub(crate) mod metronome;
 
+use crate::text::TextKind;
 use notation::Metronome;
 use std::borrow::Cow;
 use terms::Spelling;
@@ -147,6 +148,24 @@ fn cased(word: &str, like: &str) -> String {
             first.to_uppercase().chain(letters).collect()
         }
         _ => word.to_owned(),
+    }
+}
+
+/// Letters of a dynamic mark.
+pub(crate) fn is_dynamic(text: &str) -> bool {
+    DYNAMICS.contains(&text)
+}
+
+/// What words at a note are: of the road map, of loudness, of tempo, or anything else.
+pub(crate) fn kind_of(text: &str) -> TextKind {
+    use terms::Kind;
+    if !terms::road::road_words(text).is_empty() {
+        return TextKind::Jump;
+    }
+    match terms::read(text).kind {
+        Some(Kind::Tempo | Kind::ChangeOfTempo) => TextKind::Tempo,
+        Some(Kind::Dynamic | Kind::ChangeOfDynamic) => TextKind::Dynamic,
+        _ => TextKind::Expression,
     }
 }
 

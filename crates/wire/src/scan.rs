@@ -3,12 +3,12 @@
 
 use crate::say::{self, FindingSaid};
 use notation::{Id, Piece};
-use pageread::{Doubt, Line, Read, System, What};
+use pageread::{Doubt, Read, System, What};
 use schemars::JsonSchema;
 use serde::Serialize;
 
 /// The version of this contract: the first number changes when something is taken away or means something else.
-pub const SCAN_VERSION: &str = "1.0";
+pub const SCAN_VERSION: &str = "1.1";
 
 /// What was read from pages. Boxes are x, y, width and height in pixels of the page as it was given (a PDF's page is drawn at 200 dots
 /// an inch).
@@ -160,14 +160,25 @@ pub struct WordsSaid {
     pub page: u32,
     /// The system that it belongs to, from 1; none above the first and below the last of a page.
     pub system: Option<u32>,
+    /// Its number in its system, or among those of its page that belong to none, from 0.
+    pub number: u32,
     /// Around its letters.
     #[serde(rename = "box")]
     pub place: [f32; 4],
     /// What it says as it was read: the note of a metronome mark is `♩`, `♪`, `♫` (a sixteenth) or `♬` (a half), text in a frame
     /// stands between `⟦` and `⟧`.
     pub text: String,
+    /// What it was taken for: `tempo`, `expression`, `dynamic`, `rehearsal mark`, `words of the road map`, `bar number`, `title`,
+    /// `composer`, `part`, `other words`; nothing if it was left out.
+    pub kind: Option<String>,
+    /// The same with its words, a metronome mark's note named; or why it was left out.
+    pub taken_for: String,
     /// How sure, from 0 to 1.
     pub sure: f32,
+    /// Why it is worth looking at.
+    pub doubt: Option<String>,
+    /// The bar in which it begins, counted from 0.
+    pub bar_index: Option<u32>,
     /// The ids of what it became in the piece; none if it is a title, a name, a number, or was left out.
     pub became: Vec<String>,
 }
@@ -175,7 +186,7 @@ pub struct WordsSaid {
 /// A place to look at.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct LookSaid {
-    /// `clef`, `key`, `metre`, `bar`, `open`, `chosen`, `sign` or `beside`.
+    /// `clef`, `key`, `metre`, `bar`, `open`, `chosen`, `sign`, `beside` or `words`.
     pub about: DoubtSaid,
     /// Its page, from 1.
     pub page: usize,
@@ -187,6 +198,8 @@ pub struct LookSaid {
     pub bar_index: Option<u32>,
     /// The sign, by its number in its system; a bar's is its first note or rest.
     pub sign: Option<u32>,
+    /// The line of text, by its place in `words`, from 0.
+    pub words: Option<usize>,
     /// What it was taken for, in words.
     pub taken_for: String,
     /// How sure, from 0 to 1; 0 for what does not add up.
@@ -216,6 +229,8 @@ pub enum DoubtSaid {
     Sign,
     /// A sign above or below the staff.
     Beside,
+    /// A line of text.
+    Words,
 }
 
 /// A page as it was seen, for [`scan_json`].
@@ -263,7 +278,7 @@ pub fn scan_json(pages: &[PageWritten], systems: &[System], read: &Read) -> Scan
         bars: read.places.bars.iter().map(bar).collect(),
         signs: read.places.signs.iter().map(sign).collect(),
         beside: read.places.marks.iter().map(beside).collect(),
-        words: words(systems, &read.piece),
+        words: read.places.texts.iter().map(text).collect(),
         look: read
             .look
             .iter()
@@ -275,7 +290,11 @@ pub fn scan_json(pages: &[PageWritten], systems: &[System], read: &Read) -> Scan
                 bar_index: place.bar.map(|bar| bar.0),
                 sign: match place.what {
                     What::Sign(at) => Some(at.number),
-                    What::Beside(Line::Road | Line::Dynamic, _) => None,
+                    What::Beside(..) | What::Text(_) => None,
+                },
+                words: match place.what {
+                    What::Text(at) => read.places.texts.iter().position(|text| text.at == at),
+                    What::Sign(_) | What::Beside(..) => None,
                 },
                 taken_for: place.taken_for.clone(),
                 sure: rounded(place.sure),
@@ -296,35 +315,20 @@ pub fn scan_json(pages: &[PageWritten], systems: &[System], read: &Read) -> Scan
     }
 }
 
-/// Whether two boxes are one: words between two lines are reckoned from either, which differs by a few pixels.
-fn same_place(a: (u32, [f32; 4]), b: (u32, [f32; 4])) -> bool {
-    const PIXELS: f32 = 6.0;
-    a.0 == b.0 && a.1.iter().zip(b.1).all(|(a, b)| (a - b).abs() < PIXELS)
-}
-
-/// Lines of text, and the words of the piece that stand in the same boxes.
-fn words(systems: &[System], piece: &Piece) -> Vec<WordsSaid> {
-    let directions: Vec<_> = piece.parts.iter().flat_map(|part| &part.directions).collect();
-    let box_of = |id| {
-        piece
-            .provenance
-            .origins
-            .get(&id)
-            .and_then(|origin| origin.page_box)
-    };
-    let said = |words: pageread::ReadWords| WordsSaid {
-        page: words.page_box.0 + 1,
-        system: words.system.map(|system| system + 1),
-        place: words.page_box.1,
-        became: directions
-            .iter()
-            .filter(|direction| box_of(direction.id).is_some_and(|other| same_place(other, words.page_box)))
-            .map(|direction| direction.id.to_string())
-            .collect(),
-        text: words.text,
-        sure: rounded(words.sure),
-    };
-    pageread::words_read(systems).into_iter().map(said).collect()
+fn text(text: &pageread::ReadText) -> WordsSaid {
+    WordsSaid {
+        page: text.page_box.0 + 1,
+        system: text.line_box.map(|_| text.at.system + 1),
+        number: text.at.number,
+        place: text.page_box.1,
+        text: text.read.clone(),
+        kind: text.kind.map(|kind| kind.name().to_owned()),
+        taken_for: text.taken_for.clone(),
+        sure: rounded(text.sure),
+        doubt: (!text.doubt.is_empty()).then(|| text.doubt.clone()),
+        bar_index: text.bar.map(|bar| bar.0),
+        became: text.became.iter().map(Id::to_string).collect(),
+    }
 }
 
 /// As text.
@@ -412,5 +416,6 @@ const fn doubt(about: Doubt) -> DoubtSaid {
         Doubt::Chosen => DoubtSaid::Chosen,
         Doubt::Sign => DoubtSaid::Sign,
         Doubt::Beside => DoubtSaid::Beside,
+        Doubt::Words => DoubtSaid::Words,
     }
 }

@@ -78,6 +78,7 @@ const CLOSED: &[&str] = &[
     "/paper/{id}",
     "/paper/{id}/reading",
     "/paper/{id}/line/{number}",
+    "/paper/{id}/page/{number}",
     "/paper/{id}/bars/{first}/{last}",
     "/paper/{id}/edits",
     "/paper/{id}/undo",

@@ -118,7 +118,19 @@ fn after(app: &App, before: &Stand) -> Result<Said, AppError> {
             file_name: now.row.file_name.clone(),
             bytes: text.into_bytes(),
         };
-        let replaced = app.store.replace_file(
+        // The folder calls it by the title on its page, unless she named it herself.
+        let title = |stand: &Stand| stand.now.read.piece.credits.title.clone();
+        let (was, is) = (title(before), title(&now));
+        let stem = std::path::Path::new(&before.paper.file_name).file_stem();
+        let by_file = stem.is_some_and(|stem| stem.to_string_lossy() == before.row.title);
+        if was.map_or(by_file, |was| was == before.row.title)
+            && let Some(is) = is.filter(|is| *is != before.row.title)
+        {
+            // Before the file: mendings that follow on this one are one with it.
+            app.store.set_title(id, &is)?;
+            out.changed.push(format!("The piece is called “{is}” now."));
+        }
+        let replaced = app.store.mend_file(
             id,
             &file,
             &piece_bars(&old, &now.row)?,

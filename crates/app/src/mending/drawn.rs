@@ -30,6 +30,26 @@ pub(super) async fn line(
         .into_response())
 }
 
+/// A whole page: for what stands above its first line and below its last.
+pub(super) async fn page(
+    State(app): State<Arc<App>>,
+    Path((id, number)): Path<(i64, u32)>,
+) -> Result<Response, AppError> {
+    let png = app
+        .on_press(Urgency::Awaited, move |app, printer| {
+            let paper = app.store.paper(PieceId(id))?.ok_or_else(super::not_from_paper)?;
+            let bytes = app.store.file(&paper.file)?;
+            Ok(desk::page_picture(&bytes, number, printer)?)
+        })
+        .await?;
+    let kept = "private, max-age=86400";
+    Ok((
+        [(header::CONTENT_TYPE, "image/png"), (header::CACHE_CONTROL, kept)],
+        png,
+    )
+        .into_response())
+}
+
 /// Bars as they are read now.
 pub(super) async fn bars(
     State(app): State<Arc<App>>,

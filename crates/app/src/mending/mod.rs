@@ -22,6 +22,7 @@ pub(crate) fn routes() -> Router<Arc<App>> {
         .route("/paper/{id}", get(view::screen))
         .route("/paper/{id}/reading", get(act::reading))
         .route("/paper/{id}/line/{number}", get(drawn::line))
+        .route("/paper/{id}/page/{number}", get(drawn::page))
         .route("/paper/{id}/bars/{first}/{last}", get(drawn::bars))
         .route("/paper/{id}/edits", post(act::put_right))
         .route("/paper/{id}/undo", post(act::undo))

@@ -1,7 +1,7 @@
 //! What does the screen know of a reading? Lines, bars, signs and doubtful places, as it asks for them.
 
 use super::Stand;
-use pageread::{Change, Doubt, Flag, Line, Main, ReadSign, SignAt, What};
+use pageread::{Change, Doubt, Flag, Line, Main, MetronomeSaid, ReadSign, SignAt, TextAt, TextKind, What};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -32,6 +32,7 @@ struct LineSaid {
     bars: Vec<BarSaid>,
     signs: Vec<SignSaid>,
     marks: Vec<MarkSaid>,
+    texts: Vec<TextSaid>,
 }
 
 #[derive(Debug, Serialize)]
@@ -57,6 +58,7 @@ struct SignSaid {
     dots: usize,
     accidental: usize,
     tie: bool,
+    fermata: bool,
     others: Vec<OtherSaid>,
 }
 
@@ -68,6 +70,24 @@ struct MarkSaid {
     taken: String,
     name: &'static str,
     sure: f32,
+    bar: Option<u32>,
+}
+
+/// A line of text. Its box is in pixels of the line's picture, or of its page if it stands beyond all lines.
+#[derive(Debug, Serialize)]
+struct TextSaid {
+    beyond: bool,
+    number: u32,
+    page: u32,
+    #[serde(rename = "box")]
+    place: [f32; 4],
+    read: String,
+    text: String,
+    kind: Option<TextKind>,
+    mark: Option<MetronomeSaid>,
+    taken: String,
+    sure: f32,
+    doubt: String,
     bar: Option<u32>,
 }
 
@@ -91,6 +111,7 @@ pub(super) struct PlaceSaid {
     sure: f32,
     pub sign: Option<u32>,
     pub mark: Option<(Line, u32)>,
+    pub text: Option<TextAt>,
     others: Vec<OtherSaid>,
 }
 
@@ -128,6 +149,7 @@ fn lines(stand: &Stand) -> Vec<LineSaid> {
             bars: Vec::new(),
             signs: Vec::new(),
             marks: Vec::new(),
+            texts: Vec::new(),
         });
     }
     for bar in &read.places.bars {
@@ -160,6 +182,24 @@ fn lines(stand: &Stand) -> Vec<LineSaid> {
             });
         }
     }
+    for text in &read.places.texts {
+        if let Some(line) = out.get_mut(text.at.system as usize) {
+            line.texts.push(TextSaid {
+                beyond: text.at.beyond,
+                number: text.at.number,
+                page: text.page_box.0,
+                place: text.line_box.unwrap_or(text.page_box.1),
+                read: text.read.clone(),
+                text: text.text.clone(),
+                kind: text.kind,
+                mark: text.mark.clone(),
+                taken: text.taken_for.clone(),
+                sure: text.sure,
+                doubt: text.doubt.clone(),
+                bar: text.bar.map(|bar| bar.0),
+            });
+        }
+    }
     out
 }
 
@@ -176,6 +216,7 @@ fn sign_said(sign: &ReadSign, seen: &pageread::Sign) -> SignSaid {
         dots: seen.answer(pageread::Ask::Dots),
         accidental: seen.answer(pageread::Ask::Accidental),
         tie: seen.is(Flag::Tie),
+        fermata: seen.is(Flag::Fermata),
         others: others
             .take(MOST_OTHERS)
             .map(|(other, said)| OtherSaid {
@@ -206,11 +247,15 @@ fn places(stand: &Stand) -> Vec<PlaceSaid> {
             sure: place.sure,
             sign: match place.what {
                 What::Sign(at) => Some(at.number),
-                What::Beside(..) => None,
+                What::Beside(..) | What::Text(_) => None,
             },
             mark: match place.what {
                 What::Beside(line, number) => Some((line, number)),
-                What::Sign(_) => None,
+                What::Sign(_) | What::Text(_) => None,
+            },
+            text: match place.what {
+                What::Text(at) => Some(at),
+                What::Sign(_) | What::Beside(..) => None,
             },
             others: place
                 .others

@@ -129,6 +129,68 @@ fn what_is_put_right_is_in_the_piece_at_once_her_mark_stays_and_undo_brings_it_b
 }
 
 #[test]
+fn words_put_right_are_in_the_piece_at_once_and_the_folder_calls_it_by_its_title() {
+    let house = House::new("words");
+    let texts = || stand(&house.app, house.piece.0).unwrap().now.read.places.texts;
+    let at = |holds: &str| texts().iter().find(|text| text.read.contains(holds)).unwrap().at;
+    let row = house.app.store.piece(house.piece).unwrap();
+    house.app.store.set_title(house.piece, "Foreread demo").unwrap();
+    let music = Bars::of(&crate::pieces::open(&house.app, &row).unwrap().piece, 0);
+    let hold = music
+        .hold(5, Quarters::ZERO, notation::Pitch::parse("E5"))
+        .unwrap();
+    let new = NewMark::at("circle", hold);
+    let mark = house.app.store.add_mark(house.piece, &new).unwrap();
+    let before = house.file();
+    let text = |at, text: Option<&str>, is, mark| Edit::Text {
+        at,
+        text: text.map(str::to_owned),
+        is,
+        mark,
+    };
+    let tempo = pageread::MetronomeSaid {
+        note: 3,
+        dots: 0,
+        value: "40".to_owned(),
+    };
+    let edits = [
+        text(at("Foreread demo"), Some("Abendlied"), None, None),
+        text(at("58"), Some(""), None, Some(tempo)),
+        text(at("Ruhig"), Some("Sehr ruhig"), None, None),
+        Edit::AddText {
+            system: 1,
+            x: 400.0,
+            text: "C".to_owned(),
+            is: pageread::TextKind::Rehearsal,
+            mark: None,
+        },
+    ];
+    let said = kept(&house.app, house.piece.0, &edits).unwrap();
+    assert_eq!(said.gestures, 1);
+    assert!(
+        said.changed.iter().any(|words| words.contains("“Abendlied”")),
+        "{:?}",
+        said.changed
+    );
+    let file = house.file();
+    for there in [
+        "Abendlied",
+        "Sehr ruhig",
+        "<beat-unit>half</beat-unit>",
+        "<per-minute>40</per-minute>",
+        ">C</rehearsal>",
+    ] {
+        assert!(file.contains(there), "{there}");
+    }
+    assert_eq!(house.app.store.piece(house.piece).unwrap().title, "Abendlied");
+    let marks = house.app.store.marks(house.piece, None).unwrap();
+    assert_eq!((marks[0].id, marks[0].from.bar), (mark.id, 5));
+    undone(&house.app, house.piece.0).unwrap();
+    assert_eq!(house.file(), before);
+    assert_eq!(house.app.store.piece(house.piece).unwrap().title, "Foreread demo");
+}
+
+#[test]
 fn a_clef_put_right_goes_for_the_lines_after_it_and_the_survey_says_what_changed() {
     let house = House::new("clef");
     let stand = stand(&house.app, house.piece.0).unwrap();

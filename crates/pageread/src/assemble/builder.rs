@@ -64,6 +64,8 @@ pub(super) struct Builder<'a> {
     pub numbers_ahead: u32,
     /// Which sign became what.
     pub became: Vec<(At, Id)>,
+    /// What became of each line of text.
+    pub texts: super::texts::Texts,
     /// The last rehearsal letter.
     pub last_letter: Option<char>,
     /// For each system, at which height words to be sung stand under it.
@@ -94,6 +96,7 @@ impl<'a> Builder<'a> {
             refused,
             numbers_ahead: 0,
             became: Vec::new(),
+            texts: super::texts::Texts::default(),
             last_letter: None,
             sung_at: systems.iter().map(super::lettered::sung_at).collect(),
         }

@@ -169,7 +169,12 @@ mod tests {
             let kind = BARS.iter().position(|known| *known == kind).unwrap();
             signs.push(sign(x + 80.0, Main::Bar(kind), 0));
         }
-        let beside = |x, name, sure| Beside { x, name, sure };
+        let beside = |x, name, sure| Beside {
+            number: 0,
+            x,
+            name,
+            sure,
+        };
         let seen = Seen {
             signs,
             roads: vec![beside(185.0, name, sure), beside(280.0, "vend", 0.99)],

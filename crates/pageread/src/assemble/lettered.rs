@@ -3,32 +3,32 @@
 
 use super::System;
 use super::builder::{Builder, Spot};
-use crate::words::{Text, ends_something, is_chord, known, put_right, text_of};
-use job::SeenWords;
+use super::head::{is_an_instrument, is_head};
+use crate::text::{TextAt, TextKind, TextLine};
+use crate::words::{Text, ends_something, is_chord, kind_of, known, put_right, text_of};
 use notation::{
-    BarIndex, Direction, DirectionKind, Finding, IdKind, MetreSymbol, Metronome, MetronomeValue, NoteValue,
-    Origin, Piece, Place, Severity, Side,
+    BarIndex, Direction, DirectionKind, Finding, How, IdKind, MetreSymbol, Metronome, MetronomeValue,
+    NoteValue, Origin, Piece, Place, Severity, Side,
 };
 
 /// Pixels of a staff space in a system's picture, and the row of its middle line.
-const SPACE: f32 = 10.0;
-const MIDDLE: f32 = 112.0;
-/// Words this far above the middle line of a page's first system belong to its head, unless they are terms; from the lower height on
-/// those that are large and stand in the middle.
-const HEAD: f32 = 75.0;
-const NOT_SO_HIGH: f32 = 40.0;
+pub(super) const SPACE: f32 = 10.0;
+pub(super) const MIDDLE: f32 = 112.0;
 /// A capital alone is a rehearsal mark only where the reader is so sure of it.
 const SURE_LETTER: f32 = 0.97;
 /// So many names of chords over a part are no accident: rehearsal letters come more seldom.
 const MANY_CHORDS: usize = 6;
 /// Words less sure than this are told.
 const DOUBTFUL: f32 = 0.8;
+/// Why.
+const NOT_SURE: &str = "its letters are not surely read";
 
 impl Builder<'_> {
     /// Everything that is written in letters and figures.
     pub(super) fn words(&mut self) {
         let systems = self.systems;
-        let mut numbers: Vec<(BarIndex, u32)> = Vec::new();
+        self.said_of_the_head();
+        let mut numbers: Vec<(BarIndex, u32, TextAt)> = Vec::new();
         let mut told: Vec<Finding> = Vec::new();
         let all = systems.iter().flat_map(|system| &system.words);
         let chords = all.filter(|word| is_above(word) && is_chord(&word.text)).count() >= MANY_CHORDS;
@@ -46,22 +46,39 @@ impl Builder<'_> {
                 told.push(self.sung(number));
             }
             for word in &system.words {
-                if first && is_head(system, word) || first && number > 0 && self.is_running_head(word) {
+                let at = TextAt {
+                    system: u32::try_from(number).unwrap_or(u32::MAX),
+                    beyond: false,
+                    number: word.number,
+                };
+                self.texts.begin(at, word);
+                if word.is_said() {
+                    self.said(number, word, &mut numbers);
+                    continue;
+                }
+                if first && is_head(system, word) {
+                    continue;
+                }
+                if first && number > 0 && self.is_running_head(word) {
+                    self.texts.left_out("title or part, said before");
                     continue;
                 }
                 if number == 0 && is_above(word) && self.part.name.is_empty() && is_an_instrument(&word.text)
                 {
                     word.text.clone_into(&mut self.part.name);
+                    self.texts.kind(TextKind::Part);
+                    self.doubt_of_letters(word);
                     continue;
                 }
                 if chords && is_above(word) && is_chord(&word.text) {
+                    self.texts.left_out("the name of a chord");
                     continue;
                 }
                 let (line, word) = self.line_of(number, word);
                 self.word(line, &word, &mut numbers, &mut told);
             }
         }
-        self.head();
+        self.head(&mut numbers);
         self.printed_numbers(&numbers, &mut told);
         self.told.words(told);
     }
@@ -71,14 +88,14 @@ impl Builder<'_> {
     }
 
     /// Whether words stand on the line of those to be sung.
-    fn is_sung(&self, system: usize, word: &SeenWords) -> bool {
+    fn is_sung(&self, system: usize, word: &TextLine) -> bool {
         let height = f32::midpoint(word.bounds.1, word.bounds.3);
         let at = self.sung_at.get(system).copied().flatten();
         !is_above(word) && at.is_some_and(|at| height > at - ONE_LINE)
     }
 
     /// What can only stand above a line and was found below one belongs to the next on its page (a mark over a tempo over a slur).
-    fn line_of(&self, system: usize, word: &SeenWords) -> (usize, SeenWords) {
+    pub(super) fn line_of(&self, system: usize, word: &TextLine) -> (usize, TextLine) {
         let (Some(here), Some(next)) = (self.systems.get(system), self.systems.get(system + 1)) else {
             return (system, word.clone());
         };
@@ -89,11 +106,15 @@ impl Builder<'_> {
         let x = |x: f32| (here.left + x * here.scale - next.left) / next.scale;
         let down = (next.middle.0 - here.middle.0) / next.scale;
         let y = |y: f32| MIDDLE + (y - MIDDLE) * here.scale / next.scale - down;
-        let moved = SeenWords {
+        let moved = TextLine {
             bounds: (x(left), y(top), x(right), y(bottom)),
             ..word.clone()
         };
-        if belongs_below(word, &moved, next) {
+        let below = match word.is {
+            Some(kind) => matches!(kind, TextKind::Tempo | TextKind::Rehearsal | TextKind::BarNumber),
+            None => word.mark.is_some() || belongs_below(word, &moved, next),
+        };
+        if below {
             (system + 1, moved)
         } else {
             (system, word.clone())
@@ -103,13 +124,19 @@ impl Builder<'_> {
     fn word(
         &mut self,
         system: usize,
-        word: &SeenWords,
-        numbers: &mut Vec<(BarIndex, u32)>,
+        word: &TextLine,
+        numbers: &mut Vec<(BarIndex, u32, TextAt)>,
         told: &mut Vec<Finding>,
     ) {
         let place = self.systems.get(system);
         let Some(system_of) = place else { return };
-        if self.is_sung(system, word) || belongs_to_a_sign(system_of, word) {
+        if self.is_sung(system, word) {
+            self.texts.left_out("words to be sung");
+            return;
+        }
+        if belongs_to_a_sign(system_of, word) {
+            let why = "it belongs to a sign (a fingering, a tuplet, an ending, a dynamic)";
+            self.texts.left_out(why);
             return;
         }
         let Some(text) = text_of(&word.text) else { return };
@@ -121,8 +148,12 @@ impl Builder<'_> {
                 mut mark,
                 after,
             } => {
-                let Some(place) = at_start else { return };
+                let begins = begins_with(system_of, word);
+                let Some(place) = self.at(system, begins) else {
+                    return;
+                };
                 if let Some(what) = self.beat_in_doubt(word, &mut mark, place) {
+                    self.texts.doubt(what.to_owned());
                     let finding = Finding::new(
                         Severity::Caution,
                         "doubtful-words",
@@ -136,8 +167,10 @@ impl Builder<'_> {
                 self.words_at(system, word, place, after, told);
             }
             Text::Figures(number) => {
-                if let Some(bar) = self.numbered(system, word) {
-                    numbers.push((bar, number));
+                self.texts.left_out("figures that number no bar");
+                if let (Some(bar), Some(at)) = (self.numbered(system, word), self.texts.now()) {
+                    self.texts.kind(TextKind::BarNumber);
+                    numbers.push((bar, number, at));
                 }
             }
             Text::Rehearsal { text, framed: true } if is_string_number(&text) && !is_above(word) => {}
@@ -152,11 +185,13 @@ impl Builder<'_> {
                     && let Some(bar) = bar
                 {
                     self.last_letter = text.chars().next().or(self.last_letter);
+                    self.doubt_of_letters(word);
                     self.letter(system, word, Place::start_of(bar), DirectionKind::Rehearsal(text));
                 }
             }
             Text::Dynamic(letters) => {
                 if let Some(place) = at_start {
+                    self.doubt_of_letters(word);
                     self.letter(system, word, place, DirectionKind::Dynamic(letters));
                 }
             }
@@ -177,19 +212,23 @@ impl Builder<'_> {
     fn words_at(
         &mut self,
         system: usize,
-        word: &SeenWords,
+        word: &TextLine,
         place: Place,
         text: Option<String>,
         told: &mut Vec<Finding>,
     ) {
         let Some(text) = text else { return };
-        let mut say = |severity, kind, what: String| {
+        let mut say = |of: &Self, severity, kind, what: String| {
             let finding = Finding::new(severity, kind, what, "compare it with the page");
-            told.push(self.at_bar(place, finding));
+            told.push(of.at_bar(place, finding));
         };
         let text = match put_right(&text, word.sure) {
             Some(right) => {
+                self.texts.doubt(format!(
+                    "read as “{text}”, and the dictionary's spelling was taken"
+                ));
                 say(
+                    self,
                     Severity::Note,
                     "words-put-right",
                     format!("“{right}” was taken for what was read as “{text}”"),
@@ -198,7 +237,9 @@ impl Builder<'_> {
             }
             None => {
                 if word.sure < DOUBTFUL {
+                    self.texts.doubt(NOT_SURE.to_owned());
                     say(
+                        self,
                         Severity::Caution,
                         "doubtful-words",
                         format!("the words “{text}” are not surely read"),
@@ -210,16 +251,55 @@ impl Builder<'_> {
         self.letter(system, word, place, DirectionKind::Words(text));
     }
 
-    fn letter(&mut self, system: usize, word: &SeenWords, place: Place, kind: DirectionKind) {
+    /// Letters that are not surely read, where no dictionary helps.
+    pub(super) fn doubt_of_letters(&mut self, word: &TextLine) {
+        if word.sure < DOUBTFUL {
+            self.texts.doubt(NOT_SURE.to_owned());
+        }
+    }
+
+    pub(super) fn letter(&mut self, system: usize, word: &TextLine, place: Place, kind: DirectionKind) {
         let side = if is_above(word) { Side::Above } else { Side::Below };
         if let Some(system) = self.systems.get(system) {
             self.put(place, side, kind, box_of(system, word), word.sure);
         }
     }
 
-    fn put(&mut self, place: Place, side: Side, kind: DirectionKind, page_box: (u32, [f32; 4]), sure: f32) {
+    pub(super) fn put(
+        &mut self,
+        place: Place,
+        side: Side,
+        kind: DirectionKind,
+        page_box: (u32, [f32; 4]),
+        sure: f32,
+    ) {
         let id = self.piece.ids.give(IdKind::Direction);
+        self.texts.became(id);
+        match &kind {
+            DirectionKind::Metronome(mark) => {
+                self.texts.kind(TextKind::Tempo);
+                self.texts.mark(mark);
+            }
+            DirectionKind::Rehearsal(text) => {
+                self.texts.kind(TextKind::Rehearsal);
+                self.texts.words(text);
+            }
+            DirectionKind::Dynamic(text) => {
+                self.texts.kind(TextKind::Dynamic);
+                self.texts.words(text);
+            }
+            DirectionKind::Words(text) => {
+                self.texts.kind(kind_of(text));
+                self.texts.words(text);
+            }
+            _ => {}
+        }
         let origin = Origin {
+            how: if self.texts.is_hers() {
+                How::Edited
+            } else {
+                How::Printed
+            },
             confidence: Some(sure),
             page_box: Some(page_box),
             ..Origin::default()
@@ -239,7 +319,7 @@ impl Builder<'_> {
     /// What is to be asked about the note of a metronome mark: it was not seen, or it was seen hollow in a metre that counts quarters
     /// or eighths. The two are hard to tell in small print (of twelve marks of the demo pieces three were misread so, no half note
     /// stood there), and the metre decides: our own judgement.
-    fn beat_in_doubt(&self, word: &SeenWords, mark: &mut Metronome, place: Place) -> Option<&'static str> {
+    fn beat_in_doubt(&self, word: &TextLine, mark: &mut Metronome, place: Place) -> Option<&'static str> {
         if word.text.trim_start_matches('(').trim_start().starts_with('=') {
             return Some("the note of this metronome mark was not seen; a quarter note was taken for it");
         }
@@ -260,14 +340,14 @@ impl Builder<'_> {
         )
     }
 
-    fn at_bar(&self, place: Place, finding: Finding) -> Finding {
+    pub(super) fn at_bar(&self, place: Place, finding: Finding) -> Finding {
         let bar = self.piece.bars.get(place.bar.get());
         finding.at_bar(place.bar, bar.map_or("", |bar| bar.label.as_str()))
     }
 
     /// The place of the note or rest at which words begin: the first whose head is not left of them by more than two spaces, in the
     /// bar over which they begin; the bar's beginning where they stand before its first note.
-    fn at(&self, system: usize, left: f32) -> Option<Place> {
+    pub(super) fn at(&self, system: usize, left: f32) -> Option<Place> {
         let bar = self.bar_near(system, left, false)?;
         let spots = self.spots_of(system).filter(|spot| spot.place.bar == bar);
         let behind: Vec<&Spot> = spots.collect();
@@ -281,7 +361,7 @@ impl Builder<'_> {
     }
 
     /// The place of the last note or rest of the bar under which words end.
-    fn at_end(&self, system: usize, right: f32) -> Option<Place> {
+    pub(super) fn at_end(&self, system: usize, right: f32) -> Option<Place> {
         let bars = self.bar_spots.iter().filter(|bar| bar.system == system);
         let over = bars
             .clone()
@@ -311,7 +391,7 @@ impl Builder<'_> {
     }
 
     /// The bar that figures above it number: they stand at its beginning.
-    fn numbered(&self, system: usize, word: &SeenWords) -> Option<BarIndex> {
+    fn numbered(&self, system: usize, word: &TextLine) -> Option<BarIndex> {
         if !is_above(word) {
             return None;
         }
@@ -327,19 +407,19 @@ impl Builder<'_> {
     }
 
     /// Bar numbers on the page against our own count: a piece that begins later is counted from there; a step is told.
-    fn printed_numbers(&mut self, numbers: &[(BarIndex, u32)], told: &mut Vec<Finding>) {
-        let counted: Vec<(BarIndex, i64, i64)> = numbers
+    fn printed_numbers(&mut self, numbers: &[(BarIndex, u32, TextAt)], told: &mut Vec<Finding>) {
+        let counted: Vec<(BarIndex, i64, i64, TextAt)> = numbers
             .iter()
-            .filter_map(|(bar, printed)| {
+            .filter_map(|(bar, printed, at)| {
                 let ours: i64 = self.piece.bars.get(bar.get())?.label.parse().ok()?;
-                Some((*bar, i64::from(*printed), ours))
+                Some((*bar, i64::from(*printed), ours, *at))
             })
             .collect();
-        let Some((_, printed, ours)) = counted.first() else {
+        let Some((_, printed, ours, _)) = counted.first() else {
             return;
         };
         let step = printed - ours;
-        if counted.iter().all(|(_, printed, ours)| printed - ours == step) {
+        if counted.iter().all(|(_, printed, ours, _)| printed - ours == step) {
             // One number alone may be a fingering.
             if counted.len() > 1 {
                 self.numbers_ahead = u32::try_from(step).unwrap_or(0);
@@ -347,11 +427,15 @@ impl Builder<'_> {
             return;
         }
         let mut last = 0;
-        for (bar, printed, ours) in counted {
+        for (bar, printed, ours, at) in counted {
             if printed - ours != last {
                 last = printed - ours;
+                if self.texts.is_right(at) {
+                    continue;
+                }
                 let label = ours.to_string();
                 let what = format!("the page numbers this bar {printed}, and it was counted as bar {ours}");
+                self.texts.doubt_of(at, what.clone());
                 told.push(
                     Finding::new(
                         Severity::Caution,
@@ -378,178 +462,6 @@ impl Builder<'_> {
             None => finding,
         }
     }
-
-    /// Title or part, printed again above the first line of a later page.
-    fn is_running_head(&self, word: &SeenWords) -> bool {
-        let text = word.text.as_str();
-        let again = |name: &str| !name.is_empty() && (text.contains(name) || name.contains(text));
-        is_above(word)
-            && is_a_name(text)
-            && (instruments::identify_name(text).is_some() && text.len() > 3
-                || again(&self.part.name) && !belongs_to_music(text)
-                || self.piece.credits.title.as_deref().is_some_and(again))
-    }
-
-    /// Title, names, part and rights: what stands above the first system and below the last.
-    fn head(&mut self) {
-        let systems = self.systems;
-        let Some(first) = systems.first() else { return };
-        let mut above: Vec<(SeenWords, bool)> = Vec::new();
-        for (number, system) in systems.iter().enumerate() {
-            let begins = number == 0 || systems[number - 1].page != system.page;
-            if !begins {
-                continue;
-            }
-            let of_page = system
-                .beyond
-                .iter()
-                .cloned()
-                .map(|word| (word, system.page == first.page));
-            above.extend(of_page);
-            let high = system.words.iter().filter(|word| is_head(system, word));
-            above.extend(high.map(|word| {
-                let (left, top, right, bottom) = word.bounds;
-                let (x, y) = (
-                    |x: f32| system.left + x * system.scale,
-                    |y: f32| system.middle.0 + (y - MIDDLE) * system.scale,
-                );
-                let word = SeenWords {
-                    bounds: (x(left), y(top), x(right), y(bottom)),
-                    ..word.clone()
-                };
-                (word, system.page == first.page)
-            }));
-        }
-        let (mut heads, feet): (Vec<_>, Vec<_>) = above
-            .into_iter()
-            .filter(|(word, _)| word.sure > 0.5)
-            .partition(|(word, first_page)| *first_page && word.bounds.3 < first.middle.0);
-        heads.sort_by(|a, b| a.0.bounds.1.total_cmp(&b.0.bounds.1));
-        self.names(first, heads.into_iter().map(|(word, _)| word).collect());
-        for (word, _) in feet {
-            self.foot(&word);
-        }
-    }
-
-    /// The head of the first page.
-    fn names(&mut self, first: &System, heads: Vec<SeenWords>) {
-        let space = SPACE * first.scale;
-        let (left, right) = (first.left, first.left + first.width * first.scale);
-        let wide = (right - left).max(1.0);
-        let height = |word: &SeenWords| (word.bounds.3 - word.bounds.1) / space;
-        let centre = |word: &SeenWords| (f32::midpoint(word.bounds.0, word.bounds.2) - left) / wide;
-        let central = |word: &SeenWords| (0.3..0.7).contains(&centre(word));
-        let title = heads
-            .iter()
-            .enumerate()
-            .filter(|(_, word)| is_a_name(&word.text) && height(word) > 1.3)
-            .max_by(|(_, a), (_, b)| {
-                let weight = |word: &SeenWords| height(word) + if central(word) { 1.0 } else { 0.0 };
-                weight(a).total_cmp(&weight(b))
-            })
-            .map(|(at, _)| at);
-        for (at, word) in heads.iter().enumerate() {
-            let text = word.text.replace(['⟦', '⟧'], "").trim().to_owned();
-            if Some(at) == title {
-                self.piece.credits.title = Some(text);
-            } else if self.part.name.is_empty() && is_an_instrument(&text) {
-                self.part.name = text;
-            } else if belongs_to_music(&text) {
-                self.tempo_of_head(word);
-            } else if !is_a_name(&text) {
-                // A page number, a stroke.
-            } else if centre(word) > 0.6 && word.bounds.2 > left + 0.8 * wide {
-                let lower = text.to_lowercase();
-                let role = if lower.starts_with("arr") {
-                    "arranger"
-                } else if lower.starts_with("ed") {
-                    "editor"
-                } else {
-                    "composer"
-                };
-                self.piece.credits.people.push((role.to_owned(), text));
-            } else {
-                self.piece.credits.page_words.push(text);
-            }
-        }
-    }
-
-    /// A tempo that stands high above the first bar.
-    fn tempo_of_head(&mut self, word: &SeenWords) {
-        if self.piece.bars.is_empty() {
-            return;
-        }
-        let place = Place::start_of(BarIndex(0));
-        let kinds = match text_of(&word.text) {
-            Some(Text::Metronome { before, mark, after }) => {
-                let mut kinds: Vec<DirectionKind> = before.map(DirectionKind::Words).into_iter().collect();
-                kinds.push(DirectionKind::Metronome(mark));
-                kinds.extend(after.map(DirectionKind::Words));
-                kinds
-            }
-            Some(Text::Words(text)) => {
-                vec![DirectionKind::Words(put_right(&text, word.sure).unwrap_or(text))]
-            }
-            _ => Vec::new(),
-        };
-        let (left, top, right, bottom) = word.bounds;
-        let page = self.systems.first().map_or(0, |system| system.page);
-        let page_box = (
-            u32::try_from(page).unwrap_or(u32::MAX),
-            [left, top, right - left, bottom - top],
-        );
-        for kind in kinds {
-            self.put(place, Side::Above, kind, page_box, word.sure);
-        }
-    }
-
-    fn foot(&mut self, word: &SeenWords) {
-        let text = word.text.trim();
-        let lower = text.to_lowercase();
-        if text.contains('©') || lower.contains("copyright") || lower.contains("rights reserved") {
-            self.piece.credits.rights.push(text.to_owned());
-        } else if is_a_name(text) && !self.piece.credits.page_words.iter().any(|known| known == text) {
-            self.piece.credits.page_words.push(text.to_owned());
-        }
-    }
-}
-
-/// A line of text as it was read, with its place on its page.
-#[derive(Clone, PartialEq, Debug)]
-pub struct ReadWords {
-    /// The page, from 0; left, top, width and height in pixels of the file.
-    pub page_box: (u32, [f32; 4]),
-    /// The system it belongs to, from 0; none for what stands above the first of its page or below the last.
-    pub system: Option<u32>,
-    /// What it says.
-    pub text: String,
-    /// How sure, from 0 to 1.
-    pub sure: f32,
-}
-
-/// Every line of text that was read, page by page.
-#[must_use]
-pub fn words_read(systems: &[System]) -> Vec<ReadWords> {
-    let mut out = Vec::new();
-    for (number, system) in (0_u32..).zip(systems) {
-        let page = u32::try_from(system.page).unwrap_or(u32::MAX);
-        out.extend(system.beyond.iter().map(|word| {
-            let (left, top, right, bottom) = word.bounds;
-            ReadWords {
-                page_box: (page, [left, top, right - left, bottom - top]),
-                system: None,
-                text: word.text.clone(),
-                sure: word.sure,
-            }
-        }));
-        out.extend(system.words.iter().map(|word| ReadWords {
-            page_box: box_of(system, word),
-            system: Some(number),
-            text: word.text.clone(),
-            sure: word.sure,
-        }));
-    }
-    out
 }
 
 /// Numbers bars as the page does, so many ahead of our count.
@@ -579,7 +491,7 @@ pub(super) fn number_as_printed(piece: &mut Piece, findings: &mut [Finding], ahe
 }
 
 /// Page and box of words in pixels of the file: page, then x, y, width, height.
-fn box_of(system: &System, word: &SeenWords) -> (u32, [f32; 4]) {
+pub(super) fn box_of(system: &System, word: &TextLine) -> (u32, [f32; 4]) {
     let (left, top, right, bottom) = word.bounds;
     let part = (f32::midpoint(left, right) / system.width.max(1.0)).clamp(0.0, 1.0);
     let middle = system.middle.0 + (system.middle.1 - system.middle.0) * part;
@@ -598,8 +510,8 @@ fn box_of(system: &System, word: &SeenWords) -> (u32, [f32; 4]) {
 
 /// Whether words between two lines belong to the lower one: marks in a frame and metronome marks stand above their line; so do words
 /// with a capital unless they are much nearer to the upper, and what stands on a stack of such words. Source: common practice.
-fn belongs_below(word: &SeenWords, seen_from_below: &SeenWords, next: &System) -> bool {
-    let height = |word: &SeenWords| f32::midpoint(word.bounds.1, word.bounds.3);
+fn belongs_below(word: &TextLine, seen_from_below: &TextLine, next: &System) -> bool {
+    let height = |word: &TextLine| f32::midpoint(word.bounds.1, word.bounds.3);
     let (under, over) = (height(word) - MIDDLE, MIDDLE - height(seen_from_below));
     if over < 2.0 * SPACE {
         return false;
@@ -622,6 +534,18 @@ fn belongs_below(word: &SeenWords, seen_from_below: &SeenWords, next: &System) -
     }
 }
 
+/// Where the tempo begins that a metronome mark ends: words just before it on its line are of it. Source: common practice; the
+/// distance is our own judgement.
+pub(super) fn begins_with(system: &System, mark: &TextLine) -> f32 {
+    let (left, top, _, bottom) = mark.bounds;
+    let before = system.words.iter().find(|other| {
+        let (begins, above, ends, below) = other.bounds;
+        let one_line = above < bottom && top < below;
+        one_line && begins < left && (-SPACE..4.0 * SPACE).contains(&(left - ends)) && is_above(other)
+    });
+    before.map_or(left, |other| other.bounds.0)
+}
+
 /// Whether a letter is the first of the alphabet or the next after the last one.
 fn next_letter(text: &str, last: Option<char>) -> bool {
     let Some(letter) = text.chars().next() else {
@@ -638,48 +562,13 @@ fn is_string_number(text: &str) -> bool {
     text.len() == 1 && text.starts_with(|c: char| c.is_ascii_digit())
 }
 
-fn is_above(word: &SeenWords) -> bool {
+pub(super) fn is_above(word: &TextLine) -> bool {
     f32::midpoint(word.bounds.1, word.bounds.3) < MIDDLE
-}
-
-/// Whether words over the first line of a page are of its head: high above it, or large and in the middle.
-fn is_head(system: &System, word: &SeenWords) -> bool {
-    let (left, top, right, bottom) = word.bounds;
-    let middle = f32::midpoint(left, right) / system.width.max(1.0);
-    let title = MIDDLE - bottom > NOT_SO_HIGH
-        && bottom - top > 1.7 * SPACE
-        && (0.35..0.65).contains(&middle)
-        && is_a_name(&word.text);
-    // The composer's name over the right end.
-    let name = MIDDLE - bottom > NOT_SO_HIGH && right > 0.88 * system.width && is_a_name(&word.text);
-    (MIDDLE - bottom > HEAD || title || name) && !belongs_to_music(&word.text)
-}
-
-/// Whether a text in the head of a page is about the music under it: a tempo, a metronome mark, a term.
-fn belongs_to_music(text: &str) -> bool {
-    match text_of(text) {
-        Some(Text::Metronome { .. }) => true,
-        Some(Text::Words(text)) => known(&text),
-        Some(Text::Rehearsal { framed, .. }) => framed,
-        _ => false,
-    }
-}
-
-/// Whether a text is the name of an instrument, not a letter that could be one's key.
-fn is_an_instrument(text: &str) -> bool {
-    text.chars().filter(|c| c.is_alphabetic()).count() > 3
-        && !text.contains('⟦')
-        && instruments::identify_name(text).is_some()
-}
-
-/// A name or title: two letters at least.
-fn is_a_name(text: &str) -> bool {
-    text.chars().filter(|c| c.is_alphabetic()).count() >= 2
 }
 
 /// Whether figures or letters belong to a sign that the reader of signs has seen: a fingering, a tuplet, an ending, an ottava, bars
 /// of rest, a dynamic.
-fn belongs_to_a_sign(system: &System, word: &SeenWords) -> bool {
+fn belongs_to_a_sign(system: &System, word: &TextLine) -> bool {
     use crate::vocabulary::{Ask, Flag, Main};
     let middle = f32::midpoint(word.bounds.0, word.bounds.2);
     let near = |x: f32, spaces: f32| (x - middle).abs() < spaces * SPACE;
@@ -704,7 +593,7 @@ fn belongs_to_a_sign(system: &System, word: &SeenWords) -> bool {
             let ottava = ["8va", "8vb", "15ma", "15mb", "8v", "va"].contains(&text.as_str());
             let ending = text.starts_with(|c: char| c.is_ascii_digit()) && text.ends_with(['.', 'a']);
             (ottava || ending) && seen.roads.iter().any(|road| near(road.x, 5.0))
-                || text == "tr"
+                || is_a_trill(&text)
                     && seen
                         .signs
                         .iter()
@@ -714,6 +603,12 @@ fn belongs_to_a_sign(system: &System, word: &SeenWords) -> bool {
     }
 }
 
+/// The letters of a trill, and what they are misread as: two letters at most, of which one is right.
+fn is_a_trill(text: &str) -> bool {
+    let letters = text.trim_end_matches(['.', '~', '-']);
+    letters.chars().count() <= 2 && (letters.starts_with('t') || letters.ends_with('r'))
+}
+
 /// Pixels by which words of one line stand apart in height.
 const ONE_LINE: f32 = 9.0;
 
@@ -721,8 +616,8 @@ const ONE_LINE: f32 = 9.0;
 /// them no terms. Source: common practice; the shares are our own judgement.
 pub(super) fn sung_at(system: &System) -> Option<f32> {
     use crate::vocabulary::Main;
-    let height = |word: &SeenWords| f32::midpoint(word.bounds.1, word.bounds.3);
-    let under: Vec<&SeenWords> = system
+    let height = |word: &TextLine| f32::midpoint(word.bounds.1, word.bounds.3);
+    let under: Vec<&TextLine> = system
         .words
         .iter()
         .filter(|word| !is_above(word) && !word.text.contains('='))
@@ -757,6 +652,7 @@ mod tests {
     use crate::assemble::assemble;
     use crate::signs::{Seen, Sign};
     use crate::vocabulary::{Ask, Main};
+    use job::SeenWords;
 
     fn sign(x: f32, main: Main) -> Sign {
         let mut sign = Sign {
@@ -802,7 +698,7 @@ mod tests {
                 scale: 1.0,
                 middle: (500.0, 500.0),
                 width: 520.0,
-                words,
+                words: TextLine::all(&words),
                 beyond: Vec::new(),
             });
         }
@@ -886,13 +782,14 @@ mod tests {
             text: text.to_owned(),
             sure: 0.95,
         };
-        systems[0].beyond = vec![
+        systems[0].beyond = TextLine::all(&[
             at(180.0, 340.0, 100.0, 135.0, "Hazel Lane"),
             at(0.0, 60.0, 160.0, 172.0, "Bassoon"),
             at(430.0, 515.0, 160.0, 172.0, "Orla Wennet"),
             at(20.0, 90.0, 300.0, 315.0, "Lento"),
+            at(4.0, 16.0, 270.0, 285.0, "⟦A⟧"),
             at(200.0, 330.0, 1300.0, 1312.0, "© Wennet"),
-        ];
+        ]);
         let read = assemble(&systems);
         let credits = &read.piece.credits;
         assert_eq!(credits.title.as_deref(), Some("Hazel Lane"));
@@ -902,7 +799,15 @@ mod tests {
         );
         assert_eq!(credits.rights, ["© Wennet"]);
         assert_eq!(read.piece.parts[0].name, "Bassoon");
-        assert_eq!(said(&read.piece), ["0+0 Lento"]);
+        assert_eq!(said(&read.piece), ["0+0 [A]", "0+0 Lento"]);
+    }
+
+    #[test]
+    fn letters_of_a_trill_are_no_words_even_misread() {
+        let mut systems = page([vec![word(180.0, 60.0, "lr"), word(300.0, 60.0, "lr")], vec![]]);
+        systems[0].seen.signs[4].answers[Ask::Ornament as usize] = 1;
+        systems[0].seen.signs[4].x = 215.0;
+        assert_eq!(said(&assemble(&systems).piece), ["1+0 lr"]);
     }
 
     #[test]

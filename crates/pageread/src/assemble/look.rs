@@ -4,6 +4,7 @@ use super::Settled;
 use super::places::{Places, ReadBar, ReadSign};
 use crate::mend::{Doubt, Line, SignAt};
 use crate::signs::Change;
+use crate::text::TextAt;
 use crate::vocabulary::{CLEFS, Main};
 use notation::{BarIndex, Id, Place, Quarters};
 use std::collections::BTreeMap;
@@ -47,6 +48,8 @@ pub enum What {
     Sign(SignAt),
     /// One of those beside the staff.
     Beside(Line, u32),
+    /// A line of text.
+    Text(TextAt),
 }
 
 /// Something that has one end only: its place in the piece, the note, what it is.
@@ -107,6 +110,18 @@ pub(super) fn look(places: &Places, ends: &[OneEnd], settled: &Settled) -> Vec<T
             others: Vec::new(),
         });
     }
+    for text in places.texts.iter().filter(|text| !text.doubt.is_empty()) {
+        out.push(ToLookAt {
+            about: Doubt::Words,
+            what: What::Text(text.at),
+            system: text.at.system,
+            x: text.line_box.map_or(0.0, |[x, ..]| x),
+            bar: text.bar,
+            taken_for: format!("{} ({})", text.taken_for, text.doubt),
+            sure: text.sure,
+            others: Vec::new(),
+        });
+    }
     // Single signs by their doubt, wherever they stand; all else in the order of the page.
     out.sort_by(|a, b| {
         let turn = rank(a.about).cmp(&rank(b.about));
@@ -132,7 +147,7 @@ const fn rank(about: Doubt) -> u8 {
         Doubt::Bar => 3,
         Doubt::Open => 4,
         Doubt::Chosen => 5,
-        Doubt::Sign | Doubt::Beside => SINGLE,
+        Doubt::Sign | Doubt::Beside | Doubt::Words => SINGLE,
     }
 }
 

@@ -5,6 +5,7 @@ use super::builder::Builder;
 use super::event::sign_at;
 use super::lengths::{Length, Short, first_sign, sign_name};
 use super::over::page_box;
+use super::texts::{ReadText, texts};
 use crate::mend::{Line as Beside, SignAt};
 use crate::page_bars::{At, Item, PageBar};
 use crate::said;
@@ -22,6 +23,8 @@ pub struct Places {
     pub marks: Vec<ReadMark>,
     /// Printed bars.
     pub bars: Vec<ReadBar>,
+    /// Lines of text, page by page: those beyond the systems first, then system by system.
+    pub texts: Vec<ReadText>,
 }
 
 /// A sign on a staff.
@@ -146,11 +149,11 @@ pub(super) fn places(builder: &Builder<'_>, bars: &[PageBar], lengths: &[Length]
             (Beside::Road, &system.seen.roads),
             (Beside::Dynamic, &system.seen.dynamics),
         ] {
-            for (n, mark) in (0_u32..).zip(marks) {
+            for mark in marks {
                 out.marks.push(ReadMark {
                     system: u32::try_from(number).unwrap_or(u32::MAX),
                     line,
-                    number: n,
+                    number: mark.number,
                     x: mark.x,
                     page_box: page_box(system, mark.x),
                     bar: bar_at(builder, number, mark.x),
@@ -161,6 +164,7 @@ pub(super) fn places(builder: &Builder<'_>, bars: &[PageBar], lengths: &[Length]
             }
         }
     }
+    out.texts = texts(builder);
     let spots = builder.bar_spots.iter().zip(bars.iter().zip(lengths));
     for (spot, (bar, length)) in spots {
         let Some(system) = builder.systems.get(spot.system) else {
@@ -208,7 +212,7 @@ fn in_bar(builder: &Builder<'_>, bars: &[PageBar]) -> BTreeMap<At, BarIndex> {
     out
 }
 
-fn bar_at(builder: &Builder<'_>, system: usize, x: f32) -> Option<BarIndex> {
+pub(super) fn bar_at(builder: &Builder<'_>, system: usize, x: f32) -> Option<BarIndex> {
     let mut here = builder.bar_spots.iter().filter(|spot| spot.system == system);
     let inside = here.clone().find(|spot| spot.from <= x && x < spot.to);
     inside.or_else(|| here.next_back()).map(|spot| spot.first)

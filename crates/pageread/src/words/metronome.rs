@@ -50,7 +50,7 @@ fn note(letter: char) -> Option<NoteValue> {
 }
 
 /// A number, a range, `c.` and a number, or another note.
-fn value_at_start(right: &str) -> Option<(MetronomeValue, &str)> {
+pub(crate) fn value_at_start(right: &str) -> Option<(MetronomeValue, &str)> {
     let mut letters = right.chars();
     if let Some(beat) = letters.next().and_then(note) {
         let rest = letters.as_str();
