@@ -1,6 +1,7 @@
 //! How is what was heard kept, instant by instant? Candidates of pitch, the pitch followed through them, level and change of colour.
 
 use crate::listen::{Fine, Partials};
+use std::sync::Arc;
 
 /// One pitch that an instant may have.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
@@ -62,8 +63,8 @@ pub struct Track {
     pub floor_db: f32,
     /// Energy in finer steps than the frames.
     pub(crate) fine: Fine,
-    /// Levels of partials.
-    pub(crate) partials: Partials,
+    /// Levels of partials: the largest part of a track, shared by the looks at it.
+    pub(crate) partials: Arc<Partials>,
 }
 
 impl Track {

@@ -24,6 +24,7 @@ pub(crate) use level::Fine;
 use level::decibels;
 use partials::Looks;
 pub(crate) use partials::{Begins, Partials};
+use std::sync::Arc;
 use window::Window;
 
 /// Seconds from frame to frame, nearly: a whole number of samples.
@@ -102,6 +103,6 @@ pub fn listen(recording: &Recording, ear: &Ear) -> Track {
         a4,
         floor_db,
         fine: level,
-        partials: looks.done(),
+        partials: Arc::new(looks.done()),
     }
 }

@@ -254,7 +254,7 @@ mod tests {
         }
     }
 
-    fn partials(recording: &Recording) -> Partials {
+    fn partials(recording: &Recording) -> std::sync::Arc<Partials> {
         let track = crate::listen(recording, &crate::Ear::between(55.0, 88.0));
         track.partials
     }
