@@ -406,3 +406,33 @@ fn edits_of_words_are_kept_as_text_and_a_reading_of_an_earlier_form_opens() {
     let first: Vec<System> = serde_json::from_value(first).unwrap();
     assert!(assemble(&first).places.texts.is_empty());
 }
+
+#[test]
+fn a_hairpin_whose_end_was_not_seen_is_asked_about_only_where_the_next_dynamic_does_not_tell_where_it_leads()
+{
+    let open = |read: &Read| {
+        let asked = read.look.iter().filter(|place| place.about == Doubt::Open);
+        asked.map(|place| (place.system, place.x)).collect::<Vec<_>>()
+    };
+    // From mp in the fifth bar to mf in the sixth: nothing to ask. From p in the first to mp in the fifth: too far to be sure.
+    let plain = with(&[]);
+    assert!(
+        open(&plain).iter().all(|(system, _)| *system == 0),
+        "{:?}",
+        plain.look
+    );
+    assert_eq!(open(&plain).len(), 1);
+    // A crescendo from mp that leads to pp is asked about, and one to an accent.
+    for other in ["pp", "sfz"] {
+        let edit = Edit::Beside {
+            system: 1,
+            line: Line::Dynamic,
+            number: 2,
+            name: Some(other.to_owned()),
+        };
+        assert!(
+            open(&with(&[edit])).iter().any(|(system, _)| *system == 1),
+            "{other}"
+        );
+    }
+}

@@ -66,6 +66,8 @@ pub(super) struct Builder<'a> {
     pub became: Vec<(At, Id)>,
     /// What became of each line of text.
     pub texts: super::texts::Texts,
+    /// How loud it is by the dynamic read last.
+    pub loud: Option<usize>,
     /// The last rehearsal letter.
     pub last_letter: Option<char>,
     /// For each system, at which height words to be sung stand under it.
@@ -97,6 +99,7 @@ impl<'a> Builder<'a> {
             numbers_ahead: 0,
             became: Vec::new(),
             texts: super::texts::Texts::default(),
+            loud: None,
             last_letter: None,
             sung_at: systems.iter().map(super::lettered::sung_at).collect(),
         }

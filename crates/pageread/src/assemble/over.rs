@@ -84,6 +84,24 @@ pub(super) fn page_box(system: &System, x: f32) -> (u32, [f32; 4]) {
     )
 }
 
+/// A dynamic so many bars after a hairpin's beginning is surely where it leads: our own judgement.
+const NEAR_BARS: usize = 2;
+
+/// How loud letters say, `pppp` the softest; none of an accent (`sf`, `fp`). Source: common practice.
+fn loudness(name: &str) -> Option<usize> {
+    const LEVELS: [&str; 10] = ["pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff"];
+    LEVELS.iter().position(|level| *level == name)
+}
+
+/// Whether a hairpin leads from one loudness (as far as it is known) to another.
+fn leads_to(kind: &SpanKind, before: Option<usize>, after: Option<usize>) -> bool {
+    let Some(after) = after else { return false };
+    before.is_none_or(|before| match kind {
+        SpanKind::Crescendo { .. } => after > before,
+        _ => after < before,
+    })
+}
+
 impl Builder<'_> {
     /// Everything that holds on to notes already placed.
     pub(super) fn reaching(&mut self) {
@@ -307,9 +325,15 @@ impl Builder<'_> {
             }
             name => {
                 self.direction(system, mark, spot.place, DirectionKind::Dynamic(name.to_owned()));
-                // A hairpin whose end was not seen leads to the next dynamic. Source: common practice.
+                // A hairpin whose end was not seen leads to the next dynamic. Source: common practice. It is asked about only where that
+                // dynamic is far away, or tells of no such change.
+                let before = self.loud;
+                self.loud = loudness(name).or(before);
                 if let Some((kind, start, ..)) = hairpin.take_if(|(_, start, ..)| *start < spot.place) {
-                    self.told.open(start, "hairpin", false);
+                    let near = spot.place.bar.get() - start.bar.get() <= NEAR_BARS;
+                    if !(near && leads_to(&kind, before, loudness(name))) {
+                        self.told.open(start, "hairpin", false);
+                    }
                     self.span(kind, Some(free(start)), Some(free(spot.place)));
                 }
                 return;
