@@ -152,6 +152,9 @@ struct Truth {
     pace: f64,
 }
 
+/// Of the notes left out so many are left out because the one before is held into their time; judgement.
+const HELD_OVER: f64 = 0.3;
+
 fn play(line: &[Expected], chance: &mut Chance, how: &Playing, cents: f64) -> Truth {
     let pace = chance.between(how.pace.0, how.pace.1);
     let drift = if chance.chance(0.5) { how.drift } else { -how.drift };
@@ -228,6 +231,19 @@ fn play(line: &[Expected], chance: &mut Chance, how: &Playing, cents: f64) -> Tr
         }
         if drop {
             truth.missing.push((at, now));
+            // A silence in its place, or the note before is held into it.
+            if let Some(before) = truth.tones.last_mut()
+                && before.index.is_some_and(|index| index + 1 == at)
+                && before.was == "right"
+                && (before.key - note.key).abs() > 0.7
+                && line
+                    .get(at + 1)
+                    .is_some_and(|next| (next.key - before.key).abs() > 0.7)
+                && chance.chance(HELD_OVER)
+            {
+                before.end = now + time - 0.01;
+                before.joined = false;
+            }
         } else {
             let extra = written && !edge && long && chance.chance(how.extra) && time > 0.3;
             let end = tone.end;

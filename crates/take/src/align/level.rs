@@ -7,6 +7,7 @@
 use super::{Alignment, Sounded, Was, median};
 use crate::Track;
 use crate::expected::Expected;
+use crate::numbers::real;
 
 /// In the time of a note the sound went on if its level is no more than so many decibels under that of the note before …
 const HELD_DB: f64 = 3.0;
@@ -121,6 +122,68 @@ fn level(track: &Track, from: f64, to: f64) -> Option<f64> {
     let frames = track.frames.get(at(from)..at(to))?;
     let levels = frames.iter().map(|frame| f64::from(frame.level_db));
     median(&mut levels.collect::<Vec<_>>())
+}
+
+/// Says nothing of missing notes in whose time it sounded on as loud as before and after: they were played and not made out, or hidden;
+/// unless it was a neighbour's pitch that sounded on.
+pub(super) fn not_silent(line: &[Expected], track: &Track, alignment: &mut Alignment) {
+    for index in 0..alignment.sounded.len() {
+        if sounds_in_its_time(line, track, alignment, index) == Some(true)
+            && let Some(note) = alignment.sounded.get_mut(index)
+        {
+            note.was = Was::Unparted;
+        }
+    }
+}
+
+/// A neighbour sounds on in a note's time if its pitch is followed in so much of it …
+const HELD_OVER: f64 = 0.6;
+/// … to so many semitones.
+const ITS_PITCH: f64 = 0.6;
+/// Not the whole of a note is looked at: from here to here of its length.
+const INSIDE: (f64, f64) = (0.3, 0.85);
+/// Nor the first and last moment of its neighbours, in seconds.
+const SETTLES: f64 = 0.02;
+const LETS_GO: f64 = 0.01;
+
+fn sounds_in_its_time(line: &[Expected], track: &Track, alignment: &Alignment, index: usize) -> Option<bool> {
+    let note = alignment
+        .sounded
+        .get(index)
+        .filter(|note| note.was == Was::Missing)?;
+    let before = alignment
+        .sounded
+        .get(..index)?
+        .iter()
+        .rev()
+        .find(|note| plays(note));
+    let after = alignment
+        .sounded
+        .get(index + 1..)?
+        .iter()
+        .find(|note| plays(note));
+    let secs = line.get(note.expected)?.length_secs * alignment.pace;
+    let (from, to) = (
+        note.onset_secs + INSIDE.0 * secs,
+        note.onset_secs + INSIDE.1 * secs,
+    );
+    let here = level(track, from, to)?;
+    let of = |note: &Sounded, until: f64| level(track, note.onset_secs + SETTLES, until - LETS_GO);
+    let around = [
+        before.and_then(|before| of(before, before.end_secs.min(note.onset_secs))),
+        after.and_then(|after| of(after, after.end_secs)),
+    ];
+    let around: Vec<f64> = around.into_iter().flatten().collect();
+    let usual = around.iter().sum::<f64>() / (!around.is_empty()).then(|| real(around.len()))?;
+    let at = |secs: f64| track.frames.partition_point(|frame| frame.secs < secs);
+    let frames = track.frames.get(at(from)..at(to)).unwrap_or(&[]);
+    let mut neighbours = [before, after].into_iter().flatten().filter_map(|note| note.key);
+    let held_over = neighbours.any(|key| {
+        let heard = frames.iter().filter_map(|frame| frame.key);
+        let its = heard.filter(|heard| (heard - alignment.tuning - key).abs() < ITS_PITCH);
+        real(its.count()) >= HELD_OVER * real(frames.len().max(1))
+    });
+    Some(usual - here < FALLEN_DB && !held_over)
 }
 
 fn plays(note: &Sounded) -> bool {

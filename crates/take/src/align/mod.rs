@@ -10,6 +10,7 @@ mod level;
 mod partials;
 mod prices;
 mod pulse;
+mod rounds;
 mod second;
 mod segments;
 mod settle;
@@ -107,6 +108,36 @@ pub struct Alignment {
     pub pace: f64,
 }
 
+/// A tuning farther off than this, in semitones, may as well be as much off on the other side: a quarter tone less what tunings of single
+/// notes stray.
+const TWO_WAYS: f64 = 0.3;
+
+/// A first look at a recording, as if tuned in one way.
+struct Look {
+    tuning: f64,
+    track: Track,
+    first: Alignment,
+}
+
+impl Look {
+    fn new(score: &Score, track: &Track, onsets: &[Onset], tuning: f64) -> Self {
+        let track = informed::informed(track, score.line, tuning);
+        let heard = segments(&track, onsets, tuning);
+        let general = general_pulse(score.line, &heard);
+        let steps = way(score, &heard, &Pulse::default(), general);
+        let first = settle::settle(score, &heard, &steps, &track, tuning);
+        Self { tuning, track, first }
+    }
+
+    fn rights(&self) -> usize {
+        self.first
+            .sounded
+            .iter()
+            .filter(|note| note.was == Was::Right)
+            .count()
+    }
+}
+
 /// Lays a recording against the notes.
 #[must_use]
 pub fn align(line: &[Expected], track: &Track, onsets: &[Onset]) -> Alignment {
@@ -123,16 +154,19 @@ pub fn align(line: &[Expected], track: &Track, onsets: &[Onset]) -> Alignment {
         };
     }
     let score = Score::new(line);
-    let track = &informed::informed(track, line, tuning);
-    let heard = segments(track, onsets, tuning);
-    let general = general_pulse(line, &heard);
-    let first = settle::settle(
-        &score,
-        &heard,
-        &way(&score, &heard, &Pulse::default(), general),
-        track,
-        tuning,
-    );
+    // The nearest tuning may be the wrong one: half a semitone too flat is heard as half a semitone too sharp.
+    let other = tuning - tuning.signum();
+    let looks = [Some(tuning), (tuning.abs() > TWO_WAYS).then_some(other)];
+    let looks = looks
+        .into_iter()
+        .flatten()
+        .map(|tuning| Look::new(&score, track, onsets, tuning));
+    let Some(Look { tuning, track, first }) =
+        looks.reduce(|a, b| if b.rights() > a.rights() { b } else { a })
+    else {
+        return Alignment::default();
+    };
+    let track = &track;
     // Once more, with the tuning and the pulse that came out.
     let tuning = tuning + settle::mistuned(line, &first);
     let heard = segments(track, onsets, tuning);
@@ -146,6 +180,7 @@ pub fn align(line: &[Expected], track: &Track, onsets: &[Onset]) -> Alignment {
     };
     let steps = way(&score, &heard, &known, pulse.pace.ln());
     let mut alignment = settle::settle(&score, &heard, &steps, track, tuning);
+    rounds::part_where_the_page_parts(line, &mut alignment);
     let pulse = pulse::followed(line, &alignment);
     alignment.pulse = pulse.points;
     alignment.pace = pulse.pace;
@@ -158,6 +193,7 @@ pub fn align(line: &[Expected], track: &Track, onsets: &[Onset]) -> Alignment {
     level::in_their_time(line, track, &mut alignment);
     second::too_short_to_tell(line, &mut alignment);
     second::times_of_missing(line, &mut alignment);
+    level::not_silent(line, track, &mut alignment);
     alignment
 }
 

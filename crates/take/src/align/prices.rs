@@ -100,6 +100,9 @@ pub(super) fn on_to(note: &Expected) -> f64 {
 /// The note is the one that follows on the page, though not in the order of the repeats: a repeat left out or taken once more.
 pub(super) const PAGE_ORDER: f64 = 4.5;
 
+/// Ending the take with another note than the last of the piece.
+pub(super) const ENDS_EARLY: f64 = 1.5;
+
 /// Leaving a note out: small notes are left out more easily.
 pub(super) fn missing(note: &Expected) -> f64 {
     match note.role {

@@ -338,6 +338,89 @@ fn an_instrument_out_of_tune_is_no_wrong_note() {
     }
 }
 
+/// Half a semitone too flat may pass for half a semitone too sharp: what is on the page tells them apart.
+#[test]
+fn an_instrument_half_a_semitone_flat_is_not_taken_for_a_sharp_one() {
+    let line = line(TUNE);
+    let mut played = tones(&line, 1.0, 0.5);
+    played.iter_mut().for_each(|tone| tone.2 -= 0.51);
+    let (mut track, onsets) = heard(&played);
+    track.a4 = 440.0 * (0.49_f64 / 12.0).exp2();
+    let alignment = align(&line, &track, &onsets);
+    assert_eq!(said(&alignment), "r".repeat(line.len()));
+    assert!((alignment.tuning + 0.51).abs() < 0.02, "{}", alignment.tuning);
+}
+
+/// One long last note: bars were left out, rather than another pitch held four times too long and the piece given up.
+#[test]
+fn the_last_note_after_bars_left_out_is_the_last_note() {
+    let line = line(TUNE);
+    let model = tones(&line, 1.0, 0.5);
+    let stop = line.iter().position(|note| note.place.bar.0 == 5).unwrap();
+    let mut played: Vec<Tone> = model[..stop].to_vec();
+    let (from, to, key) = *model.last().unwrap();
+    let shift = model[stop].0 - from;
+    played.push((from + shift, to + shift, key));
+    let alignment = laid(&line, &played);
+    assert_eq!(said(&alignment), "r".repeat(stop + 1));
+    assert_eq!(alignment.sounded[stop].expected, line.len() - 1);
+    assert_eq!(alignment.jumps.len(), 1);
+}
+
+/// Nobody hears from which note of a repeated bar a player went on in the second round: he did at the repeat sign.
+#[test]
+fn a_repeat_is_left_out_at_its_sign_wherever_the_take_begins() {
+    let line = line(
+        "metre:2/4 mm:q=90 |: C5/q E5/q | G5/q E5/q | F5/q D5/q | C5/h :| A4/q C5/q | F5/q A5/q | G5/h |",
+    );
+    let model = tones(&line, 1.0, 0.2);
+    for begins in [0, 2, 5] {
+        let mut played: Vec<Tone> = model[begins..7].to_vec();
+        let shift = model[14].0 - model[7].0;
+        played.extend(
+            model[14..]
+                .iter()
+                .map(|(from, to, key)| (from - shift, to - shift, *key)),
+        );
+        for jump in laid(&line, &played).jumps {
+            assert_eq!(
+                (jump.from, jump.to, jump.kind),
+                (6, 14, JumpKind::Page),
+                "from {begins}"
+            );
+        }
+    }
+}
+
+/// In its time it sounds as loud as before and after, but no pitch is made out: nothing is said of it. What is held over says more.
+#[test]
+fn a_note_in_whose_time_something_sounds_is_not_called_missing() {
+    let line = line(TUNE);
+    let mut played = tones(&line, 1.0, 0.5);
+    let (_, to, _) = played.remove(3);
+    let before = played[2];
+    let (mut track, onsets) = heard(&played);
+    for frame in &mut track.frames {
+        if frame.secs >= before.1 && frame.secs < to {
+            frame.level_db = -21.0;
+        }
+    }
+    assert_eq!(
+        said(&align(&line, &track, &onsets)),
+        format!("rrru{}", "r".repeat(line.len() - 4))
+    );
+    // The note before goes on sounding.
+    for frame in &mut track.frames {
+        if frame.secs >= before.1 && frame.secs < to {
+            frame.key = Some(before.2);
+        }
+    }
+    assert_eq!(
+        said(&align(&line, &track, &onsets)),
+        format!("rrrm{}", "r".repeat(line.len() - 4))
+    );
+}
+
 #[test]
 fn silence_and_nothing() {
     let line = line(TUNE);

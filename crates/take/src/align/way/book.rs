@@ -98,9 +98,10 @@ impl Walk<'_> {
         self.book = kept;
     }
 
-    /// The steps of the best token, from the first on.
-    pub(super) fn back(&self, live: &[Token]) -> Vec<Step> {
-        let best = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost));
+    /// The steps of the best token, from the first on, as the take ends at `end`.
+    pub(super) fn back(&self, live: &[Token], end: f64) -> Vec<Step> {
+        let whole = |token: &Token| token.cost + self.ends(token, end);
+        let best = live.iter().min_by(|a, b| whole(a).total_cmp(&whole(b)));
         let mut at = best.map_or(NOWHERE, |token| token.book);
         let mut steps = Vec::new();
         while let Some(entry) = usize::try_from(at)

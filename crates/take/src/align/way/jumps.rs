@@ -128,6 +128,7 @@ impl Walk<'_> {
             doing: Doing::Holds,
             note,
             began: segment.from,
+            let_go: f64::INFINITY,
             knows: came.knows || came.doing != Doing::Outside,
             unparted: false,
             ..*came

@@ -99,12 +99,25 @@ struct Token {
     knows: bool,
     /// When its silence or its note too many began.
     rests_from: f64,
+    /// When its note was let go, or a note too many after it that was no mere noise; infinity while the note sounds.
+    let_go: f64,
     /// What was silent for a moment was a wrong note.
     after_wrong: bool,
     /// The notes left out before its note sounded on with the one before them.
     unparted: bool,
     /// Its last step in the book.
     book: u32,
+}
+
+impl Token {
+    /// Until when it sounded, as something else begins now.
+    fn heard_until(&self, now: f64) -> f64 {
+        if self.doing == Doing::Extra && now - self.rests_from >= prices::FULL_FOREIGN {
+            now
+        } else {
+            self.let_go.min(now)
+        }
+    }
 }
 
 const NOWHERE: u32 = u32::MAX;
@@ -129,6 +142,7 @@ pub(crate) fn way(score: &Score, segments: &[Segment], pulse: &Pulse, general: f
         pulse: general,
         knows: false,
         rests_from: 0.0,
+        let_go: f64::INFINITY,
         after_wrong: false,
         unparted: false,
         book: NOWHERE,
@@ -149,7 +163,7 @@ pub(crate) fn way(score: &Score, segments: &[Segment], pulse: &Pulse, general: f
         live = walk.settle();
         walk.clear_book(&mut live);
     }
-    walk.back(&live)
+    walk.back(&live, segments.last().map_or(0.0, |segment| segment.to))
 }
 
 struct Walk<'a> {
@@ -190,6 +204,7 @@ impl Walk<'_> {
             Doing::Holds | Doing::Wrong | Doing::Extra => {
                 next.doing = Doing::Rests;
                 next.rests_from = segment.from;
+                next.let_go = token.heard_until(segment.from);
                 next.after_wrong = token.doing == Doing::Wrong;
             }
         }

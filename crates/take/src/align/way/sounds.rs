@@ -162,9 +162,15 @@ impl Walk<'_> {
             Doing::Rests => Doing::Holds,
             other => other,
         };
+        let let_go = if doing == Doing::Extra {
+            token.let_go
+        } else {
+            f64::INFINITY
+        };
         let next = Token {
             cost: token.cost + price,
             doing,
+            let_go,
             ..*token
         };
         self.front.offer(next, false, token.book);
@@ -182,8 +188,14 @@ impl Walk<'_> {
         if token.doing == Doing::Outside {
             return;
         }
+        // A click in a silence, shorter than any note: as in the midst of something other.
+        let price = if segment.alone && segment.secs() < prices::FULL_TONE {
+            prices::OUTSIDE_TONE
+        } else {
+            prices::EXTRA - 0.3
+        };
         let next = Token {
-            cost: token.cost + 0.3 + (prices::EXTRA - 0.3) * foreign(segment.secs()),
+            cost: token.cost + 0.3 + price * foreign(segment.secs()),
             doing: Doing::Extra,
             rests_from: segment.from,
             ..*token
@@ -230,6 +242,7 @@ impl Walk<'_> {
             doing: Doing::Holds,
             note: target,
             began: segment.from,
+            let_go: f64::INFINITY,
             pulse,
             knows: true,
             ..*token

@@ -61,6 +61,26 @@ impl Walk<'_> {
         )
     }
 
+    /// What it costs to end the take with a token's note: anywhere but at the end of the piece, and if that note was held longer than it is.
+    /// One that is too short may have been cut off.
+    pub(super) fn ends(&self, token: &Token, end: f64) -> f64 {
+        let at = usize::try_from(token.note).unwrap_or(0);
+        let Some(note) = self.score.line.get(at).filter(|_| token.doing != Doing::Outside) else {
+            return 0.0;
+        };
+        let early = if at + 1 < self.score.line.len() {
+            prices::ENDS_EARLY
+        } else {
+            0.0
+        };
+        let pulse = self.pulse.at(token.began).unwrap_or(token.pulse).exp();
+        let (held, due) = (token.heard_until(end) - token.began, note.length_secs * pulse);
+        if note.free || held <= due {
+            return early;
+        }
+        early + prices::time(held, due)
+    }
+
     /// Whether the player has waited longer than the music does.
     pub(super) fn stopped(&self, token: &Token, now: f64) -> bool {
         if token.doing == Doing::Outside {
