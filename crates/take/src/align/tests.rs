@@ -115,6 +115,23 @@ fn all_as_written_at_any_pace() {
     }
 }
 
+/// Who is silent for four notes and comes in again in time left them out, and went nowhere.
+#[test]
+fn several_notes_left_out_in_a_row_are_no_jump() {
+    let line = line(TUNE);
+    for (from, count) in [(6, 2), (9, 3), (20, 4)] {
+        let mut played = tones(&line, 1.1, 0.5);
+        played.drain(from..from + count);
+        let alignment = laid(&line, &played);
+        let after = line.len() - from - count;
+        assert_eq!(
+            said(&alignment),
+            format!("{}{}{}", "r".repeat(from), "m".repeat(count), "r".repeat(after))
+        );
+        assert!(alignment.jumps.is_empty(), "{:?}", alignment.jumps);
+    }
+}
+
 /// Nothing began when the first of two notes of one pitch was due, so that is the one left out.
 #[test]
 fn of_two_notes_alike_the_one_in_whose_time_nothing_began_is_missing() {

@@ -14,6 +14,8 @@ pub(super) struct LeftOut {
     sounding_on: f64,
     /// How many could.
     alike: usize,
+    /// How many there are.
+    notes: usize,
 }
 
 /// How much a tone counts that is none of the notes: little if it is short.
@@ -92,9 +94,15 @@ impl Walk<'_> {
             left_out.sounding_on += prices::MISSING;
             return;
         };
+        let first = left_out.notes == 0;
+        left_out.notes += 1;
         let holds = token.doing == Doing::Holds || token.doing == Doing::Rests && !token.after_wrong;
         let alike = holds && (note.key - before.key).abs() < 0.5;
-        let price = prices::missing(note);
+        let price = if first {
+            prices::missing(note)
+        } else {
+            prices::missing(note).min(prices::MISSING_AGAIN)
+        };
         let Some(from) = self.note(token.note).filter(|_| alike) else {
             left_out.missing += price;
             left_out.sounding_on += price;
