@@ -15,8 +15,9 @@ a click are laid over it. `foreread take` hears the file, and its answer is held
 `--takes=N` (60; 240 for the full table), `--seed=N`, `--dev` for the pieces on which the aligner was made, `--keep=FOLDER`,
 `--only=PLAYING[/SOUND]`, `--worst` names the takes that fare worst. Results by condition.
 
-Found on 2026-11-27 by the ear of 7077ff4, `--takes=240`, drawn after it was frozen: seed 117932020, 230 takes, 21,329 notes, 180 minutes of sound: onsets 98.9, restarts 98.8 in 100, F 0.963
-(wrong 0.970, missing 0.955, extra 0.952), tuning 0.04 cents. Weakest: a SoundFont (F 0.89), another synthesiser in a room with noise (0.93).
+Found on 2026-11-27 by the ear of 7077ff4, `--takes=240`, two draws made after it was frozen: seed 117932020 (230 takes) onsets 98.9, restarts 98.8 in 100, F 0.963 (wrong 0.970, missing 0.955,
+extra 0.952); seed 164184451 (227 takes) onsets 98.3, restarts 98.6, F 0.947 (0.972, 0.934, 0.909). Together, 457 takes, 43,079 notes: onsets 98.6, restarts 98.7, F 0.955, tuning 0.04 cents. Weakest:
+a SoundFont (F 0.89 and 0.90), our own tone in a room (0.95 and 0.89). Onsets and restarts are met by each draw, F by the two together.
 Draws before it, each after a freezing: 4e3c429 (seed 82035753, 232 takes) onsets 98.7, restarts 98.6, F 0.946, twelve of its misses notes in a row for which the SoundFont has no sample: that
 led to the last change; b568c77 (seeds 190221431 and 106866694, 468 takes) onsets 97.8, restarts 95.4, F 0.956. From 4e3c429 on some of the notes left out are left out because the one before is
 held into their time. A draw of this size is uncertain by about a hundredth.
