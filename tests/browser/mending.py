@@ -48,6 +48,16 @@ def settled(browser: Browser) -> None:
     browser.until(lambda: browser.js("return document.querySelector('.mending').dataset.settled === 'true'"), "kept", 60)
 
 
+def outlives_a_kill(app, browser, piece, now) -> None:
+    """Killed at once and begun anew the app tells the same of the page."""
+    app.kill()
+    app.start()
+    browser.app = app
+    browser.go(f"/paper/{piece}")
+    drawn(browser)
+    assert told(browser, piece) | {"changed": []} == now | {"changed": []}
+
+
 def told(browser: Browser, piece: str) -> dict:
     browser.driver.set_script_timeout(60)
     return browser.driver.execute_async_script("const done = arguments[1]; fetch(`/paper/${arguments[0]}/reading`).then((a) => a.json()).then(done)", piece)
@@ -112,12 +122,7 @@ def a_read_page_is_held_against_its_picture_and_put_right(app: App, shot) -> Non
         assert now["off"] > 0 and any("add up" in li.text for li in browser.all(".changed li")), [li.text for li in browser.all(".changed li")]
         shot(browser, "mending-changed-desk")
         # Nothing is lost: killed at once, it is all there.
-        app.kill()
-        app.start()
-        browser.app = app
-        browser.go(f"/paper/{piece}")
-        drawn(browser)
-        assert told(browser, piece) | {"changed": []} == now | {"changed": []}
+        outlives_a_kill(app, browser, piece, now)
         for _ in range(3):
             browser.js("document.querySelector('.held').focus()")
             browser.keys("z")
@@ -278,12 +283,7 @@ def words_are_put_right_beside_where_they_stand(app: App, shot) -> None:
         assert any("Kite Song" in li.text for li in browser.all(".changed li")), [li.text for li in browser.all(".changed li")]
         # Killed at once, all of it is there, in the part, too.
         now = told(browser, piece)
-        app.kill()
-        app.start()
-        browser.app = app
-        browser.go(f"/paper/{piece}")
-        drawn(browser)
-        assert told(browser, piece) | {"changed": []} == now | {"changed": []}
+        outlives_a_kill(app, browser, piece, now)
         browser.go(f"/part/{piece}")
         assert browser.text("h1") == "Kite Song"
         # Everybody can use it.

@@ -2,27 +2,13 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
-use job::{Answer, Letter};
+mod two_systems;
+
 use notation::{BarIndex, EventKind, Piece};
 use pageread::{
     Change, Doubt, Edit, Main, Read, ReadSign, SignAt, System, What, assemble, assemble_mended, mend,
 };
-
-const SEEN: &[u8] = include_bytes!("../fixtures/two-systems.letter");
-
-fn systems() -> Vec<System> {
-    let answer: Letter<Answer> = Letter::read(&mut &*SEEN).unwrap();
-    let Answer::Seen(page) = answer.head else {
-        panic!("the recorded answer is no page");
-    };
-    let seen = page.systems.iter().zip(&answer.blobs);
-    seen.map(|(place, scores)| {
-        let (fours, _) = scores.as_chunks::<4>();
-        let scores: Vec<f32> = fours.iter().map(|four| f32::from_le_bytes(*four)).collect();
-        System::new(0, place, &scores)
-    })
-    .collect()
-}
+use two_systems::systems;
 
 fn with(edits: &[Edit]) -> Read {
     let mended = mend(&systems(), edits);

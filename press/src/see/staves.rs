@@ -26,7 +26,7 @@ const COMBS: [f32; 7] = [9.1, 9.4, 9.7, 10.0, 10.3, 10.6, 10.9];
 /// The same of a staff of cue notes or an ossia: from five to eight tenths of the usual one. Source: Gould, "Behind Bars", sizes of staves
 /// (from memory).
 const SMALL_COMBS: [f32; 9] = [5.2, 5.5, 5.8, 6.1, 6.5, 6.9, 7.3, 7.7, 8.1];
-/// A staff takes at least this part of the page's width: the last system may be a bar.
+/// A staff takes at least this part of the page's width: the last system may be a bar. Judgement.
 const LEAST_PART: usize = 16;
 /// Strips that may be missing in a staff (a thick cluster of notes, a fold).
 const MOST_MISSING: usize = 8;

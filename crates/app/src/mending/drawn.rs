@@ -14,6 +14,13 @@ use store::PieceId;
 /// So many bars are engraved at once: more than a printed line holds.
 const MOST_BARS: u32 = 40;
 
+/// A picture that stays as it is.
+fn picture(png: Vec<u8>) -> Response {
+    let kept = "private, max-age=86400";
+    let headers = [(header::CONTENT_TYPE, "image/png"), (header::CACHE_CONTROL, kept)];
+    (headers, png).into_response()
+}
+
 /// A line of the page, straightened.
 pub(super) async fn line(
     State(app): State<Arc<App>>,
@@ -22,12 +29,7 @@ pub(super) async fn line(
     let png = app
         .aside(move |app| Ok(app.store.paper_strip(PieceId(id), number)?))
         .await?;
-    let kept = "private, max-age=86400";
-    Ok((
-        [(header::CONTENT_TYPE, "image/png"), (header::CACHE_CONTROL, kept)],
-        png,
-    )
-        .into_response())
+    Ok(picture(png))
 }
 
 /// A whole page: for what stands above its first line and below its last.
@@ -42,12 +44,7 @@ pub(super) async fn page(
             Ok(desk::page_picture(&bytes, number, printer)?)
         })
         .await?;
-    let kept = "private, max-age=86400";
-    Ok((
-        [(header::CONTENT_TYPE, "image/png"), (header::CACHE_CONTROL, kept)],
-        png,
-    )
-        .into_response())
+    Ok(picture(png))
 }
 
 /// Bars as they are read now.
