@@ -8,6 +8,7 @@ mod head;
 mod lengths;
 mod lettered;
 mod look;
+mod metres;
 mod over;
 mod places;
 mod texts;
@@ -17,9 +18,10 @@ pub use look::{ToLookAt, What};
 pub use places::{Places, ReadBar, ReadMark, ReadSign};
 pub use texts::ReadText;
 
+use crate::decode::decode;
 use crate::mend::{Doubt, Mended, SignAt};
 use crate::page_bars::page_bars;
-use crate::signs::{Seen, decode};
+use crate::signs::Seen;
 use crate::text::TextLine;
 use job::SeenSystem;
 use notation::{Finding, Piece};
@@ -72,6 +74,23 @@ impl System {
         }
     }
 
+    /// What the scores of a system say whose place on a page is not known.
+    #[must_use]
+    pub fn of_scores(scores: &[f32]) -> Self {
+        let seen = decode(scores);
+        let width = seen.signs.last().map_or(0.0, |sign| sign.x);
+        Self {
+            page: 0,
+            seen,
+            left: 0.0,
+            scale: 1.0,
+            middle: (0.0, 0.0),
+            width,
+            words: Vec::new(),
+            beyond: Vec::new(),
+        }
+    }
+
     /// Its box on the page in pixels of the file: x, y, width, height; four staff spaces above and below the middle line.
     #[must_use]
     pub fn page_box(&self) -> [f32; 4] {
@@ -118,8 +137,20 @@ pub fn assemble_mended(mended: &Mended) -> Read {
     made(&mended.systems, &mended.settled)
 }
 
+/// The systems with what each sign was taken for once bars add up: other values, other metres.
+#[must_use]
+pub fn taken(systems: &[System]) -> Vec<System> {
+    let bars = page_bars(systems);
+    let mut out = metres::metres(systems, &bars).unwrap_or_else(|| systems.to_vec());
+    let (lengths, _) = lengths::lengths(&out, &bars);
+    lengths::take(&mut out, &bars, &lengths);
+    out
+}
+
 fn made(systems: &[System], settled: &Settled) -> Read {
     let bars = page_bars(systems);
+    let changed = metres::metres(systems, &bars);
+    let systems = changed.as_deref().unwrap_or(systems);
     let (mut lengths, refused) = lengths::lengths(systems, &bars);
     lengths::settle(&mut lengths, systems, &bars, settled);
     builder::Builder::new(systems, refused).build(&bars, &lengths, settled)

@@ -225,7 +225,8 @@ fn readings(note: &Timed) -> Vec<(NoteValue, u8, f32)> {
     out
 }
 
-const VALUES: [NoteValue; 9] = [
+/// As [`crate::vocabulary::VALUES`] from 1 on.
+pub(crate) const VALUES: [NoteValue; 9] = [
     NoteValue::Breve,
     NoteValue::Whole,
     NoteValue::Half,

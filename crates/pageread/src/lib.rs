@@ -5,6 +5,7 @@
 
 mod assemble;
 mod bars;
+mod decode;
 mod mend;
 mod page_bars;
 mod pitches;
@@ -16,10 +17,10 @@ mod words;
 
 pub use assemble::{
     Places, Read, ReadBar, ReadMark, ReadSign, ReadText, Settled, System, ToLookAt, What, assemble,
-    assemble_mended,
+    assemble_mended, taken,
 };
 pub use mend::{Doubt, Edit, Line, Mended, SignAt, mend};
 pub use said::{change as said_change, sign as said_sign};
 pub use signs::{Beside, Change, Other, Seen, Sign};
 pub use text::{MetronomeSaid, TextAt, TextKind, TextLine};
-pub use vocabulary::{Ask, BARS, CLEFS, DYNAMICS, Flag, Main, ROADS, VALUES};
+pub use vocabulary::{Ask, BARS, CLEFS, DYNAMICS, FRAME, Flag, Main, ROADS, VALUES};

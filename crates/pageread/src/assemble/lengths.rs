@@ -1,7 +1,7 @@
 //! How long is each bar? Values that add up under the metre in force, pickups, bars split by a repeat.
 
 use super::{Settled, System};
-use crate::bars::{Chosen, Fit, Timed, fit};
+use crate::bars::{Chosen, Fit, Timed, VALUES, fit};
 use crate::mend::{Doubt, SignAt};
 use crate::page_bars::{At, Item, PageBar};
 use crate::vocabulary::{Ask, DENOMINATORS, Flag, Main, NUMERATORS};
@@ -56,14 +56,19 @@ pub(super) fn metre_of(systems: &[System], at: At) -> Option<Metre> {
     if sign.sure() < TRUSTED_METRE {
         return None;
     }
-    let (above, below) = (
-        NUMERATORS.get(sign.answer(Ask::Numerator))?,
-        DENOMINATORS.get(sign.answer(Ask::Denominator))?,
-    );
-    let (symbol, beats, beat_type) = match *above {
+    metre_said(sign.answer(Ask::Numerator), sign.answer(Ask::Denominator))
+}
+
+/// The metre of two figures by their numbers in the vocabulary.
+pub(super) fn metre_said(above: usize, below: usize) -> Option<Metre> {
+    let (symbol, beats, beat_type) = match *NUMERATORS.get(above)? {
         "C" => (MetreSymbol::Common, 4, 4),
         "cut" => (MetreSymbol::Cut, 2, 2),
-        number => (MetreSymbol::Numbers, number.parse().ok()?, below.parse().ok()?),
+        number => (
+            MetreSymbol::Numbers,
+            number.parse().ok()?,
+            DENOMINATORS.get(below)?.parse().ok()?,
+        ),
     };
     Some(Metre {
         parts: vec![MetrePart {
@@ -74,12 +79,14 @@ pub(super) fn metre_of(systems: &[System], at: At) -> Option<Metre> {
     })
 }
 
+/// What the likeliest values of a bar come to.
+pub(super) fn plain(systems: &[System], bar: &PageBar) -> Quarters {
+    length(systems, bar, None, false).actual
+}
+
 /// The length of every bar, and the metres that were not believed.
 pub(super) fn lengths(systems: &[System], bars: &[PageBar]) -> (Vec<Length>, Vec<At>) {
-    let plain: Vec<Quarters> = bars
-        .iter()
-        .map(|bar| length(systems, bar, None, false).actual)
-        .collect();
+    let plain: Vec<Quarters> = bars.iter().map(|bar| plain(systems, bar)).collect();
     let mut full = None;
     let mut refused = Vec::new();
     let mut metres: Vec<Option<Quarters>> = Vec::with_capacity(bars.len());
@@ -230,6 +237,35 @@ fn timed(systems: &[System], bar: &PageBar) -> Vec<Timed> {
         });
     }
     out
+}
+
+/// Puts the values that bars were read with into their signs.
+pub(super) fn take(systems: &mut [System], bars: &[PageBar], lengths: &[Length]) {
+    for (bar, length) in bars.iter().zip(lengths) {
+        let timed: Vec<&Vec<At>> = bar.events().filter(|heads| takes_time(systems, heads)).collect();
+        if timed.len() != length.chosen.len() || length.whole_rest {
+            continue;
+        }
+        for (heads, chosen) in timed.into_iter().zip(&length.chosen) {
+            let value = VALUES.iter().position(|known| *known == chosen.value);
+            for at in heads {
+                let sign = systems
+                    .get_mut(at.system)
+                    .and_then(|system| system.seen.signs.get_mut(at.sign));
+                if let (Some(sign), Some(value)) = (sign, value) {
+                    sign.answers[Ask::Value as usize] = value + 1;
+                    sign.answers[Ask::Dots as usize] = usize::from(chosen.dots);
+                }
+            }
+        }
+    }
+}
+
+fn takes_time(systems: &[System], heads: &[At]) -> bool {
+    heads
+        .first()
+        .and_then(|at| systems.get(at.system)?.seen.signs.get(at.sign))
+        .is_some_and(|sign| !sign.is(Flag::Grace) && !sign.is(Flag::SecondVoice))
 }
 
 /// Bars that somebody looked at and found right as they are.
