@@ -13,6 +13,10 @@ use crate::numbers::real;
 const HELD_DB: f64 = 3.0;
 /// … and stopped if it is so many under it.
 const FALLEN_DB: f64 = 6.0;
+/// Nothing is left of a tone from so many on: no room holds it so long.
+const SILENT_DB: f64 = 20.0;
+/// What falls by so many decibels in a second only rings on.
+const DIES_FAST: f64 = 60.0;
 /// Levels nearer to the floor than this say nothing, in decibels.
 const OVER_FLOOR_DB: f64 = 12.0;
 /// The pace between two notes is believed within so many times that of the whole.
@@ -21,22 +25,43 @@ const PACE: f64 = 1.3;
 /// Says of notes that are of the pitch before them whether they were left out, by the level in their time.
 pub(super) fn in_their_time(line: &[Expected], track: &Track, alignment: &mut Alignment) {
     for index in 1..alignment.sounded.len() {
-        let Some((fallen, dies)) = fallen(line, track, alignment, index) else {
+        let Some(heard) = in_its_time(line, track, alignment, index) else {
             continue;
         };
         if let Some(note) = alignment.sounded.get_mut(index) {
             match note.was {
-                Was::Missing if fallen < HELD_DB => note.was = Was::Unparted,
-                Was::Unparted if fallen > FALLEN_DB && dies > DIES => note.was = Was::Missing,
+                Was::Missing if heard.sounds() => note.was = Was::Unparted,
+                Was::Unparted if heard.stopped() => note.was = Was::Missing,
                 _ => {}
             }
         }
     }
 }
 
-/// By how many decibels the level in the time of a note not heard lies under that of the note of its pitch before it, and by how many
-/// in a second it falls in that time.
-fn fallen(line: &[Expected], track: &Track, alignment: &Alignment, index: usize) -> Option<(f64, f64)> {
+/// The level in the time of a note not heard.
+struct InItsTime {
+    /// By how many decibels it lies under that of the note of its pitch before it.
+    fallen: f64,
+    /// By how many decibels in a second it falls in that time.
+    dies: f64,
+    /// By how many decibels it lies under that of the note after it; without end where nothing sounds.
+    under_next: f64,
+}
+
+impl InItsTime {
+    /// It sounds on, or as loud as what follows: a player who goes on softly is not silent.
+    fn sounds(&self) -> bool {
+        self.fallen < HELD_DB || self.under_next < HELD_DB && self.dies < DIES_FAST
+    }
+
+    /// The tone was over: it dies away, or nothing is left of it.
+    fn stopped(&self) -> bool {
+        self.fallen > FALLEN_DB && self.dies > DIES || self.fallen > SILENT_DB
+    }
+}
+
+/// The level in the time of a note not heard, where it says something.
+fn in_its_time(line: &[Expected], track: &Track, alignment: &Alignment, index: usize) -> Option<InItsTime> {
     let note = alignment.sounded.get(index)?;
     if !matches!(note.was, Was::Missing | Was::Unparted) {
         return None;
@@ -75,7 +100,16 @@ fn fallen(line: &[Expected], track: &Track, alignment: &Alignment, index: usize)
     let due = begins.onset_secs + (own.secs - first.secs) * pace;
     let part = |from: f64, to: f64| level(track, due + from * own_length, due + to * own_length);
     let dies = (part(0.25, 0.5)? - part(0.65, 0.9)?) / (0.4 * own_length).max(1e-3);
-    (tone > f64::from(track.floor_db) + OVER_FLOOR_DB).then_some((tone - part(0.3, 0.85)?, dies))
+    let here = part(0.3, 0.85)?;
+    let next = after
+        .filter(|_| here > f64::from(track.floor_db) + SOUNDS_DB)
+        .and_then(|after| level(track, after.onset_secs + SETTLES, after.end_secs - LETS_GO))
+        .map_or(f64::INFINITY, |next| next - here);
+    (tone > f64::from(track.floor_db) + OVER_FLOOR_DB).then_some(InItsTime {
+        fallen: tone - here,
+        dies,
+        under_next: next,
+    })
 }
 
 /// What rings on falls by so many decibels in a second at least (a room of two seconds), …
@@ -128,6 +162,14 @@ fn level(track: &Track, from: f64, to: f64) -> Option<f64> {
         .iter()
         .map(|frame| f64::from(frame.level_db));
     median(&mut levels.collect::<Vec<_>>())
+}
+
+/// Over the noise of the recording by so many decibels something sounds.
+const SOUNDS_DB: f64 = 2.0;
+
+/// Whether anything sounds in most of the time between two.
+pub(super) fn sounds(track: &Track, from: f64, to: f64) -> bool {
+    level(track, from, to).is_some_and(|level| level > f64::from(track.floor_db) + SOUNDS_DB)
 }
 
 /// Says nothing of missing notes in whose time it sounded on as loud as before and after: they were played and not made out, or hidden;
@@ -188,9 +230,37 @@ fn sounds_in_its_time(line: &[Expected], track: &Track, alignment: &Alignment, i
         let its = heard.filter(|heard| (heard - alignment.tuning - key).abs() < ITS_PITCH);
         real(its.count()) >= HELD_OVER * real(frames.len().max(1))
     });
-    Some(usual - here < FALLEN_DB && !held_over)
+    Some(usual - here < FALLEN_DB && !held_over && sounds(track, from, to))
 }
 
 fn plays(note: &Sounded) -> bool {
     matches!(note.was, Was::Right | Was::Wrong)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn heard(fallen: f64, dies: f64, under_next: f64) -> InItsTime {
+        InItsTime {
+            fallen,
+            dies,
+            under_next,
+        }
+    }
+
+    #[test]
+    fn who_goes_on_softly_is_not_silent() {
+        assert!(heard(1.0, 0.0, f64::INFINITY).sounds(), "as loud as before");
+        assert!(heard(12.0, 10.0, 0.5).sounds(), "as loud as what follows");
+        assert!(!heard(12.0, 10.0, 12.0).sounds());
+        assert!(!heard(12.0, 150.0, 0.5).sounds(), "it only rings on");
+    }
+
+    #[test]
+    fn a_tone_was_over_that_dies_away_or_is_gone() {
+        assert!(heard(8.0, 40.0, 0.0).stopped());
+        assert!(heard(60.0, 0.0, f64::INFINITY).stopped());
+        assert!(!heard(8.0, 0.0, 0.0).stopped(), "softer, but held");
+    }
 }

@@ -5,6 +5,7 @@
 //! showed them.
 
 mod cuts;
+mod echoes;
 mod informed;
 mod level;
 mod partials;

@@ -4,7 +4,7 @@
 //! The limits are our own, set on 188 takes with a known truth (`reference/check_take.py --dev --takes=200 --seed=5`): there 13 of 13
 //! notes wrongly called missing lie over `THERE`, and none of 102 that were.
 
-use super::{Alignment, Sounded, Was};
+use super::{Alignment, Sounded, Was, level};
 use crate::Track;
 use crate::expected::Expected;
 use crate::listen::Begins;
@@ -39,6 +39,10 @@ const RINGS: f64 = 1.0;
 const REACHES: f64 = 0.4;
 /// Its beginning is the first moment that says so much of what the plainest says.
 const FIRST: f64 = 0.85;
+/// A note that was played lasts so many seconds at least before the next begins.
+const ROOM_SECS: f64 = 0.03;
+/// It is heard for so many seconds, if the next begins no sooner.
+const LASTS: f64 = 0.1;
 /// Pitches nearer than this cannot be told apart by their partials.
 const ALIKE: f64 = 0.5;
 
@@ -78,6 +82,9 @@ pub(super) fn heard_apart(line: &[Expected], track: &Track, alignment: &mut Alig
             let secs = secs.max(before.map_or(0.0, |note| note.onset_secs));
             let until = after.map_or(secs, |note| note.onset_secs);
             let secs = secs.min(until);
+            if was == Was::Missing && !has_time(track, secs, until) {
+                continue;
+            }
             if let Some(note) = alignment.sounded.get_mut(index) {
                 if was == Was::Missing {
                     (note.onset_secs, note.end_secs) = (secs, until);
@@ -94,6 +101,11 @@ pub(super) fn heard_apart(line: &[Expected], track: &Track, alignment: &mut Alig
             }
         }
     }
+}
+
+/// Whether something sounds between a note's beginning and the next: beside a click, or with the attack of the next, partials rise, too.
+fn has_time(track: &Track, secs: f64, until: f64) -> bool {
+    until - secs >= ROOM_SECS && level::sounds(track, secs, until.min(secs + LASTS))
 }
 
 fn sounds(note: &Sounded) -> bool {
@@ -192,4 +204,18 @@ fn looked_for(track: &Track, key: f64, others: &[f64], (from, to): (f64, f64)) -
         .iter()
         .find(|look| plain(look) >= FIRST * most.rises.min(most.stands))?;
     Some((first.0, most))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::align::tests::heard;
+
+    #[test]
+    fn a_note_needs_a_time_of_its_own_in_which_something_sounds() {
+        let (track, _) = heard(&[(0.5, 1.0, 60.0), (2.0, 2.5, 62.0)]);
+        assert!(has_time(&track, 0.5, 2.0), "it sounds, however short of the next");
+        assert!(!has_time(&track, 1.2, 2.0), "silence");
+        assert!(!has_time(&track, 2.0, 2.0), "it begins with the next");
+    }
 }

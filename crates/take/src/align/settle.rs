@@ -1,5 +1,6 @@
 //! What does the way say of each note? Stretches put together to notes, missing ones named, jumps told from slips, pitch measured.
 
+use super::echoes;
 use super::pulse::median;
 use super::segments::Segment;
 use super::way::{Doing, Score, Step};
@@ -21,8 +22,6 @@ const OVERBLOWN_SECS: f64 = 0.3;
 /// And only if the note itself has less belief than this: a tone whose second partial is the loudest is taken for its octave, but
 /// keeps some.
 const POSSIBLE: f64 = 0.04;
-/// So many decibels below the notes nothing is a note too many.
-const ECHO_DB: f64 = 16.0;
 /// An attack is plain from here on.
 const PLAIN: f64 = 0.3;
 /// A leap on over no more notes than this is notes left out, not a jump.
@@ -81,7 +80,7 @@ pub(super) fn settle(
                 let overblown = score
                     .line
                     .get(note)
-                    .is_some_and(|note| overblown(heard, note.key));
+                    .is_some_and(|note| overblown(heard, note.key, track, tuning));
                 let elsewhere = score
                     .line
                     .get(note)
@@ -103,29 +102,43 @@ pub(super) fn settle(
             }
         }
     }
-    without_echoes(&mut alignment);
+    echoes::without(&mut alignment);
     alignment
 }
 
-/// Whether a note sounds an octave off from beginning to end, and so long that the ear is hardly wrong.
-fn overblown(heard: &[Segment], key: f64) -> bool {
+/// The first and last moment of a tone, in seconds, are not looked at.
+const SETTLES: f64 = 0.03;
+
+/// Whether a note sounds an octave off from beginning to end, so long that the ear is hardly wrong, and without the partials that its
+/// octave has not.
+fn overblown(heard: &[Segment], key: f64, track: &Track, tuning: f64) -> bool {
+    let (Some(first), Some(last)) = (heard.first(), heard.last()) else {
+        return false;
+    };
+    let its_own = || {
+        let (from, to) = (first.from + SETTLES, last.to - SETTLES);
+        track.partials.odd_stand(key + tuning, from, to)
+    };
     let whole: f64 = heard.iter().map(Segment::secs).sum();
     whole >= OVERBLOWN_SECS
         && weighted(heard, |segment| segment.octave_off(key)) > 0.85
         && weighted(heard, |segment| segment.possible(key)) < POSSIBLE
+        && !its_own()
 }
 
-/// A wrong note that goes on into another pitch is two tones if they lie so many semitones apart.
+/// A wrong note that goes on into another pitch, not its octave, is two tones if they lie so many semitones apart …
 const TWO_TONES: f64 = 0.75;
+/// … and the first lasts so many seconds: where a tone rings on into the next, shorter pitches of none of the two are heard.
+const FIRST_TONE: f64 = 0.1;
 
 /// Where a wrong note goes on into another pitch that lasts as long as a note too many must: the first stretch of that.
 fn goes_on_at(was: Was, heard: &[Segment]) -> Option<usize> {
     if was != Was::Wrong {
         return None;
     }
-    let long = |heard: &[Segment]| {
+    let sounding = |heard: &[Segment]| -> f64 {
         let sounding = heard.iter().filter(|segment| segment.sounds());
-        sounding.map(Segment::secs).sum::<f64>() >= SHORTEST_EXTRA
+        sounding.map(Segment::secs).sum()
     };
     let longest = |heard: &[Segment]| {
         let sounding = heard.iter().filter(|segment| segment.sounds());
@@ -137,11 +150,12 @@ fn goes_on_at(was: Was, heard: &[Segment]) -> Option<usize> {
         let (first, second) = heard.split_at(*at);
         let apart = longest(first)
             .zip(longest(second))
-            .is_some_and(|(first, second)| (first - second).abs() >= TWO_TONES);
+            .map(|(first, second)| (first - second).abs())
+            .is_some_and(|apart| apart >= TWO_TONES && (apart - 12.0).abs() > SAME);
         let begins = second
             .first()
             .is_some_and(|begins| begins.sounds() && !begins.fades && begins.key() == longest(second));
-        apart && begins && long(first) && long(second)
+        apart && begins && sounding(first) >= FIRST_TONE && sounding(second) >= SHORTEST_EXTRA
     })
 }
 
@@ -176,27 +190,6 @@ fn steady_elsewhere(heard: &[Segment], key: f64, track: &Track, tuning: f64) -> 
     let steady = keys.iter().all(|key| (key - middle).abs() < STEADY);
     let away = (middle - key).abs();
     steady && away > ELSEWHERE.0 && away < ELSEWHERE.1
-}
-
-/// Takes back notes too many that are far softer than the notes: what rings on in the room.
-fn without_echoes(alignment: &mut Alignment) {
-    let right = alignment.sounded.iter().filter(|note| note.was == Was::Right);
-    let Some(usual) = median(&mut right.filter_map(|note| note.level_db).collect::<Vec<_>>()) else {
-        return;
-    };
-    let mut index = 0;
-    let mut gone = Vec::new();
-    alignment.sounded.retain(|note| {
-        let echo = note.was == Was::Extra && note.level_db.is_some_and(|level| level < usual - ECHO_DB);
-        if echo {
-            gone.push(index);
-        }
-        index += 1;
-        !echo
-    });
-    for jump in &mut alignment.jumps {
-        jump.sounded -= gone.iter().filter(|at| **at < jump.sounded).count();
-    }
 }
 
 /// Stretches put together; a lapse inside a note belongs to it.

@@ -248,6 +248,26 @@ fn a_wrong_note_that_goes_on_into_another_pitch_is_one_too_many_besides() {
     );
 }
 
+/// Where a tone rings on into the next a pitch of none of the two is heard for a moment; a tracker takes a tone for its octave.
+#[test]
+fn a_wrong_note_that_is_made_out_late_is_one_note() {
+    let line = line(TUNE);
+    let all = tones(&line, 1.2, 0.5);
+    let (from, to, key) = all[9];
+    for (secs, first, then) in [(0.09, key - 1.0, key + 1.0), (0.3, key + 1.0, key + 13.0)] {
+        let mut played = all.clone();
+        played[9] = (from, from + secs, first);
+        played.insert(10, (from + secs, to, then));
+        let (track, mut onsets) = heard(&played);
+        onsets.remove(10);
+        assert_eq!(
+            said(&align(&line, &track, &onsets)),
+            format!("{}w{}", "r".repeat(9), "r".repeat(line.len() - 10)),
+            "{first} then {then}"
+        );
+    }
+}
+
 /// Many notes of one pitch in a row whose attacks aren't heard are one long tone, not a leap over them.
 #[test]
 fn a_row_of_one_pitch_without_attacks_is_counted_by_its_length() {
@@ -426,6 +446,13 @@ fn a_note_in_whose_time_something_sounds_is_not_called_missing() {
         said(&align(&line, &track, &onsets)),
         format!("rrru{}", "r".repeat(line.len() - 4))
     );
+    // The room is as loud.
+    track.floor_db = -22.0;
+    assert_eq!(
+        said(&align(&line, &track, &onsets)),
+        format!("rrrm{}", "r".repeat(line.len() - 4))
+    );
+    track.floor_db = -70.0;
     // The note before goes on sounding.
     for frame in &mut track.frames {
         if frame.secs >= before.1 && frame.secs < to {

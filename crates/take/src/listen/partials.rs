@@ -168,6 +168,26 @@ impl Partials {
         f64::from(floor.get(floor.len() / 2).copied().unwrap_or(0)) / 2.0
     }
 
+    /// The middle of the levels at a frequency in a span of time, in decibels.
+    fn middle(&self, hertz: f64, from: f64, to: f64) -> f64 {
+        let mut levels = self.levels(hertz, from, to);
+        levels.sort_by(f64::total_cmp);
+        levels.get(levels.len() / 2).copied().unwrap_or(0.0)
+    }
+
+    /// Whether the odd partials of a pitch (a key number) stand between two times, over the noise and not far under its second: then it
+    /// is that pitch however loud its octave is in it. A tone of the octave has none of them.
+    pub fn odd_stand(&self, key: f64, from: f64, to: f64) -> bool {
+        let pitch = hertz_of(key);
+        let second = self.middle(2.0 * pitch, from, to);
+        let stands = |n: &usize| {
+            let hertz = pitch * real(*n);
+            let level = self.middle(hertz, from, to);
+            level > self.noise(hertz) + NOISE_DB && level > second - ODD_DB
+        };
+        self.looks() > 0 && ODD.iter().filter(|n| stands(n)).count() >= 2
+    }
+
     /// Whether a tone of a pitch (a key number) begins at a time and lasts for so many seconds, looked at in the partials that other
     /// tones around it have not.
     pub fn begins(&self, key: f64, others: &[f64], secs: f64) -> Option<Begins> {
@@ -194,9 +214,7 @@ impl Partials {
             let noise = self.noise(hertz) + NOISE_DB;
             let before = self.levels(hertz, secs - 0.07, secs - 0.005);
             let before = before.iter().copied().fold(f64::INFINITY, f64::min).max(noise);
-            let mut after = self.levels(hertz, secs + 0.02, secs + LASTS);
-            after.sort_by(f64::total_cmp);
-            let after = after.get(after.len() / 2).copied().unwrap_or(0.0);
+            let after = self.middle(hertz, secs + 0.02, secs + LASTS);
             // What the same partial of its neighbours reaches.
             let peers = others.iter().map(|other| {
                 let peer = hertz_of(*other) * real(n);
@@ -224,6 +242,10 @@ const LASTS: f64 = 0.08;
 const NOISE_DB: f64 = 10.0;
 /// A rise of so many decibels is plain.
 const PLAIN_DB: f64 = 10.0;
+/// The odd partials looked at, of which two must stand, and how many decibels under the second they may lie: of tones that a tracker
+/// takes for their octave they lay 19 to 29 under it, seen on takes of a SoundFont (`reference/check_take.py --dev`).
+const ODD: [usize; 3] = [1, 3, 5];
+const ODD_DB: f64 = 25.0;
 
 #[cfg(test)]
 mod tests {
@@ -287,6 +309,20 @@ mod tests {
         let heard = partials(&sound(&[(71.0, 0.3, 1.2), (79.0, 0.6, 1.0)], 1.3));
         let begins = heard.begins(71.0, &[79.0], 0.6).expect("partials of its own");
         assert!(begins.rises < 0.3 && begins.stands > 0.5, "{begins:?}");
+    }
+
+    /// A tone whose octave is the loudest in it is still of its own pitch; one of the octave is not, nor silence.
+    #[test]
+    fn odd_partials_tell_a_tone_from_its_octave() {
+        let mut low = sound(&[(62.0, 0.3, 1.0)], 1.3);
+        let high = sound(&[(74.0, 0.3, 1.0)], 1.3);
+        low.samples
+            .iter_mut()
+            .zip(&high.samples)
+            .for_each(|(low, high)| *low = 0.3 * *low + high);
+        assert!(partials(&low).odd_stand(62.0, 0.4, 0.9));
+        assert!(!partials(&high).odd_stand(62.0, 0.4, 0.9));
+        assert!(!partials(&high).odd_stand(62.0, 1.25, 1.3));
     }
 
     #[test]
