@@ -20,7 +20,7 @@ in 100, F 0.966 (wrong 0.980, missing 0.956, extra 0.940); seed 22167748 (232 ta
 a SoundFont (onsets 96.8 and 89.0, F 0.86 and 0.84), our own tone in a room (F 0.95 and 0.88).
 Draws before it, each after a freezing: 7077ff4 (seeds 117932020 and 164184451, 457 takes) onsets 98.6, restarts 98.7, F 0.963 and 0.947;
 4e3c429 (seed 82035753, 232 takes) onsets 98.7, restarts 98.6, F 0.946, twelve of its misses notes in a row for which the SoundFont has no sample: that
-led to the last change; b568c77 (seeds 190221431 and 106866694, 468 takes) onsets 97.8, restarts 95.4, F 0.956. From 4e3c429 on some of the notes left out are left out because the one before is
+led to the change after it; b568c77 (seeds 190221431 and 106866694, 468 takes) onsets 97.8, restarts 95.4, F 0.956. From 4e3c429 on some of the notes left out are left out because the one before is
 held into their time. A draw of this size is uncertain by about a hundredth.
 
 Source: the limits are those of the issue; onset tolerance 50 ms as in MIREX note tracking (mir_eval).
