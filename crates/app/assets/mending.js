@@ -254,6 +254,11 @@ function shownReadings() {
 function readings() {
   const about = question();
   if (text()) return textReadings();
+  // What was left out comes in again; that it was right to leave it out is said as of anything else.
+  if (about?.left_out) {
+    const [side, number, name] = about.left_out;
+    return [{ said: `it is printed: ${SAID[name] ?? name}`, mark: name, of: [side, number] }];
+  }
   const found = about?.others.length ? about.others : sign()?.others ?? [];
   const bar = /^bar:/.test(sign()?.main ?? "");
   if (bar) {
@@ -269,6 +274,7 @@ function readings() {
 
 const BAR_LINES = { "bar:single": "bar line", "bar:double": "double bar line", "bar:final": "final bar line", "bar:rep_start": "repeat begins", "bar:rep_end": "repeat ends", "bar:rep_both": "repeat ends and begins" };
 const SAID = { cresc: "crescendo hairpin", dim: "diminuendo hairpin", cresc_end: "crescendo hairpin ends", dim_end: "diminuendo hairpin ends",
+  v12: "first and second ending begin", v123: "first to third ending begin", v3: "third ending begins", v34: "third and fourth ending begin", v4: "fourth ending begins",
   v1: "first ending begins", v2: "second ending begins", vend: "ending bracket ends", breath: "breath mark", ott_end: "end of the ottava" };
 
 /** What the text in hand could be: its letters as they were read, no text, or of another kind. */
@@ -426,13 +432,13 @@ async function edit(edits, on) {
 const nearest = (system, x) => now.lines[system].signs.reduce((best, s) => (!best || Math.abs(s.x - x) < Math.abs(best.x - x) ? s : best), null)?.number ?? null;
 const at = () => ({ system: hand.system, number: hand.sign });
 const change = (what) => ({ do: "change", at: at(), change: what });
-const besides = (name) => ({ do: "beside", system: hand.system, line: hand.mark[0], number: hand.mark[1], name });
+const besides = (name, [side, number] = hand.mark) => ({ do: "beside", system: hand.system, line: side, number, name });
 
 const textEdit = (what) => ({ do: "text", at: { system: hand.system, ...hand.text }, ...what });
 
 function chosen(one) {
   if ("text" in one) return edit([textEdit(one.text)], true);
-  if ("mark" in one) return edit([besides(one.mark)], true);
+  if ("mark" in one) return edit([besides(one.mark, one.of)], true);
   return edit([change(one.change)], true);
 }
 

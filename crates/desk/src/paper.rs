@@ -65,10 +65,22 @@ impl Reading {
     }
 
     /// Edits that go with one: where a clef or a key signature becomes another, the lines after it that were read the same are
-    /// the same sign, until another one stands there.
+    /// the same sign, until another one stands there. A sign said to be right is what it was taken for, though it was read as another.
     #[must_use]
     pub fn along(&self, now: &PutRight, edit: &Edit) -> Vec<Edit> {
         let mut out = vec![edit.clone()];
+        if let Edit::Right {
+            at,
+            about: Doubt::Sign | Doubt::Metre,
+        } = edit
+        {
+            let taken = now.read.instead.iter().filter(|(sign, _)| sign == at);
+            out.extend(taken.map(|(at, change)| Edit::Change {
+                at: *at,
+                change: *change,
+            }));
+            return out;
+        }
         let Edit::Change { at, change } = edit else {
             return out;
         };

@@ -262,6 +262,8 @@ pub fn is_a_place_to_look(kind: &str) -> bool {
             | "values-chosen-to-add-up"
             | "lone-tie"
             | "ending-left-out"
+            | "sign-left-out"
+            | "lone-sign"
             | "open-end"
             | "doubtful-sign"
             | "more-doubtful-signs"

@@ -7,8 +7,11 @@ mod event;
 mod head;
 mod lengths;
 mod lettered;
+mod lines;
+mod lone;
 mod look;
 mod metres;
+mod ottavas;
 mod over;
 mod places;
 mod texts;
@@ -21,8 +24,9 @@ pub use texts::ReadText;
 use crate::decode::decode;
 use crate::mend::{Doubt, Mended, SignAt};
 use crate::page_bars::page_bars;
-use crate::signs::Seen;
+use crate::signs::{Change, Seen};
 use crate::text::TextLine;
+use crate::vocabulary::Ask;
 use job::SeenSystem;
 use notation::{Finding, Piece};
 use serde::{Deserialize, Serialize};
@@ -123,6 +127,9 @@ pub struct Read {
     pub places: Places,
     /// Where to look, what matters most first.
     pub look: Vec<ToLookAt>,
+    /// Signs that were taken for another than the reader found likeliest, because what stands around asks for it. Who says that such a sign is
+    /// right means this.
+    pub instead: Vec<(SignAt, Change)>,
 }
 
 /// Makes a piece of what was seen, system by system in the order of the pages.
@@ -141,17 +148,46 @@ pub fn assemble_mended(mended: &Mended) -> Read {
 #[must_use]
 pub fn taken(systems: &[System]) -> Vec<System> {
     let bars = page_bars(systems);
-    let mut out = metres::metres(systems, &bars).unwrap_or_else(|| systems.to_vec());
+    let mut out = lines::lines(systems, &bars).unwrap_or_else(|| systems.to_vec());
+    let bars = page_bars(&out);
+    if let Some(changed) = metres::metres(&out, &bars) {
+        out = changed;
+    }
     let (lengths, _) = lengths::lengths(&out, &bars);
     lengths::take(&mut out, &bars, &lengths);
     out
 }
 
-fn made(systems: &[System], settled: &Settled) -> Read {
+fn made(read: &[System], settled: &Settled) -> Read {
+    let changed = lines::lines(read, &page_bars(read));
+    let systems = changed.as_deref().unwrap_or(read);
     let bars = page_bars(systems);
     let changed = metres::metres(systems, &bars);
     let systems = changed.as_deref().unwrap_or(systems);
     let (mut lengths, refused) = lengths::lengths(systems, &bars);
     lengths::settle(&mut lengths, systems, &bars, settled);
-    builder::Builder::new(systems, refused).build(&bars, &lengths, settled)
+    Read {
+        instead: instead(read, systems),
+        ..builder::Builder::new(systems, refused).build(&bars, &lengths, settled)
+    }
+}
+
+/// Signs that are another than they were read as.
+fn instead(read: &[System], taken: &[System]) -> Vec<(SignAt, Change)> {
+    let mut out = Vec::new();
+    for (system, (read, taken)) in (0..).zip(read.iter().zip(taken)) {
+        for (read, taken) in read.seen.signs.iter().zip(&taken.seen.signs) {
+            let number = taken.number;
+            let mut put = |change| out.push((SignAt { system, number }, change));
+            if read.main != taken.main {
+                put(Change::Becomes(taken.main));
+            }
+            for ask in [Ask::Numerator, Ask::Denominator] {
+                if read.answer(ask) != taken.answer(ask) {
+                    put(Change::Answer(ask, taken.answer(ask)));
+                }
+            }
+        }
+    }
+    out
 }

@@ -238,7 +238,7 @@ fn put(mended: &mut Mended, read: &[System], edit: &Edit) -> Option<()> {
                 }
                 Some(name) => {
                     let mark = marks.get_mut(place)?;
-                    (mark.name, mark.sure) = (of_line(name, *line)?, 1.0);
+                    (mark.name, mark.sure, mark.right) = (of_line(name, *line)?, 1.0, true);
                 }
             }
             Some(())
@@ -270,6 +270,7 @@ fn put(mended: &mut Mended, read: &[System], edit: &Edit) -> Option<()> {
                 x: *x,
                 name,
                 sure: 1.0,
+                right: true,
             };
             marks.insert(place, mark);
             Some(())

@@ -105,6 +105,9 @@ pub struct Beside {
     pub name: &'static str,
     /// From 0 to 1.
     pub sure: f32,
+    /// Somebody looked at it and said what it is: nothing is held against it any more.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub right: bool,
 }
 
 /// The same as it is kept.
@@ -115,6 +118,8 @@ struct KeptBeside {
     x: f32,
     name: String,
     sure: f32,
+    #[serde(default)]
+    right: bool,
 }
 
 impl<'de> Deserialize<'de> for Beside {
@@ -127,6 +132,7 @@ impl<'de> Deserialize<'de> for Beside {
             x: kept.x,
             name,
             sure: kept.sure,
+            right: kept.right,
         })
     }
 }

@@ -186,6 +186,19 @@ pub(crate) fn ends_something(text: &str) -> bool {
     })
 }
 
+/// Whether words send the player to a segno, and whether they go with a coda sign: the word "Segno" alone stands in the sign's stead,
+/// the word "Coda" alone names where its sign leads. Source: common practice.
+pub(crate) fn go_with_signs(text: &str) -> (bool, bool) {
+    use terms::road::RoadKind as Kind;
+    let words = terms::road::road_words(text);
+    let has = |kind: Kind| words.iter().any(|word| word.kind == kind);
+    let lower = text.to_lowercase();
+    (
+        has(Kind::DalSegno) || lower.contains("segno") && !has(Kind::SegnoHere),
+        has(Kind::DalSegno) || has(Kind::DaCapo) || has(Kind::ToCoda) || lower.contains("coda"),
+    )
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

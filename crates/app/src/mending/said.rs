@@ -112,6 +112,8 @@ pub(super) struct PlaceSaid {
     pub sign: Option<u32>,
     pub mark: Option<(Line, u32)>,
     pub text: Option<TextAt>,
+    /// The sign beside the staff that was left out here: above or below, its number, its name.
+    pub left_out: Option<(Line, u32, &'static str)>,
     others: Vec<OtherSaid>,
 }
 
@@ -257,6 +259,13 @@ fn places(stand: &Stand) -> Vec<PlaceSaid> {
                 What::Text(at) => Some(at),
                 What::Sign(_) | What::Beside(..) => None,
             },
+            left_out: place.left_out.and_then(|(line, number)| {
+                let of = |mark: &&pageread::ReadMark| {
+                    (mark.system, mark.line, mark.number) == (place.system, line, number)
+                };
+                let mark = read.places.marks.iter().find(of)?;
+                Some((line, number, mark.name))
+            }),
             others: place
                 .others
                 .iter()

@@ -311,6 +311,121 @@ fn each_place_takes_one_gesture() {
     assert_eq!(gestures, places);
 }
 
+/// The two systems with something else in them, as another piece from paper.
+fn other(house: &House, change: impl FnOnce(&mut [System])) -> PieceId {
+    let mut systems = systems();
+    change(&mut systems);
+    let new = NewPiece {
+        title: "Other".to_owned(),
+        file_name: "other.musicxml".to_owned(),
+        bytes: desk::musicxml(&assemble(&systems).piece).0.into_bytes(),
+        ..NewPiece::default()
+    };
+    let piece = house.app.store.add_piece(&new).unwrap().id;
+    let paper = NewPaper {
+        piece,
+        file_name: "other.png".to_owned(),
+        bytes: b"page".to_vec(),
+        document: serde_json::json!({ "version": 1, "systems": systems }).to_string(),
+        strips: Vec::new(),
+    };
+    house.app.store.add_paper(&paper).unwrap();
+    piece
+}
+
+/// A sign above the staff as the reader would tell it.
+fn mark(number: u32, x: f32, name: &str, sure: f32) -> serde_json::Value {
+    serde_json::json!({ "number": number, "x": x, "name": name, "sure": sure })
+}
+
+#[test]
+fn a_sign_that_was_left_out_is_printed_or_is_not() {
+    let house = House::new("left-out");
+    let doubtful = |systems: &mut [System]| {
+        systems[0].seen.roads = vec![serde_json::from_value(mark(0, 300.0, "segno", 0.6)).unwrap()];
+    };
+    let segno = |piece: PieceId| {
+        let file = house.app.store.piece_file(piece).unwrap();
+        String::from_utf8(file).unwrap().contains("<segno")
+    };
+    let asked = |said: &super::said::Said| said.places.iter().position(|place| place.left_out.is_some());
+
+    let piece = other(&house, doubtful);
+    let said = super::said::said(&stand(&house.app, piece.0).unwrap());
+    let place = &said.places[asked(&said).unwrap()];
+    let (line, number, name) = place.left_out.unwrap();
+    let (system, sign) = (place.system, place.sign.unwrap());
+    assert!(!segno(piece));
+    let printed = Edit::Beside {
+        system,
+        line,
+        number,
+        name: Some(name.to_owned()),
+    };
+    let said = kept(&house.app, piece.0, &[printed]).unwrap();
+    assert!(segno(piece) && asked(&said).is_none());
+
+    undone(&house.app, piece.0).unwrap();
+    let right = Edit::Right {
+        at: SignAt { system, number: sign },
+        about: Doubt::Open,
+    };
+    let said = kept(&house.app, piece.0, &[right]).unwrap();
+    assert!(!segno(piece) && asked(&said).is_none());
+}
+
+#[test]
+fn a_bar_line_that_was_taken_for_another_is_that_once_it_is_said_to_be_right() {
+    let house = House::new("bar-line");
+    let bar = |name: &str| Main::try_from(name.to_owned()).unwrap();
+    // Two endings over the second and third bar line; that of the second is read as a doubtful repeat.
+    let piece = other(&house, |systems| {
+        let signs = &mut systems[0].seen.signs;
+        let lines = signs
+            .iter_mut()
+            .filter(|sign| matches!(sign.main, Main::Bar(_)))
+            .take(3);
+        let lines: Vec<_> = lines.collect();
+        let ends: Vec<f32> = lines.iter().map(|line| line.x).collect();
+        let [_, first, second] = <[_; 3]>::try_from(lines).unwrap_or_else(|_| panic!("three bars"));
+        first.main = bar("bar:rep_end");
+        (second.main, second.log) = (bar("bar:rep_end"), -0.5);
+        let other = serde_json::json!({ "change": { "becomes": "bar:final" }, "sure": 0.3 });
+        second.others = vec![serde_json::from_value(other).unwrap()];
+        let marks = [
+            mark(0, ends[0] + 5.0, "v1", 0.99),
+            mark(1, ends[1], "vend", 0.99),
+            mark(2, ends[1] + 5.0, "v2", 0.99),
+            mark(3, ends[2], "vend", 0.99),
+        ];
+        systems[0].seen.roads = marks
+            .into_iter()
+            .map(|mark| serde_json::from_value(mark).unwrap())
+            .collect();
+    });
+    let repeats = || {
+        let file = house.app.store.piece_file(piece).unwrap();
+        let text = String::from_utf8(file).unwrap();
+        text.matches("direction=\"backward\"").count()
+    };
+    assert_eq!(repeats(), 1);
+    let first = stand(&house.app, piece.0).unwrap();
+    let (at, _) = first.now.read.instead[0];
+    let asked = |said: &super::said::Said| {
+        said.places
+            .iter()
+            .any(|place| (place.system, place.sign) == (at.system, Some(at.number)))
+    };
+    assert!(asked(&super::said::said(&first)));
+    let about = Doubt::Sign;
+    let said = kept(&house.app, piece.0, &[Edit::Right { at, about }]).unwrap();
+    assert_eq!((repeats(), asked(&said)), (1, false));
+    undone(&house.app, piece.0).unwrap();
+    let change = Change::Becomes(bar("bar:rep_end"));
+    let said = kept(&house.app, piece.0, &[Edit::Change { at, change }]).unwrap();
+    assert_eq!((repeats(), asked(&said)), (2, false));
+}
+
 #[test]
 fn a_piece_that_did_not_come_from_paper_has_no_such_screen() {
     let house = House::new("none");

@@ -1,5 +1,6 @@
 //! How does the piece grow, bar by bar? Changes, events and bar lines put where they belong.
 
+use super::endings::EndingMark;
 use super::event::{adorn, finger, sign_at};
 use super::lengths::{Length, Short, metre_of};
 use super::told::Told;
@@ -47,10 +48,12 @@ pub(super) struct Builder<'a> {
     pub told: Told,
     pub spots: Vec<Spot>,
     pub bar_spots: Vec<BarSpot>,
-    /// Bars in which an ending bracket begins, and how sure it is.
-    pub ending_sure: Vec<(BarIndex, f32)>,
+    /// Both ends of ending brackets as they were read.
+    pub ending_marks: Vec<EndingMark>,
     /// Ottavas: for each system from where to where, and octaves.
-    pub ottavas: Vec<Vec<(f32, f32, i8)>>,
+    pub ottavas: Vec<Vec<super::ottavas::Range>>,
+    /// Those that were left out.
+    pub no_ottavas: Vec<super::ottavas::LeftOut<'a>>,
     force: InForce,
     clef: Clef,
     key: KeySignature,
@@ -76,6 +79,7 @@ pub(super) struct Builder<'a> {
 
 impl<'a> Builder<'a> {
     pub(super) fn new(systems: &'a [System], refused: Vec<At>) -> Self {
+        let (ottavas, no_ottavas) = super::ottavas::ottavas(systems);
         let mut piece = Piece::default();
         let mut part = Part::new(piece.ids.give(IdKind::Part), String::new());
         part.voices.push("1".to_owned());
@@ -87,8 +91,9 @@ impl<'a> Builder<'a> {
             told: Told::default(),
             spots: Vec::new(),
             bar_spots: Vec::new(),
-            ending_sure: Vec::new(),
-            ottavas: super::over::ottavas(systems),
+            ending_marks: Vec::new(),
+            ottavas,
+            no_ottavas,
             force: InForce::default(),
             clef: Clef::TREBLE,
             key: KeySignature::of_fifths(0),
@@ -131,11 +136,11 @@ impl<'a> Builder<'a> {
         self.piece.barlines.sort_by_key(|line| (line.place, line.side));
         let off = lengths.iter().filter(|length| length.short == Short::Off).count();
         let told = std::mem::take(&mut self.told);
-        let one_ends = told.one_ends(&self);
+        let (one_ends, of_marks) = (told.one_ends(&self), told.of_marks());
         let mut findings = told.finish(&self, self.second_voice);
         super::lettered::number_as_printed(&mut self.piece, &mut findings, self.numbers_ahead);
         let places = super::places::places(&self, bars, lengths);
-        let look = super::look::look(&places, &one_ends, settled);
+        let look = super::look::look(&places, &one_ends, &of_marks, settled);
         let signs = self.systems.iter().flat_map(|system| &system.seen.signs);
         let beside = self
             .systems
@@ -154,6 +159,7 @@ impl<'a> Builder<'a> {
             bars_off: off,
             places,
             look,
+            instead: Vec::new(),
         }
     }
 

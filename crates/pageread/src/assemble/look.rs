@@ -39,6 +39,8 @@ pub struct ToLookAt {
     pub sure: f32,
     /// What else it could be: what to change, in words, how likely.
     pub others: Vec<(Change, String, f32)>,
+    /// The sign beside the staff, of the same system, that was left out of the piece: said to be right, it is in it.
+    pub left_out: Option<(Line, u32)>,
 }
 
 /// What a place is.
@@ -58,10 +60,21 @@ pub(super) struct OneEnd {
     pub place: Place,
     pub element: Option<Id>,
     pub what: String,
+    /// The mark above the staff that was left out for it: its system, its number.
+    pub left_out: Option<(usize, u32)>,
+}
+
+/// Marks above the staff with which nothing goes.
+#[derive(Clone, Debug, Default)]
+pub(super) struct OfMarks {
+    /// System, number, what is asked.
+    pub lone: Vec<(usize, u32, String)>,
+    /// Those of which their doubt is not asked: they were left out.
+    pub silent: Vec<(usize, u32)>,
 }
 
 /// The places in order.
-pub(super) fn look(places: &Places, ends: &[OneEnd], settled: &Settled) -> Vec<ToLookAt> {
+pub(super) fn look(places: &Places, ends: &[OneEnd], of_marks: &OfMarks, settled: &Settled) -> Vec<ToLookAt> {
     let mut out = Vec::new();
     let mut clef: Option<usize> = None;
     for read in &places.signs {
@@ -98,16 +111,31 @@ pub(super) fn look(places: &Places, ends: &[OneEnd], settled: &Settled) -> Vec<T
         }
     }
     open_ends(&mut out, places, ends, settled);
-    for mark in places.marks.iter().filter(|mark| mark.sure < DOUBTFUL) {
+    for mark in &places.marks {
+        let road = |system: usize, number: u32| {
+            (mark.line, mark.number, mark.system as usize) == (Line::Road, number, system)
+        };
+        let lone = of_marks
+            .lone
+            .iter()
+            .find(|(system, number, _)| road(*system, *number));
+        let silent = of_marks
+            .silent
+            .iter()
+            .any(|(system, number)| road(*system, *number));
+        if silent || (mark.sure >= DOUBTFUL && lone.is_none()) {
+            continue;
+        }
         out.push(ToLookAt {
             about: Doubt::Beside,
             what: What::Beside(mark.line, mark.number),
             system: mark.system,
             x: mark.x,
             bar: mark.bar,
-            taken_for: mark.taken_for.clone(),
+            taken_for: lone.map_or_else(|| mark.taken_for.clone(), |(.., said)| said.clone()),
             sure: mark.sure,
             others: Vec::new(),
+            left_out: None,
         });
     }
     for text in places.texts.iter().filter(|text| !text.doubt.is_empty()) {
@@ -120,6 +148,7 @@ pub(super) fn look(places: &Places, ends: &[OneEnd], settled: &Settled) -> Vec<T
             taken_for: format!("{} ({})", text.taken_for, text.doubt),
             sure: text.sure,
             others: Vec::new(),
+            left_out: None,
         });
     }
     // Single signs by their doubt, wherever they stand; all else in the order of the page.
@@ -164,6 +193,7 @@ fn at_sign(read: &ReadSign, about: Doubt) -> ToLookAt {
         others: others
             .map(|(other, said)| (other.change, said.clone(), other.sure))
             .collect(),
+        left_out: None,
     }
 }
 
@@ -185,6 +215,7 @@ fn at_bar(bar: &ReadBar, at: SignAt, about: Doubt) -> ToLookAt {
         taken_for,
         sure: 0.0,
         others: Vec::new(),
+        left_out: None,
     }
 }
 
@@ -217,6 +248,10 @@ fn open_ends(out: &mut Vec<ToLookAt>, places: &Places, ends: &[OneEnd], settled:
             taken_for: end.what.clone(),
             sure: 0.0,
             others: Vec::new(),
+            left_out: end
+                .left_out
+                .filter(|(system, _)| *system == sign.at.system as usize)
+                .map(|(_, number)| (Line::Road, number)),
         });
     }
 }

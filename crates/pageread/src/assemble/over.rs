@@ -6,66 +6,14 @@ use super::builder::{Builder, Spot};
 use super::event::sign_at;
 use crate::page_bars::At;
 use crate::signs::Beside;
-use crate::vocabulary::{Flag, Main};
+use crate::vocabulary::Flag;
 use notation::{
     Anchor, Articulation, ArticulationKind, BarIndex, BarSide, Direction, DirectionKind, Id, IdKind, Origin,
     Place, Span, SpanKind,
 };
 
 /// Pixels by which a sign may stand off its note: a staff space and a half.
-const NEAR: f32 = 15.0;
-
-/// Where each ottava reaches, system by system; one that goes on is printed again at the next system, or goes on silently.
-pub(super) fn ottavas(systems: &[System]) -> Vec<Vec<(f32, f32, i8)>> {
-    let mut open: Option<i8> = None;
-    let mut out = Vec::with_capacity(systems.len());
-    for system in systems {
-        let mut ranges = Vec::new();
-        let mut from = 0.0;
-        let again = system
-            .seen
-            .roads
-            .iter()
-            .any(|road| octaves(road.name).is_some() || road.name == "ott_end");
-        if !again {
-            open = None;
-        }
-        for road in &system.seen.roads {
-            if let Some(kind) = octaves(road.name) {
-                if open.is_none() {
-                    // A bar line just here comes before the first note under it.
-                    let bar = system
-                        .seen
-                        .signs
-                        .iter()
-                        .filter(|sign| matches!(sign.main, Main::Bar(_)));
-                    let bar = bar.map(|sign| sign.x).filter(|x| (x - road.x).abs() < NEAR);
-                    from = bar.fold(road.x - NEAR * 0.8, f32::max);
-                }
-                open = Some(kind);
-            } else if road.name == "ott_end"
-                && let Some(kind) = open.take()
-            {
-                ranges.push((from, road.x - 2.0, kind));
-            }
-        }
-        if let Some(kind) = open {
-            ranges.push((from, f32::MAX, kind));
-        }
-        out.push(ranges);
-    }
-    out
-}
-
-fn octaves(name: &str) -> Option<i8> {
-    Some(match name {
-        "8va" => 1,
-        "8vb" => -1,
-        "15ma" => 2,
-        "15mb" => -2,
-        _ => return None,
-    })
-}
+pub(super) const NEAR: f32 = 15.0;
 
 /// Page and box of a sign: two staff spaces wide, as high as its staff and two spaces more.
 pub(super) fn page_box(system: &System, x: f32) -> (u32, [f32; 4]) {
@@ -109,6 +57,7 @@ impl Builder<'_> {
         self.trill_lines();
         self.tuplets();
         self.ottava_spans();
+        self.ottavas_left_out();
         let systems = self.systems;
         let mut hairpin: Option<(SpanKind, Place, Beside, usize)> = None;
         for (number, system) in systems.iter().enumerate() {
@@ -278,6 +227,16 @@ impl Builder<'_> {
         }
     }
 
+    fn ottavas_left_out(&mut self) {
+        for (system, mark, end) in std::mem::take(&mut self.no_ottavas) {
+            let Some(bar) = self.bar_near(system, mark.x, false) else {
+                continue;
+            };
+            self.told.left_out(Place::start_of(bar), system, mark);
+            self.told.silent(end.map(|end| (system, end.number)));
+        }
+    }
+
     /// The note or rest of a system nearest to a place in its picture.
     fn nearest(&self, system: usize, x: f32) -> Option<Spot> {
         let spots = self
@@ -346,7 +305,7 @@ impl Builder<'_> {
         *hairpin = Some((kind, spot.place, mark.clone(), system));
     }
 
-    fn direction(&mut self, system: usize, mark: &Beside, place: Place, kind: DirectionKind) {
+    pub(super) fn direction(&mut self, system: usize, mark: &Beside, place: Place, kind: DirectionKind) {
         let id = self.piece.ids.give(IdKind::Direction);
         self.beside_origin(id, system, mark);
         self.told.beside(place, mark);
@@ -398,19 +357,19 @@ impl Builder<'_> {
                     DirectionKind::Coda
                 };
                 if let Some(bar) = self.bar_near(system, road.x, false) {
-                    self.direction(system, road, Place::start_of(bar), kind);
+                    self.road_sign(system, road, Place::start_of(bar), kind);
                 }
             }
             "breath" | "caesura" => self.breath(system, road),
             "vend" => {
                 if let Some(bar) = self.bar_near(system, road.x, true) {
-                    self.ending(bar, BarSide::Right, "", road);
+                    self.ending(bar, BarSide::Right, "", (system, road));
                 }
             }
             name if name.starts_with('v') => {
                 if let Some(bar) = self.bar_near(system, road.x, false) {
                     let numbers: Vec<String> = name.chars().skip(1).map(String::from).collect();
-                    self.ending(bar, BarSide::Left, &numbers.join(", "), road);
+                    self.ending(bar, BarSide::Left, &numbers.join(", "), (system, road));
                 }
             }
             _ => {}

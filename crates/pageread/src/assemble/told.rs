@@ -2,16 +2,49 @@
 
 use super::builder::Builder;
 use super::lengths::{Length, Short};
-use super::look::OneEnd;
+use super::look::{OfMarks, OneEnd};
+use crate::said;
 use crate::signs::Beside;
 use notation::{BarIndex, Clef, Event, Finding, Id, KeySignature, Metre, Place, Severity};
 
+/// How one end of an ending bracket is told.
+pub(super) const BRACKET: &str = "ending bracket";
 /// A sign less sure than this is told by itself.
 const DOUBTFUL: f32 = 0.75;
 /// A clef less sure than this is asked about.
 const DOUBTFUL_CLEF: f32 = 0.97;
 /// At most so many single signs are told; the rest is a number.
 const MOST_SIGNS: usize = 60;
+
+/// A sign above the staff with which nothing goes: where in the piece, and which (its system, its number there, its name).
+#[derive(Clone, Copy, Debug)]
+pub(super) struct OfMark {
+    pub place: Place,
+    pub system: usize,
+    pub number: u32,
+    pub name: &'static str,
+}
+
+impl OfMark {
+    const fn new(place: Place, system: usize, mark: &Beside) -> Self {
+        Self {
+            place,
+            system,
+            number: mark.number,
+            name: mark.name,
+        }
+    }
+
+    /// Why it is left out.
+    fn why(&self) -> &'static str {
+        match self.name {
+            "segno" => "no D.S. and no second segno goes with it",
+            "8va" | "8vb" | "15ma" | "15mb" => "it is doubtful, and its end was not seen",
+            "coda" => "no jump, no word and no second coda sign goes with it",
+            _ => "no repeat and no other ending goes with it",
+        }
+    }
+}
 
 /// Doubts gathered on the way.
 #[derive(Clone, Debug, Default)]
@@ -22,7 +55,10 @@ pub(super) struct Told {
     ties: Vec<(Place, Id)>,
     signs: Vec<(f32, Place, Option<Id>, String)>,
     labels: Vec<(BarIndex, String)>,
-    unfit: Vec<Place>,
+    left_out: Vec<OfMark>,
+    lone: Vec<OfMark>,
+    /// Marks about which nothing is to be asked by themselves: system, number.
+    silent: Vec<(usize, u32)>,
     words: Vec<Finding>,
 }
 
@@ -147,8 +183,44 @@ impl Told {
         self.ties.push((event.place, event.id));
     }
 
-    pub(super) fn unfit_ending(&mut self, place: Place) {
-        self.unfit.push(place);
+    /// A mark that nothing goes with and that is not in the piece.
+    pub(super) fn left_out(&mut self, place: Place, system: usize, mark: &Beside) {
+        self.left_out.push(OfMark::new(place, system, mark));
+        self.silent.push((system, mark.number));
+    }
+
+    /// Nothing is asked of these marks by themselves.
+    pub(super) fn silent(&mut self, marks: Option<(usize, u32)>) {
+        self.silent.extend(marks);
+    }
+
+    /// A mark that nothing goes with and that stays.
+    pub(super) fn lone_sign(&mut self, place: Place, system: usize, mark: &Beside) {
+        self.lone.push(OfMark::new(place, system, mark));
+    }
+
+    /// The ends of a bracket that is left out are asked about no more, neither as ends nor as doubtful marks (system, number).
+    pub(super) fn bracket_left_out(&mut self, ends: [Place; 2], end: Option<(usize, u32)>) {
+        self.open
+            .retain(|(place, what, _)| *what != BRACKET || !ends.contains(place));
+        self.signs
+            .retain(|(_, place, id, what)| id.is_some() || !what.contains(BRACKET) || !ends.contains(place));
+        self.silent(end);
+    }
+
+    /// Marks with which nothing goes, to be asked about as marks; those of which nothing else is asked.
+    pub(super) fn of_marks(&self) -> OfMarks {
+        OfMarks {
+            lone: self
+                .lone
+                .iter()
+                .map(|mark| {
+                    let said = format!("{}, but {}", said::beside(mark.name), mark.why());
+                    (mark.system, mark.number, said)
+                })
+                .collect(),
+            silent: self.silent.clone(),
+        }
     }
 
     pub(super) fn open(&mut self, place: Place, what: &'static str, no_start: bool) {
@@ -166,22 +238,29 @@ impl Told {
             place: *place,
             element: Some(*id),
             what: "tie that leads to no note of the same pitch".to_owned(),
+            left_out: None,
         });
         let open = self.open.iter().map(|(place, what, no_start)| OneEnd {
             place: *place,
             element: at(*place),
             what: if *no_start {
-                format!("end of a {what} whose beginning was not seen")
+                format!("end of {} whose beginning was not seen", with_article(what))
             } else {
-                format!("beginning of a {what} whose end was not seen")
+                format!("beginning of {} whose end was not seen", with_article(what))
             },
+            left_out: None,
         });
-        let unfit = self.unfit.iter().map(|place| OneEnd {
-            place: *place,
-            element: at(*place),
-            what: "something like an ending bracket that was left out".to_owned(),
+        let left_out = self.left_out.iter().map(|mark| OneEnd {
+            place: mark.place,
+            element: at(mark.place),
+            what: format!(
+                "something like {} that was left out: {}",
+                with_article(&said::beside(mark.name)),
+                mark.why()
+            ),
+            left_out: Some((mark.system, mark.number)),
         });
-        ties.chain(open).chain(unfit).collect()
+        ties.chain(open).chain(left_out).collect()
     }
 
     fn label(&self, bar: BarIndex) -> String {
@@ -218,20 +297,37 @@ impl Told {
             );
             out.push(self.at(*place, finding).about(*id));
         }
-        for place in &self.unfit {
-            let finding = Finding::new(
-                Severity::Caution,
-                "ending-left-out",
-                "something like an ending bracket was seen here, but no repeat and no other ending goes with it: it was left out",
-                "look whether an ending is printed here",
+        for mark in &self.left_out {
+            let said = said::beside(mark.name);
+            let what = format!(
+                "something like {} was seen here, but {}: it was left out",
+                with_article(&said),
+                mark.why()
             );
-            out.push(self.at(*place, finding));
+            let (kind, advice) = if mark.name.starts_with('v') {
+                (
+                    "ending-left-out",
+                    "look whether an ending is printed here".to_owned(),
+                )
+            } else {
+                ("sign-left-out", format!("look whether a {said} is printed here"))
+            };
+            out.push(self.at(mark.place, Finding::new(Severity::Caution, kind, what, advice)));
+        }
+        for mark in &self.lone {
+            let said = said::beside(mark.name);
+            let what = format!("a {said} stands here, but {}", mark.why());
+            let advice = "look for what belongs to it on the page; without it, nothing is played differently";
+            out.push(self.at(
+                mark.place,
+                Finding::new(Severity::Caution, "lone-sign", what, advice),
+            ));
         }
         for (place, what, no_start) in &self.open {
             let said = if *no_start {
-                format!("a {what} ends here, and its beginning was not seen")
+                format!("{} ends here, and its beginning was not seen", with_article(what))
             } else {
-                format!("a {what} begins here, and its end was not seen")
+                format!("{} begins here, and its end was not seen", with_article(what))
             };
             out.push(self.at(
                 *place,
@@ -273,6 +369,16 @@ impl Told {
         out.append(&mut self.words);
         out
     }
+}
+
+/// `a hairpin`, `an ending bracket`.
+fn with_article(what: &str) -> String {
+    let article = if what.starts_with(['a', 'e', 'i', 'o', 'u']) {
+        "an"
+    } else {
+        "a"
+    };
+    format!("{article} {what}")
 }
 
 /// `82 % sure`.

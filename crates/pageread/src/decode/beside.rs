@@ -140,6 +140,7 @@ pub(super) fn beside(logs: &[Vec<f32>], names: &'static [&'static str], pairs: &
             x: x_of(at),
             name: names[sign],
             sure: best.max(divided),
+            right: false,
         });
     }
     out
