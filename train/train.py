@@ -180,6 +180,7 @@ def main():
     p.add_argument("--gpus", type=int, default=1)
     p.add_argument("--compile", action="store_true", help="fuse the network's small steps, where that is faster")
     p.add_argument("--warm", type=int, default=400, help="steps until the rate is reached")
+    p.add_argument("--gentle", type=int, default=4, help="one step in so many sees gently treated pages")
     a = p.parse_args()
     if a.gpus == 1:
         return run(a, 0)
@@ -263,8 +264,8 @@ def run(a, rank):
         first = None
         with torch.no_grad():
             x = im.unsqueeze(1).float() / 255
-            # The last stretch sees gentler pages as well.
-            x, (xa, xb, xc) = deg(x, [ax, bx[0], bx[1]], 1.0 if step % 4 else .3)
+            # Clean print is read too, and is what most pages are.
+            x, (xa, xb, xc) = deg(x, [ax, bx[0], bx[1]], 1.0 if step % a.gentle else .3)
         with torch.autocast(dev, dtype=torch.bfloat16, enabled=not a.cpu):
             y = fast(x.contiguous(memory_format=torch.channels_last) if not a.cpu else x)
         A, BC = losses(y, rows, xa, bc, torch.stack([xb, xc]), lens)
@@ -284,9 +285,13 @@ def run(a, rank):
         seen += len(im) * world
         ema.step(model, min(.9995, (1 + step) / (20 + step)))
         if step % 50 == 0:
-            now = float(A.detach())
+            now = A.detach().float().nan_to_num(1e9)
+            if world > 1:
+                # All go back together: the worst of them decides.
+                dist.all_reduce(now, dist.ReduceOp.MAX)
+            now = float(now)
             lsum, bsum, k = lsum + now, bsum + float(BC.detach()), k + 1
-            if not now < 3 and a.resume and world == 1:
+            if now > 3 and a.resume:
                 # It ran away: back to the last good average, more slowly, and plain from then on.
                 log("ran away at step", step, "A", now)
                 model.load_state_dict(good)
