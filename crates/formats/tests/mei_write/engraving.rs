@@ -190,3 +190,13 @@ fn white_space_before_a_bar_stands_at_the_end_of_the_one_before() {
         "after the last note"
     );
 }
+
+#[test]
+fn a_key_signature_taken_back_is_said_of_the_score() {
+    // There the engraver prints its naturals; of a staff alone it prints none.
+    let of_the_score = |line: &str| plain(line).matches("<scoreDef>\n  <keySig ").count();
+    let line = "key:2 C5/w | key:0 D5/w | key:-1 D5/w | key:0 D5/w |";
+    assert_eq!(of_the_score(line), 2, "{}", plain(line));
+    assert_eq!(plain(line).matches("<keySig ").count(), 4);
+    assert_eq!(of_the_score("key:0 C5/w | key:2 D5/w | key:1 D5/w |"), 0);
+}

@@ -2,7 +2,7 @@
 
 use super::Writer;
 use super::xml::{Node, is_token};
-use notation::{Change, Id};
+use notation::{Change, Id, KeySignature};
 
 /// A change at the start of a bar, on one of its staves: `copy` is that staff, unless it is the first.
 fn on_staff<'c, T>(changes: &[&'c Change<T>], staff: u8) -> Vec<(&'c Change<T>, Option<u8>)> {
@@ -131,9 +131,11 @@ impl Writer<'_> {
             let node = self.clef(part, change, copy, staves);
             def.push(node);
         }
-        for (change, copy) in keys {
-            let node = self.key(part, change, copy, staves);
-            def.push(node);
+        if !self.key_on_score(part, bar) {
+            for (change, copy) in keys {
+                let node = self.key(part, change, copy, staves);
+                def.push(node);
+            }
         }
         for (change, copy) in metres {
             let node = self.metre(change, copy, staves);
@@ -170,6 +172,38 @@ impl Writer<'_> {
                 }
             }
         }
-        (!group.is_empty()).then(|| Node::new("scoreDef").child(group))
+        if group.is_empty() {
+            return None;
+        }
+        let mut def = Node::new("scoreDef");
+        if self.key_on_score(0, bar) {
+            let keys = self
+                .parts
+                .first()
+                .and_then(|plan| plan.bars.get(bar))
+                .map(|things| on_staff(&things.keys, 1));
+            for (change, copy) in keys.unwrap_or_default() {
+                let node = self.key(0, change, copy, 1);
+                def.push(node);
+            }
+        }
+        Some(def.child(group))
+    }
+
+    /// Whether a key signature of nothing is said of the whole score: what an engraver is given for a player's single staff. Version 6.2 of the
+    /// press's engraver prints the naturals that take the old signature back only there (found by trying both), and without them
+    /// nothing on the page says that it is gone.
+    fn key_on_score(&self, part: usize, bar: usize) -> bool {
+        let [plan] = self.parts.as_slice() else {
+            return false;
+        };
+        let none = |key: &KeySignature| key.listed.is_empty() && key.fifths == Some(0);
+        self.options.engraving.is_some()
+            && (part, plan.staves) == (0, 1)
+            && bar > 0
+            && plan
+                .bars
+                .get(bar)
+                .is_some_and(|things| on_staff(&things.keys, 1).iter().any(|(key, _)| none(&key.value)))
     }
 }
