@@ -273,7 +273,7 @@ def make_page(seed):
     rng = random.Random(seed)
     g = Gen(rng, rng.random() ** 1.3, mei.OFF_FEATURES)
     line = corpus.line(rng, g, "held_out", 60) if rng.random() < .25 else None
-    line = line or g.line(rng.randrange(30, 60))
+    line = data.plain_slurs(line or g.line(rng.randrange(30, 60)))  # on paper a slur over two notes of one pitch is a tie
     return [s for s in svg.generate(rng, line, "Leland")]
 
 
@@ -305,10 +305,11 @@ def main():
     p.add_argument("--limit", type=int)
     p.add_argument("--alone", action="store_true", help="the crops already show their neighbours: add none")
     p.add_argument("--pages", type=int, default=210)
+    p.add_argument("--seed", type=int, default=9001, help="of the pages that are made")
     p.add_argument("--verbose", type=int, default=0)
     a = p.parse_args()
     if a.what == "make":
-        return make(a.paths[0], a.pages)
+        return make(a.paths[0], a.pages, a.seed)
     dev = "cuda" if torch.cuda.is_available() else "cpu"
     model = reader(a.paths[0], dev)
     out = []

@@ -7,7 +7,7 @@
 mod beside;
 mod curves;
 
-use crate::signs::{Beside, Change, LEAST_LOG, LIKELY, MOST_OTHERS, Other, Seen, Sign};
+use crate::signs::{Beside, Change, LEAST_LOG, LIKELY, MOST_OTHERS, Other, POSSIBLE_FIGURE, Seen, Sign};
 use crate::vocabulary::{
     ASKS, ATTRIBUTES, Ask, DYNAMICS, FLAG_OF, FLAGS, FRAME, MAIN, Main, ROADS, STRIDE, main_of,
 };
@@ -126,7 +126,13 @@ fn sign(frame: &[f32], flags: &[f32; 23], number: u32, main: Main, first: usize,
             log.max(LEAST_LOG)
         };
     }
-    out.others.retain(|other| other.sure > LIKELY);
+    // The bars that follow may tell what a metre's figure was, where the reader hardly thought of it.
+    let least = if matches!(main, Main::Metre) {
+        POSSIBLE_FIGURE
+    } else {
+        LIKELY
+    };
+    out.others.retain(|other| other.sure > least);
     out.others.sort_by(|a, b| b.sure.total_cmp(&a.sure));
     out.others.truncate(MOST_OTHERS);
     out

@@ -32,6 +32,8 @@ pub struct Other {
 pub(crate) const MOST_OTHERS: usize = 8;
 /// Less likely ones are not.
 pub(crate) const LIKELY: f32 = 0.01;
+/// Of a metre's figures, less likely ones are kept too: bars can tell them (`assemble/metres.rs`). Judgement.
+pub(crate) const POSSIBLE_FIGURE: f32 = 5e-5;
 /// Logarithms of probabilities are kept from here up.
 pub(crate) const LEAST_LOG: f32 = -60.0;
 

@@ -5,7 +5,7 @@
 
 use super::{System, lengths};
 use crate::page_bars::{At, Item, PageBar};
-use crate::signs::{Change, Other};
+use crate::signs::{Change, LIKELY, Other};
 use crate::vocabulary::Ask;
 use notation::Quarters;
 
@@ -15,6 +15,8 @@ const ASKED: usize = 16;
 const LEAST: usize = 2;
 /// … and so many times those that fill the one that was read: judgement.
 const TIMES: usize = 4;
+/// Against a reader that hardly thought of the other metre, so many bars must fill it and none the one that was read: judgement.
+const LEAST_AGAINST: usize = 4;
 
 /// The systems with other metres where bars ask for them; `None` where every metre stays.
 pub(super) fn metres(systems: &[System], bars: &[PageBar]) -> Option<Vec<System>> {
@@ -31,7 +33,19 @@ pub(super) fn metres(systems: &[System], bars: &[PageBar]) -> Option<Vec<System>
         .collect();
     let mut out: Option<Vec<System>> = None;
     for (k, (n, at)) in metres.iter().enumerate() {
-        let until = metres.get(k + 1).map_or(bars.len(), |next| next.0).min(n + ASKED);
+        // A metre at the end of a line is announced there and said again at the next: its bars come after both.
+        let music_before = |next: usize| {
+            plain
+                .get(*n..next)
+                .is_some_and(|bars| bars.iter().any(|bar| bar.is_positive()))
+        };
+        let until = metres
+            .iter()
+            .skip(k + 1)
+            .map(|next| next.0)
+            .find(|next| music_before(*next))
+            .unwrap_or(bars.len())
+            .min(n + ASKED);
         let Some(other) = other_metre(systems, *at, plain.get(*n..until).unwrap_or(&[])) else {
             continue;
         };
@@ -77,7 +91,9 @@ fn other_metre(systems: &[System], at: At, next: &[Quarters]) -> Option<Other> {
     });
     let (most, other) = others.max_by(|a, b| a.0.cmp(&b.0).then(a.1.sure.total_cmp(&b.1.sure)))?;
     let music = next.iter().filter(|actual| actual.is_positive()).count();
-    (most >= LEAST && most > TIMES * read && most * 2 > music).then_some(other)
+    let filled = most >= LEAST && most > TIMES * read && most * 2 > music;
+    let plainly = most >= LEAST_AGAINST && read == 0 && most * 5 >= music * 4;
+    (if other.sure > LIKELY { filled } else { plainly }).then_some(other)
 }
 
 #[cfg(test)]
@@ -97,6 +113,11 @@ mod tests {
 
     /// A metre of two figures, then bars of so many quarters.
     fn line(figure: &str, or: &str, bars: &[usize]) -> System {
+        line_with(figure, or, 0.1, bars)
+    }
+
+    /// The same, the other figure thought so likely by the reader.
+    fn line_with(figure: &str, or: &str, sure: f32, bars: &[usize]) -> System {
         let at = |figure: &str| NUMERATORS.iter().position(|known| *known == figure).unwrap_or(0);
         let mut metre = sign(1.0, Main::Metre);
         metre.answers[Ask::Numerator as usize] = at(figure);
@@ -104,7 +125,7 @@ mod tests {
             DENOMINATORS.iter().position(|known| *known == "4").unwrap_or(0);
         metre.others.push(Other {
             change: Change::Answer(Ask::Numerator, at(or)),
-            sure: 0.1,
+            sure,
         });
         let mut signs = vec![metre];
         let mut x = 10.0;
@@ -139,6 +160,37 @@ mod tests {
         // A bar alone says too little, and bars of all lengths say nothing.
         assert_eq!(taken(line("3", "2", &[2])), "3");
         assert_eq!(taken(line("3", "2", &[2, 5, 1, 4, 2, 4])), "3");
+    }
+
+    #[test]
+    fn a_reader_that_is_sure_gives_way_to_many_bars_only() {
+        assert_eq!(taken(line_with("3", "2", 0.001, &[2, 2, 2])), "3");
+        assert_eq!(taken(line_with("3", "2", 0.001, &[2, 2, 2, 2])), "2");
+        assert_eq!(taken(line_with("3", "2", 0.001, &[2, 2, 2, 2, 3])), "3");
+        assert_eq!(taken(line_with("3", "2", 0.001, &[2, 2, 4, 2, 2, 1])), "3");
+    }
+
+    #[test]
+    fn a_metre_announced_at_the_end_of_a_line_is_the_one_of_the_next() {
+        let next = line("3", "2", &[2, 2, 2, 2]);
+        let mut first = line("4", "4", &[4, 4]);
+        let mut announced = next.seen.signs[0].clone();
+        announced.x = 1000.0;
+        first.seen.signs.push(announced);
+        let systems = [first, next];
+        let bars = crate::page_bars::page_bars(&systems);
+        let changed = metres(&systems, &bars).unwrap_or_default();
+        let figure =
+            |system: &System, sign: usize| NUMERATORS[system.seen.signs[sign].answer(Ask::Numerator)];
+        let last = changed[0].seen.signs.len() - 1;
+        assert_eq!(
+            [
+                figure(&changed[0], 0),
+                figure(&changed[0], last),
+                figure(&changed[1], 0)
+            ],
+            ["4", "2", "2"]
+        );
     }
 
     #[test]
