@@ -6,6 +6,7 @@
 
 mod beside;
 mod curves;
+mod ornaments;
 
 use crate::signs::{Beside, Change, LEAST_LOG, LIKELY, MOST_OTHERS, Other, POSSIBLE_FIGURE, Seen, Sign};
 use crate::vocabulary::{
@@ -81,7 +82,10 @@ fn sign(frame: &[f32], flags: &[f32; 23], number: u32, main: Main, first: usize,
     }
     let mut from = MAIN;
     for (n, size) in ATTRIBUTES.iter().enumerate() {
-        let logs = log_softmax(&frame[from..from + size]);
+        let mut logs = log_softmax(&frame[from..from + size]);
+        if n == Ask::Ornament as usize {
+            ornaments::as_printed(&mut logs);
+        }
         out.answers[n] = top(&logs);
         out.log += logs[out.answers[n]];
         if n == Ask::Value as usize {

@@ -116,7 +116,7 @@ fn other_answer(ask: Ask, answer: usize, sign: &Sign) -> String {
     }
 }
 
-const ORNAMENTS: [&str; 6] = [
+pub(crate) const ORNAMENTS: [&str; 6] = [
     "no ornament",
     "trill",
     "mordent",
