@@ -13,6 +13,7 @@ mod look;
 mod metres;
 mod ottavas;
 mod over;
+mod page_numbers;
 mod places;
 mod texts;
 mod told;

@@ -4,6 +4,7 @@
 use super::System;
 use super::builder::{Builder, Spot};
 use super::head::{is_an_instrument, is_head};
+use super::page_numbers::{Printed, page_numbers};
 use crate::text::{TextAt, TextKind, TextLine};
 use crate::words::{Text, ends_something, is_chord, kind_of, known, put_right, text_of};
 use notation::{
@@ -415,6 +416,7 @@ impl Builder<'_> {
                 Some((*bar, i64::from(*printed), ours, *at))
             })
             .collect();
+        let counted = self.without_page_numbers(counted);
         let Some((_, printed, ours, _)) = counted.first() else {
             return;
         };
@@ -447,6 +449,30 @@ impl Builder<'_> {
                 );
             }
         }
+    }
+
+    fn without_page_numbers(
+        &mut self,
+        counted: Vec<(BarIndex, i64, i64, TextAt)>,
+    ) -> Vec<(BarIndex, i64, i64, TextAt)> {
+        let printed: Vec<Printed> = counted
+            .iter()
+            .map(|(_, number, counted, at)| Printed {
+                system: at.system as usize,
+                number: *number,
+                counted: *counted,
+            })
+            .collect();
+        let of_pages = page_numbers(self.systems, &printed);
+        let mut kept = Vec::new();
+        for (number, of_page) in counted.into_iter().zip(of_pages) {
+            if of_page && !self.texts.is_right(number.3) {
+                self.texts.numbers_the_page(number.3);
+            } else {
+                kept.push(number);
+            }
+        }
+        kept
     }
 
     fn sung(&self, system: usize) -> Finding {
@@ -772,6 +798,24 @@ mod tests {
         assert_eq!(told.len(), 1);
         assert_eq!(told[0].bar_label.as_deref(), Some("3"));
         assert!(told[0].what.contains("numbers this bar 4"));
+    }
+
+    #[test]
+    fn the_number_of_a_page_is_not_held_against_the_bars() {
+        let mut systems = page([vec![word(12.0, 60.0, "1")], vec![word(12.0, 60.0, "2")]]);
+        systems[1].page = 1;
+        let read = assemble(&systems);
+        assert!(read.findings.iter().all(|f| f.kind != "bar-number-differs"));
+        let told: Vec<&str> = read
+            .places
+            .texts
+            .iter()
+            .map(|text| text.taken_for.as_str())
+            .collect();
+        assert_eq!(
+            told,
+            ["bar number “1”", "“2” was left out: the number of the page"]
+        );
     }
 
     #[test]

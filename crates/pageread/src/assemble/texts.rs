@@ -131,6 +131,13 @@ impl Texts {
         }
     }
 
+    /// What was taken for the number of a bar is the page's.
+    pub(super) fn numbers_the_page(&mut self, at: TextAt) {
+        if let Some(found) = self.found.get_mut(&at) {
+            (found.kind, found.left_out) = (None, "the number of the page");
+        }
+    }
+
     pub(super) fn became(&mut self, id: Id) {
         if let Some(found) = self.found() {
             found.became.push(id);
