@@ -27,7 +27,7 @@ use crate::mend::{Doubt, Mended, SignAt};
 use crate::page_bars::page_bars;
 use crate::signs::{Change, Seen};
 use crate::text::TextLine;
-use crate::vocabulary::Ask;
+use crate::vocabulary::{Ask, Main};
 use job::SeenSystem;
 use notation::{Finding, Piece};
 use serde::{Deserialize, Serialize};
@@ -102,12 +102,20 @@ impl System {
         places::bar_box(self, 0.0, self.width).1
     }
 
-    /// Whether anything stands on it; what has five lines and no clef, note or bar line is no music.
+    /// Whether anything stands on it; what has five lines and no note, rest or bar line, and no clef of which the reader is sure, is no music
+    /// (the edge of a page on a table).
     #[must_use]
     pub fn is_music(&self) -> bool {
-        !self.seen.signs.is_empty()
+        self.seen.signs.iter().any(|sign| match sign.main {
+            Main::Clef(_) | Main::Key(_) | Main::Metre => sign.sure() > SURE_WITHOUT_NOTES,
+            _ => true,
+        })
     }
 }
+
+/// As sure as this the reader must be of a clef, key or metre on lines with nothing else: judgement; of the edges of photographed pages it
+/// was 0.27 to 0.65 sure, of clefs hardly ever less than 0.99.
+const SURE_WITHOUT_NOTES: f32 = 0.9;
 
 /// A piece read from pages.
 #[derive(Clone, Debug)]
@@ -191,4 +199,29 @@ fn instead(read: &[System], taken: &[System]) -> Vec<(SignAt, Change)> {
         }
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::signs::Sign;
+
+    #[test]
+    fn lines_with_nothing_but_a_doubtful_clef_are_no_music() {
+        let with = |mains: &[Main], sure: f32| {
+            let mut system = System::of_scores(&[]);
+            system.seen.signs = mains
+                .iter()
+                .map(|main| Sign {
+                    log: sure.ln(),
+                    ..Sign::plain(0, 10.0, *main)
+                })
+                .collect();
+            system.is_music()
+        };
+        assert!(!with(&[], 1.0));
+        assert!(!with(&[Main::Clef(0)], 0.65));
+        assert!(with(&[Main::Clef(0)], 0.99));
+        assert!(with(&[Main::Clef(0), Main::Note(4)], 0.3));
+    }
 }
