@@ -1,7 +1,8 @@
 //! Which metre was meant where its figures are doubtful? The one that its bars fill.
 //!
 //! In some music fonts a 2 looks like a 3. Where hardly a bar fills the metre that was read, and most fill another that the reader found
-//! possible, the other one is taken. What a teacher said stays.
+//! possible, the other one is taken; where the reader hardly thought of the other, many bars must fill it and none the one that was read.
+//! What a teacher said stays.
 
 use super::{System, lengths};
 use crate::page_bars::{At, Item, PageBar};
