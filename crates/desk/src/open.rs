@@ -110,7 +110,7 @@ pub(crate) fn read_bytes(path: &Path) -> Result<Vec<u8>, DeskError> {
     if meta.len() > MOST_BYTES {
         return Err(too_large(meta.len()));
     }
-    let mut bytes = Vec::new();
+    let mut bytes = Vec::with_capacity(usize::try_from(meta.len()).unwrap_or(0) + 1);
     // One byte more than allowed tells a file that grew since.
     File::open(path)
         .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))

@@ -127,7 +127,33 @@ enum Command {
     Completions(paperwork_command::CompletionsArgs),
 }
 
+/// A survey's line alone. Clap makes every command of [`Line`] with all that it can be told, before it reads a word: half of
+/// the time that a short survey takes.
+#[derive(Debug, Parser)]
+struct SurveyLine {
+    #[command(flatten)]
+    survey: survey_command::SurveyArgs,
+}
+
+/// What a plain survey was asked; `None` for every other line, help and mistakes too.
+fn plain_survey() -> Option<survey_command::SurveyArgs> {
+    let mut words = std::env::args_os().skip(1);
+    words.next().filter(|command| command == "survey")?;
+    SurveyLine::try_parse_from(std::iter::once("survey".into()).chain(words))
+        .ok()
+        .map(|line| line.survey)
+}
+
 fn main() -> ExitCode {
+    match plain_survey() {
+        Some(args) => ended(survey_command::run(&args)),
+        None => any_line(),
+    }
+}
+
+/// Does what any line asks. Apart from [`main`], for what all the commands need lies on the stack before the first of them begins.
+#[inline(never)]
+fn any_line() -> ExitCode {
     let line = Line::parse();
     let Some(command) = &line.command else {
         return alone(&line);
@@ -171,6 +197,10 @@ fn main() -> ExitCode {
         Command::Manual(args) => paperwork_command::manual(args),
         Command::Completions(args) => paperwork_command::completions(args),
     };
+    ended(outcome)
+}
+
+fn ended(outcome: Result<(), DeskError>) -> ExitCode {
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {

@@ -8,6 +8,7 @@ use clap::{Args, ValueEnum};
 use desk::{Asked, DeskError, ManyAsked, Opened, Shown, TableForm, WholeFile};
 use sheet::{BarWord, Terminal};
 use std::io::IsTerminal;
+use std::mem::ManuallyDrop;
 use std::path::PathBuf;
 
 /// What `foreread survey` can be told.
@@ -123,8 +124,9 @@ pub(crate) fn run(args: &SurveyArgs) -> Result<(), DeskError> {
         };
         return many::run(&args.piece, &asked, args.to.as_deref());
     }
-    let opened = args.piece.open()?;
-    let shown = desk::survey_piece(&opened, &asked(args))?;
+    // The process ends with them: taking a score apart, note by note, would be for nobody.
+    let opened = ManuallyDrop::new(args.piece.open()?);
+    let shown = ManuallyDrop::new(desk::survey_piece(&opened, &asked(args))?);
     if args.form == As::Json {
         return match &args.to {
             Some(path) => {

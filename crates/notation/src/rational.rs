@@ -38,6 +38,24 @@ impl Rational {
         if den == 0 {
             return Self::OVERFLOW;
         }
+        // Nearly all values fit in 64 bits, where dividing is many times cheaper.
+        if let (Ok(num), Ok(den)) = (i64::try_from(num), i64::try_from(den))
+            && num != i64::MIN
+            && den > 0
+        {
+            // And nearly all are halves of halves, where nothing but twos can be common.
+            let twos = num.trailing_zeros().min(den.trailing_zeros());
+            let (num, den) = (num >> twos, den >> twos);
+            if den.count_ones() == 1 {
+                return Self { num, den };
+            }
+            if let Ok(divisor) = i64::try_from(gcd64(num.unsigned_abs(), den.unsigned_abs())) {
+                return Self {
+                    num: num / divisor,
+                    den: den / divisor,
+                };
+            }
+        }
         // Both terms come from i64 products, so their absolute values fit in i128.
         let divisor = gcd(num.unsigned_abs(), den.unsigned_abs()).max(1);
         let Ok(divisor) = i128::try_from(divisor) else {
@@ -357,6 +375,16 @@ mod tests {
             let rest = x.modulo(y);
             prop_assert!(rest >= Rational::ZERO && rest < y);
             prop_assert!(((x - rest) / y).is_whole());
+        }
+
+        #[test]
+        fn a_fraction_is_reduced_whatever_it_was_multiplied_with(a in -9999i64..9999, b in 1i64..9999, twos in 0u32..20, by in 1i64..999) {
+            let by = by << twos;
+            let reduced = Rational::new(a * by, b * by);
+            prop_assert_eq!(reduced, Rational::new(a, b));
+            prop_assert_eq!(reduced, Rational::new(-a * by, -b * by));
+            prop_assert_eq!(i128::from(reduced.num()) * i128::from(b), i128::from(reduced.den()) * i128::from(a));
+            prop_assert!((2..=reduced.den()).take(100).all(|d| reduced.num() % d != 0 || reduced.den() % d != 0));
         }
 
         #[test]

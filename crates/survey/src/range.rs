@@ -173,11 +173,14 @@ fn extreme(notes: &[Note], height: impl Fn(&Note) -> Rational, highest: bool) ->
 }
 
 fn tessitura(notes: &[Note]) -> Option<Tessitura> {
-    let mut weighed: Vec<(Pitch, Quarters)> = notes
-        .iter()
-        .filter(|note| note.event.duration.is_positive())
-        .map(|note| (note.written, note.event.duration))
-        .collect();
+    // A part has a few dozen pitches, however many notes.
+    let mut weighed: Vec<(Pitch, Quarters)> = Vec::new();
+    for note in notes.iter().filter(|note| note.event.duration.is_positive()) {
+        match weighed.iter_mut().find(|(pitch, _)| *pitch == note.written) {
+            Some((_, time)) => *time += note.event.duration,
+            None => weighed.push((note.written, note.event.duration)),
+        }
+    }
     weighed.sort_by_key(|(pitch, _)| *pitch);
     let total = weighed.iter().fold(Quarters::ZERO, |sum, (_, time)| sum + *time);
     if !total.is_positive() || total.is_overflow() {

@@ -38,12 +38,16 @@ pub(super) struct Reader {
     pub rest_bars: usize,
     /// So many notes and signs are read.
     most: usize,
+    /// How many events the tune is likely to have.
+    likely: usize,
 }
 
 /// A note can take a single byte of text but some 1,100 of memory, read and surveyed: so many, and one more for so many bytes
 /// of text, stay under twenty times the text and 64 MB. No tune comes near.
 const MOST_IN_A_SHORT_TUNE: usize = 50_000;
 const TEXT_OF_A_NOTE: usize = 60;
+/// Bytes of text that a usual event takes, with the bars and blanks between.
+const TEXT_OF_AN_EVENT: usize = 2;
 
 /// Reads one tune of the decoded text, with the file header that stands before the first.
 pub(super) fn read(text: &str, tune: Option<&Tune>) -> Result<(Piece, Vec<Finding>), FormatError> {
@@ -65,8 +69,10 @@ pub(super) fn read(text: &str, tune: Option<&Tune>) -> Result<(Piece, Vec<Findin
         at: (from, from),
         too_much: None,
         rest_bars: 0,
+        likely: (body.len() / TEXT_OF_AN_EVENT).min(MOST_EVENTS),
         most: MOST_EVENTS.min(MOST_IN_A_SHORT_TUNE + body.len() / TEXT_OF_A_NOTE),
     };
+    reader.score.piece.provenance.origins.reserve(reader.likely);
     if let Some(header) = text.get(super::tunebook::file_header(text)) {
         reader.file_header(header);
     }
@@ -242,6 +248,10 @@ impl Reader {
             ..Origin::default()
         };
         self.score.piece.provenance.origins.insert(part_id, origin);
+        // Most tunes have one voice; an event that grows its list is copied with all before it.
+        if self.voices.is_empty() {
+            part.events.reserve(self.likely);
+        }
         let mut voice = Voice::new(id.to_owned(), part);
         voice.unit = self
             .setup

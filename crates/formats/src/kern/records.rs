@@ -52,7 +52,7 @@ pub(super) fn records(text: &str) -> impl Iterator<Item = Record<'_>> {
     std::iter::from_fn(move || {
         loop {
             let rest = text.get(at..).filter(|rest| !rest.is_empty())?;
-            let end = memchr::memchr2(b'\n', b'\r', rest.as_bytes()).unwrap_or(rest.len());
+            let end = rest.find(['\n', '\r']).unwrap_or(rest.len());
             let start = at;
             let content = &rest[..end];
             at += end + if rest[end..].starts_with("\r\n") { 2 } else { 1 };

@@ -59,8 +59,16 @@ pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
 
 fn reader<'a, 's>(scan: &'s Scan<'a>, layout: Layout<'a>) -> Reader<'a, 's> {
     let mut score = Score::default();
+    // Of the records hardly half hold a note of each part; no more room is asked for than the notes of all may take.
+    let records = scan.lines.iter().filter(|line| line.kind == Kind::Data).count();
+    let events = (records / 2).min(MOST_EVENTS / layout.parts.len().max(1));
+    score
+        .piece
+        .provenance
+        .origins
+        .reserve(events * layout.parts.len());
     let parts = (0..layout.parts.len())
-        .map(|number| part(&layout, number, &mut score))
+        .map(|number| part(&layout, number, events, &mut score))
         .collect();
     Reader {
         most: MOST_EVENTS,
@@ -97,7 +105,8 @@ fn spine_states(scan: &Scan<'_>, layout: &Layout<'_>) -> Vec<SpineState> {
     scan.spines.iter().zip(&layout.homes).map(state).collect()
 }
 
-fn part(layout: &Layout<'_>, number: usize, score: &mut Score) -> PartState {
+/// A part for which so many events are likely.
+fn part(layout: &Layout<'_>, number: usize, events: usize, score: &mut Score) -> PartState {
     let plan = &layout.parts[number];
     let id = score.piece.ids.give(IdKind::Part);
     let known = instruments::named(plan.code);
@@ -109,6 +118,7 @@ fn part(layout: &Layout<'_>, number: usize, score: &mut Score) -> PartState {
         None => String::new(),
     };
     let mut part = Part::new(id, name.clone());
+    part.events.reserve(events);
     part.abbreviation = limit(plan.abbreviation);
     part.instrument_name = known
         .map(|(name, _)| name.to_owned())

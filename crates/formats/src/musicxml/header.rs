@@ -112,6 +112,11 @@ impl Header {
         info
     }
 
+    /// How many listed parts are still to come, with the one whose music has started; at least one.
+    pub(super) fn to_come(&self) -> usize {
+        (self.parts.len() + 1).saturating_sub(self.taken.len()).max(1)
+    }
+
     /// Reports listed parts without music.
     pub(super) fn unplayed(&self, score: &mut Score) {
         for part in self.parts.iter().filter(|part| !self.taken.contains(&part.id)) {

@@ -170,8 +170,8 @@ impl<'a> Reader<'a> {
     /// A part of a partwise score, whose tag was just read.
     fn part(&mut self, empty: bool) -> Result<(), Stop> {
         let info = self.begin_part(self.tree.root().attr("id").unwrap_or_default().to_owned())?;
-        // A note takes 200 to 500 bytes of text.
-        let events = self.xml.to_part_end() / 200;
+        // A note takes 200 to 500 bytes of text, and parts are about as long as each other.
+        let events = self.xml.left() / self.header.to_come() / 200;
         let mut part = PartReader::new(&mut self.score, info);
         part.part.events.reserve(events.min(MOST_EVENTS));
         let mut index = 0;

@@ -114,10 +114,9 @@ impl<'a> Xml<'a> {
         }
     }
 
-    /// The bytes from here to the next end of a part, or to the end of the text.
-    pub(crate) fn to_part_end(&self) -> usize {
-        let rest = self.text.as_bytes().get(self.position()..).unwrap_or_default();
-        memchr::memmem::find(rest, b"</part>").unwrap_or(rest.len())
+    /// The bytes from here to the end of the text.
+    pub(crate) fn left(&self) -> usize {
+        self.text.len().saturating_sub(self.position())
     }
 
     /// Goes to the byte where an element starts, to read that element alone.
@@ -541,6 +540,42 @@ mod tests {
         assert!(matches!(first(&"<a>".repeat(200)), Err(Trouble::TooMuch(_))));
         let bomb = "<!DOCTYPE a [<!ENTITY x \"ha\"><!ENTITY y \"&x;&x;\">]><a>&y;</a>";
         assert!(matches!(first(bomb), Err(Trouble::Bomb(_))));
+    }
+
+    /// Source: XML 1.0, sections 2.6 and 2.8: what stands before the first element.
+    #[test]
+    fn the_first_lines_are_passed_over_and_what_they_define_is_known() {
+        let after = |heading: &str| first(&format!("{heading}<a>&b;</a>"));
+        let broken = |heading: &str| matches!(after(heading), Err(Trouble::Broken(_)));
+        let plain =
+            "<?xml version='1.0'?>\n<!DOCTYPE a PUBLIC \"-//x//y > z//EN\" 'http://a.b/c'>\n<?go > on?>";
+        assert_eq!(
+            first(&format!("{plain}<a>1</a>")).as_deref(),
+            Ok("a(1)"),
+            "a bracket within quotes ends nothing"
+        );
+        assert!(broken(plain), "nothing is defined");
+        assert_eq!(after("<!DOCTYPE a [<!ENTITY b \"c\">]>").as_deref(), Ok("a(c)"));
+        assert_eq!(
+            after("<!DOCTYPE a SYSTEM \"a.dtd\" [<!ENTITY b \"c\">]>").as_deref(),
+            Ok("a(c)")
+        );
+        assert_eq!(after("<?xml version='1.0'"), Err(Trouble::Ends));
+        assert_eq!(first("<!DOCTYPE a"), Err(Trouble::Ends));
+        assert!(first("<!DOCTYPE >").is_err());
+    }
+
+    /// Texts and values on both sides of the length from which the library looks for their end.
+    #[test]
+    fn texts_of_any_length_end_where_they_end() {
+        for length in 0..100 {
+            let text = "x".repeat(length);
+            assert_eq!(
+                first(&format!("<a b=\"{text}\">{text}&amp;{text}</a>")),
+                Ok(format!("a[b={text}]({text}&{text})"))
+            );
+            assert_eq!(first(&format!("<a>{text}")), Err(Trouble::Ends));
+        }
     }
 
     #[test]

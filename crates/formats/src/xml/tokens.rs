@@ -68,6 +68,18 @@ fn class(byte: u8) -> u8 {
     CLASSES[usize::from(byte)]
 }
 
+/// Where the first of two bytes stands. Nearly all texts and values of a score are shorter than what it takes to call on the
+/// library, and to let it ask the processor once what it can do, which takes longer than reading a short file.
+fn find2(one: u8, other: u8, bytes: &[u8]) -> Option<usize> {
+    const SHORT: usize = 32;
+    let wanted = |byte: &u8| *byte == one || *byte == other;
+    let (short, rest) = bytes.split_at(bytes.len().min(SHORT));
+    short
+        .iter()
+        .position(wanted)
+        .or_else(|| memchr::memchr2(one, other, rest).map(|at| at + short.len()))
+}
+
 /// Where a plain tag ends: the byte after it, and whether it closes its element.
 struct Plain {
     end: usize,
@@ -102,6 +114,7 @@ impl<'a> Tokens<'a> {
         match rest {
             [] => Ok(Token::End),
             [b'<', b'/', ..] if self.closes() => Ok(Token::Close),
+            [b'<', b'?' | b'!', ..] if let Some(heading) = self.heading() => Ok(heading),
             [b'<', b'/' | b'!' | b'?', ..] | [b'&', ..] => self.rare(),
             [b'<', ..] => self.open(rest, attrs),
             _ => Ok(Token::Text(Cow::Borrowed(self.text()))),
@@ -111,7 +124,7 @@ impl<'a> Tokens<'a> {
     /// The text up to the next tag or reference; may be empty.
     pub(crate) fn text(&mut self) -> &'a str {
         let rest = self.text.get(self.at..).unwrap_or_default();
-        let end = memchr::memchr2(b'<', b'&', rest.as_bytes()).unwrap_or(rest.len());
+        let end = find2(b'<', b'&', rest.as_bytes()).unwrap_or(rest.len());
         self.at += end;
         rest.get(..end).unwrap_or_default()
     }
@@ -131,6 +144,27 @@ impl<'a> Tokens<'a> {
         } else {
             false
         }
+    }
+
+    /// A declaration or instruction, or a document type that defines nothing: the first lines of nearly every file.
+    fn heading(&mut self) -> Option<Token<'a>> {
+        let rest = self.text.get(self.at..)?;
+        if let Some(instruction) = rest.strip_prefix("<?") {
+            self.at += 2 + instruction.find("?>")? + 2;
+            return Some(Token::Other);
+        }
+        let doctype = rest.strip_prefix("<!DOCTYPE ")?;
+        let inner = doctype.get(..doctype.find('>')?)?;
+        let defines = inner.contains(['[', '<']);
+        // A closing bracket within quotes ends nothing.
+        let quoted = ['"', '\'']
+            .iter()
+            .any(|quote| inner.matches(*quote).count() % 2 == 1);
+        if defines || quoted || inner.trim().is_empty() {
+            return None;
+        }
+        self.at += "<!DOCTYPE ".len() + inner.len() + 1;
+        Some(Token::DocType(Cow::Borrowed(inner)))
     }
 
     fn open(&mut self, rest: &[u8], attrs: &mut Attrs<'a>) -> Result<Token<'a>, XmlError> {
@@ -192,7 +226,7 @@ impl<'a> Tokens<'a> {
             };
             let from = equals + 2;
             let value = rest.get(from..)?;
-            let length = memchr::memchr2(*quote, b'&', value)?;
+            let length = find2(*quote, b'&', value)?;
             if value.get(length) != Some(quote) || length > MOST_TEXT {
                 return None;
             }

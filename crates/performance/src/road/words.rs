@@ -85,7 +85,7 @@ const SENTENCE_TEXTS: usize = 4;
 /// where they complete each other (`D.S.` and `al Fine`), else one by one.
 pub(super) fn read_together(texts: &[&str], sentence: &str) -> Vec<Instruction> {
     let apart: Vec<Instruction> = texts.iter().flat_map(|text| read(text)).collect();
-    if texts.len() > SENTENCE_TEXTS {
+    if texts.len() > SENTENCE_TEXTS || texts == [sentence] {
         return apart;
     }
     let together = read(sentence);

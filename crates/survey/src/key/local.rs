@@ -61,15 +61,20 @@ pub const SETTINGS: Settings = Settings {
     prior: 1.0,
 };
 
-/// Log-probabilities of moving between states at a bar line.
+/// The furthest that two keys are from each other, in groups.
+const FURTHEST: usize = 8;
+
+/// Probabilities of moving between states at a bar line.
 fn transitions(settings: &Settings) -> [[f64; STATES]; STATES] {
+    let mut groups = 0..=8;
+    let by_group: [f64; FURTHEST + 1] =
+        std::array::from_fn(|_| settings.decay.powi(-groups.next().unwrap_or(8)));
     std::array::from_fn(|from| {
         let weight: [f64; STATES] = std::array::from_fn(|to| {
             if from == to {
                 0.0
             } else {
-                let groups = i32::try_from(distance(from, to)).unwrap_or(8);
-                settings.decay.powi(-groups)
+                by_group[distance(from, to)]
             }
         });
         let sum: f64 = weight.iter().sum();
@@ -83,13 +88,24 @@ fn transitions(settings: &Settings) -> [[f64; STATES]; STATES] {
     })
 }
 
-/// For each key and pitch class the log-probability of hearing it.
-fn emissions(floor: f64) -> [[f64; 12]; STATES] {
-    std::array::from_fn(|state| {
-        let weights = ALBRECHT_SHANAHAN.weights(state >= 12);
+/// Logarithms of [`transitions`]. Those of a key are alike for all keys that are as far from it: few are worked out.
+fn log_transitions(settings: &Settings) -> [[f64; STATES]; STATES] {
+    let moves = transitions(settings);
+    std::array::from_fn(|from| {
+        let mut by_group = [None; FURTHEST + 1];
+        std::array::from_fn(|to| *by_group[distance(from, to)].get_or_insert_with(|| moves[from][to].ln()))
+    })
+}
+
+/// For each pitch class the log-probability of hearing it in each key.
+fn emissions(floor: f64) -> [[f64; STATES]; 12] {
+    let by_mode = [false, true].map(|minor| {
+        let weights = ALBRECHT_SHANAHAN.weights(minor);
         let sum: f64 = weights.iter().sum::<f64>() + 12.0 * floor;
-        let tonic = state % 12;
-        std::array::from_fn(|pc| ((weights[(pc + 12 - tonic) % 12] + floor) / sum).ln())
+        (*weights).map(|weight| ((weight + floor) / sum).ln())
+    });
+    std::array::from_fn(|pc| {
+        std::array::from_fn(|state| by_mode[usize::from(state >= 12)][(pc + 12 - state % 12) % 12])
     })
 }
 
@@ -99,10 +115,16 @@ fn likelihoods(bars: &[[f64; 12]], prior: &[Prior], settings: &Settings) -> Vec<
     bars.iter()
         .enumerate()
         .map(|(bar, notes)| {
+            // All keys side by side: a sum for each of them in turn would wait for its own last step at every note.
+            let mut heard = [0.0; STATES];
+            for (weight, logs) in notes.iter().zip(&emit) {
+                for (sum, log) in heard.iter_mut().zip(logs) {
+                    *sum += weight * log;
+                }
+            }
             let before = prior.get(bar);
             std::array::from_fn(|state| {
-                let heard: f64 = notes.iter().zip(&emit[state]).map(|(n, e)| n * e).sum();
-                settings.trust * heard + before.map_or(0.0, |p| settings.prior * p[state])
+                settings.trust * heard[state] + before.map_or(0.0, |p| settings.prior * p[state])
             })
         })
         .collect()
@@ -116,14 +138,11 @@ pub fn posterior(bars: &[[f64; 12]], prior: &[Prior], settings: &Settings) -> Po
         .map(exponentials)
         .collect();
     let moves = transitions(settings);
+    let back: [[f64; STATES]; STATES] = std::array::from_fn(|to| std::array::from_fn(|from| moves[from][to]));
     let mut forward: Posterior = Vec::with_capacity(bars.len());
     let mut belief = [1.0 / 24.0; STATES];
     for (bar, row) in heard.iter().enumerate() {
-        let arrived = if bar == 0 {
-            belief
-        } else {
-            step(&moves, &belief, false)
-        };
+        let arrived = if bar == 0 { belief } else { step(&moves, &belief) };
         belief = normalised(std::array::from_fn(|s| arrived[s] * row[s]));
         forward.push(belief);
     }
@@ -132,21 +151,17 @@ pub fn posterior(bars: &[[f64; 12]], prior: &[Prior], settings: &Settings) -> Po
         let both = normalised(std::array::from_fn(|s| forward[bar][s] * backward[s]));
         forward[bar] = both;
         let heard_here: [f64; STATES] = std::array::from_fn(|s| heard[bar][s] * backward[s]);
-        backward = normalised(step(&moves, &heard_here, true));
+        backward = normalised(step(&back, &heard_here));
     }
     forward
 }
 
-/// One step along the transitions, or against them.
-fn step(moves: &[[f64; STATES]; STATES], belief: &[f64; STATES], back: bool) -> [f64; STATES] {
+/// One step along the transitions, or against them if they are turned round.
+fn step(moves: &[[f64; STATES]; STATES], belief: &[f64; STATES]) -> [f64; STATES] {
     let mut next = [0.0; STATES];
-    for from in 0..STATES {
-        for to in 0..STATES {
-            if back {
-                next[from] += moves[from][to] * belief[to];
-            } else {
-                next[to] += moves[from][to] * belief[from];
-            }
+    for (row, held) in moves.iter().zip(belief) {
+        for (sum, chance) in next.iter_mut().zip(row) {
+            *sum += chance * held;
         }
     }
     next
@@ -171,23 +186,23 @@ fn normalised(row: [f64; STATES]) -> [f64; STATES] {
 #[must_use]
 pub fn best_path(bars: &[[f64; 12]], prior: &[Prior], settings: &Settings) -> Vec<usize> {
     let heard = likelihoods(bars, prior, settings);
-    let moves = transitions(settings).map(|row| row.map(f64::ln));
+    let moves = log_transitions(settings);
     let mut best: [f64; STATES] = heard.first().copied().unwrap_or([0.0; STATES]);
     let mut from_where: Vec<[usize; STATES]> = Vec::with_capacity(bars.len());
     for row in heard.iter().skip(1) {
         let mut came = [0; STATES];
-        let next: [f64; STATES] = std::array::from_fn(|to| {
-            let mut top = f64::NEG_INFINITY;
-            for from in 0..STATES {
-                let value = best[from] + moves[from][to];
-                if value > top {
-                    top = value;
-                    came[to] = from;
-                }
+        let mut top = [f64::NEG_INFINITY; STATES];
+        for (from, (logs, so_far)) in moves.iter().zip(&best).enumerate() {
+            for to in 0..STATES {
+                let value = so_far + logs[to];
+                (top[to], came[to]) = if value > top[to] {
+                    (value, from)
+                } else {
+                    (top[to], came[to])
+                };
             }
-            top + row[to]
-        });
-        best = next;
+        }
+        best = std::array::from_fn(|to| top[to] + row[to]);
         from_where.push(came);
     }
     let mut state = (0..STATES)
@@ -228,6 +243,35 @@ mod tests {
             for b in 0..STATES {
                 assert_eq!(distance(a, b), distance(b, a), "{a} {b}");
             }
+        }
+    }
+
+    #[test]
+    fn what_is_worked_out_once_for_many_keys_is_what_each_would_give() {
+        let moves = transitions(&SETTINGS);
+        let logs = log_transitions(&SETTINGS);
+        for from in 0..STATES {
+            let sum: f64 = moves[from].iter().sum();
+            assert!((sum - 1.0).abs() < 1e-12);
+            for to in 0..STATES {
+                assert!(
+                    (logs[from][to] - moves[from][to].ln()).abs() < 1e-12,
+                    "{from} {to}"
+                );
+                let groups = i32::try_from(distance(from, to)).expect("few");
+                let nearer = SETTINGS.decay.powi(1 - groups) * moves[from][(from + 7) % 12 + from / 12 * 12];
+                assert!(
+                    from == to || (moves[from][to] - nearer).abs() < 1e-12,
+                    "{from} {to}"
+                );
+            }
+        }
+        let emit = emissions(SETTINGS.floor);
+        for state in 0..STATES {
+            let sum: f64 = emit.iter().map(|logs| logs[state].exp()).sum();
+            assert!((sum - 1.0).abs() < 1e-12, "{state}");
+            let tonic = emit[state % 12][state];
+            assert!(emit.iter().all(|logs| logs[state] <= tonic), "{state}");
         }
     }
 

@@ -186,8 +186,18 @@ fn at(text: &str, tokens: &[Token], i: usize, floor: usize) -> Option<Draft> {
 
 /// The longest of the spellings that stands at token `i`: number of tokens.
 fn one_of(tokens: &[Token], i: usize, spellings: &[&str]) -> Option<usize> {
+    let first = tokens.get(i)?.fold.as_bytes();
+    // Hundreds of spellings are asked of every word, and nearly all begin otherwise.
+    let begins = |spelling: &&&str| {
+        let spelling = spelling.as_bytes();
+        spelling.first() == first.first()
+            && spelling
+                .strip_prefix(first)
+                .is_some_and(|rest| matches!(rest.first(), None | Some(b' ')))
+    };
     spellings
         .iter()
+        .filter(begins)
         .filter_map(|spelling| spelt_at(tokens, i, spelling))
         .max()
 }
