@@ -568,7 +568,7 @@ mod tests {
     /// Texts and values on both sides of the length from which the library looks for their end.
     #[test]
     fn texts_of_any_length_end_where_they_end() {
-        for length in 0..100 {
+        for length in (0..40).chain(250..260) {
             let text = "x".repeat(length);
             assert_eq!(
                 first(&format!("<a b=\"{text}\">{text}&amp;{text}</a>")),

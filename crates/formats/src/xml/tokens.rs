@@ -71,7 +71,7 @@ fn class(byte: u8) -> u8 {
 /// Where the first of two bytes stands. Nearly all texts and values of a score are shorter than what it takes to call on the
 /// library, and to let it ask the processor once what it can do, which takes longer than reading a short file.
 fn find2(one: u8, other: u8, bytes: &[u8]) -> Option<usize> {
-    const SHORT: usize = 32;
+    const SHORT: usize = 256;
     let wanted = |byte: &u8| *byte == one || *byte == other;
     let (short, rest) = bytes.split_at(bytes.len().min(SHORT));
     short
