@@ -141,7 +141,7 @@ fn write_unit(
             if role_hidden == 1 {
                 material.role = hidden_role(unit, &ctx, number + label.part, number);
             }
-            let list = candidates(&material, &witness, &posterior, score.as_ref());
+            let list: Vec<_> = candidates(&material, &witness, &posterior, score.as_ref()).collect();
             let same = |key: survey::key::Tonality| {
                 key.pitch_class() == truth.pitch_class() && key.minor == truth.minor
             };

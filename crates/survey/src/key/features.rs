@@ -114,36 +114,34 @@ pub struct Candidate {
     pub closes_alone: bool,
 }
 
-/// The candidates of a part, spelled near its signature and its notes: 12 major, 12 minor.
+/// The candidates of a part, each made when it is asked for, spelled near its signature and its notes: 12 major, 12 minor.
 #[must_use]
 pub fn candidates(
     material: &Material,
     witness: &Witness,
     posterior: &Posterior,
     score: Option<&Score>,
-) -> Vec<Candidate> {
+) -> impl Iterator<Item = Candidate> {
     let home = if witness.believed {
         f64::from(witness.first)
     } else {
         (material.all.mean() - 2.0).round()
     };
     let shared = Shared::of(material, posterior);
-    (0..local::STATES)
-        .map(|state| {
-            let key = local::key_near(state, home);
-            let mut row = [0.0; WIDTH];
-            part_evidence(&mut row, key, material, witness, &shared);
-            if let Some(score) = score {
-                score_evidence(&mut row, key, score, witness);
-            }
-            let last = material.line.get(material.last).map(|note| note.fifths);
-            Candidate {
-                key,
-                row,
-                closes_alone: matches!(material.role, Role::Alone) && last == Some(key.fifths),
-            }
-        })
-        .collect()
+    (0..local::STATES).map(move |state| {
+        let key = local::key_near(state, home);
+        let mut row = [0.0; WIDTH];
+        part_evidence(&mut row, key, material, witness, &shared);
+        if let Some(score) = score {
+            score_evidence(&mut row, key, score, witness);
+        }
+        let last = material.line.get(material.last).map(|note| note.fifths);
+        Candidate {
+            key,
+            row,
+            closes_alone: matches!(material.role, Role::Alone) && last == Some(key.fifths),
+        }
+    })
 }
 
 /// What is the same for all candidates, computed once.

@@ -66,9 +66,8 @@ const FURTHEST: usize = 8;
 
 /// Probabilities of moving between states at a bar line.
 fn transitions(settings: &Settings) -> [[f64; STATES]; STATES] {
-    let mut groups = 0..=8;
     let by_group: [f64; FURTHEST + 1] =
-        std::array::from_fn(|_| settings.decay.powi(-groups.next().unwrap_or(8)));
+        [0, 1, 2, 3, 4, 5, 6, 7, 8].map(|groups: i32| settings.decay.powi(-groups));
     std::array::from_fn(|from| {
         let weight: [f64; STATES] = std::array::from_fn(|to| {
             if from == to {

@@ -222,7 +222,7 @@ fn judge(material: &Material, witness: &signature::Witness, score: Option<&score
         signature: witness.believed,
         score: score.is_some(),
     };
-    model::judge(&candidates, witnesses)
+    model::judge(candidates, witnesses)
 }
 
 fn no_notes(grounds: &Grounds<'_>) -> Vec<Evidence> {

@@ -37,38 +37,38 @@ const CLOSES_ALONE: f64 = 0.5;
 
 /// The keys from the most probable on.
 #[must_use]
-pub fn judge(candidates: &[Candidate], witnesses: Witnesses) -> Vec<Judged> {
+pub fn judge(candidates: impl IntoIterator<Item = Candidate>, witnesses: Witnesses) -> Vec<Judged> {
     let part: &[f64] = if witnesses.signature {
         &ALONE_WEIGHTS
     } else {
         &UNSIGNED_WEIGHTS
     };
-    let alone: Vec<f64> = candidates
-        .iter()
-        .map(|candidate| dot(&candidate.row, part) + if candidate.closes_alone { CLOSES_ALONE } else { 0.0 })
-        .collect();
-    let scores: Vec<f64> = if witnesses.score {
-        let whole = |candidate: &Candidate| dot(&candidate.row[ALONE..], &SCORE_WEIGHTS);
-        candidates
-            .iter()
-            .zip(&alone)
-            .map(|(candidate, part)| PART_IN_SCORE * part + whole(candidate))
-            .collect()
-    } else {
-        alone
-    };
-    let scores: Vec<f64> = scores.iter().map(|score| score / TEMPERATURE).collect();
-    let top = scores.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let sum: f64 = scores.iter().map(|score| (score - top).exp()).sum();
+    // Each with its score, for the time being in place of its probability.
     let mut judged: Vec<Judged> = candidates
-        .iter()
-        .zip(&scores)
-        .map(|(candidate, score)| Judged {
-            key: candidate.key,
-            probability: (score - top).exp() / sum,
-            fit: candidate.row[FIT + 1],
+        .into_iter()
+        .map(|candidate| {
+            let closes = if candidate.closes_alone { CLOSES_ALONE } else { 0.0 };
+            let alone = dot(&candidate.row, part) + closes;
+            let score = if witnesses.score {
+                PART_IN_SCORE * alone + dot(&candidate.row[ALONE..], &SCORE_WEIGHTS)
+            } else {
+                alone
+            };
+            Judged {
+                key: candidate.key,
+                probability: score / TEMPERATURE,
+                fit: candidate.row[FIT + 1],
+            }
         })
         .collect();
+    let top = judged
+        .iter()
+        .map(|key| key.probability)
+        .fold(f64::NEG_INFINITY, f64::max);
+    let sum: f64 = judged.iter().map(|key| (key.probability - top).exp()).sum();
+    for key in &mut judged {
+        key.probability = (key.probability - top).exp() / sum;
+    }
     judged.sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.key.cmp(&b.key)));
     doubt_what_fits_no_key(&mut judged);
     judged
