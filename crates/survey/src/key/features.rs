@@ -115,7 +115,6 @@ pub struct Candidate {
 }
 
 /// The candidates of a part, each made when it is asked for, spelled near its signature and its notes: 12 major, 12 minor.
-#[must_use]
 pub fn candidates(
     material: &Material,
     witness: &Witness,
