@@ -15,6 +15,7 @@ use crate::walk::InForce;
 use crate::{Context, Evidence};
 use instruments::Identified;
 use notation::{Clef, Event, Finding, Head, Id, Pitch, Place, Quarters, Rational, Severity, Transposition};
+use std::collections::BTreeMap;
 
 /// Below this the instrument is too much of a guess to judge a range by.
 const CERTAIN_ENOUGH: f64 = 0.6;
@@ -174,15 +175,11 @@ fn extreme(notes: &[Note], height: impl Fn(&Note) -> Rational, highest: bool) ->
 
 fn tessitura(notes: &[Note]) -> Option<Tessitura> {
     // A part has a few dozen pitches, however many notes.
-    let mut weighed: Vec<(Pitch, Quarters)> = Vec::new();
+    let mut weighed: BTreeMap<Pitch, Quarters> = BTreeMap::new();
     for note in notes.iter().filter(|note| note.event.duration.is_positive()) {
-        match weighed.iter_mut().find(|(pitch, _)| *pitch == note.written) {
-            Some((_, time)) => *time += note.event.duration,
-            None => weighed.push((note.written, note.event.duration)),
-        }
+        *weighed.entry(note.written).or_default() += note.event.duration;
     }
-    weighed.sort_by_key(|(pitch, _)| *pitch);
-    let total = weighed.iter().fold(Quarters::ZERO, |sum, (_, time)| sum + *time);
+    let total = weighed.values().fold(Quarters::ZERO, |sum, time| sum + *time);
     if !total.is_positive() || total.is_overflow() {
         return None;
     }
@@ -191,7 +188,7 @@ fn tessitura(notes: &[Note]) -> Option<Tessitura> {
         weighed
             .iter()
             .find(|(_, time)| {
-                sum += *time;
+                sum += **time;
                 sum >= total * share
             })
             .map(|(pitch, _)| *pitch)

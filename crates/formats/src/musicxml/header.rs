@@ -112,9 +112,11 @@ impl Header {
         info
     }
 
-    /// How many listed parts are still to come, with the one whose music has started; at least one.
+    /// How many parts are likely still to come, with the one whose music has started; at least one. Where more came than are
+    /// listed, as many again, so that nobody makes room for the whole text a thousand times.
     pub(super) fn to_come(&self) -> usize {
-        (self.parts.len() + 1).saturating_sub(self.taken.len()).max(1)
+        let (listed, taken) = (self.parts.len(), self.taken.len());
+        if taken > listed { taken } else { listed + 1 - taken }
     }
 
     /// Reports listed parts without music.
@@ -231,4 +233,34 @@ fn score_part(el: El<'_, '_>, score: &mut Score) -> PartInfo {
 /// A name without the line breaks of its printed form.
 fn one_line(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Room is made for a share of the text that is left: over a thousand parts that nobody listed, some times the text, not a thousand times.
+    #[test]
+    fn the_rest_of_the_text_is_shared_out_among_the_parts_to_come() {
+        let mut header = Header {
+            parts: vec![PartInfo::default(); 3],
+            ..Header::default()
+        };
+        let shares = |header: &mut Header, parts: usize| -> Vec<usize> {
+            (0..parts)
+                .map(|_| {
+                    header.taken.push(String::new());
+                    header.to_come()
+                })
+                .collect()
+        };
+        assert_eq!(shares(&mut header, 5), [3, 2, 1, 4, 5]);
+        let mut header = Header::default();
+        let among: f64 = shares(&mut header, 1000)
+            .into_iter()
+            .filter_map(|n| u32::try_from(n).ok())
+            .map(|n| 1.0 / f64::from(n))
+            .sum();
+        assert!(among < 8.0, "{among}");
+    }
 }

@@ -10,6 +10,10 @@ use crate::xml::{Tag, Tree, Trouble, Xml, XmlError};
 use notation::{Finding, Piece};
 use std::collections::BTreeMap;
 
+/// So much room is made for a part's events before they are read, and no more is guessed. Our choice: long quartet parts have
+/// some 4,000.
+const MOST_LIKELY: usize = 8_192;
+
 /// Reads the decoded text of a score.
 pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
     if u32::try_from(text.len()).is_err() {
@@ -173,7 +177,7 @@ impl<'a> Reader<'a> {
         // A note takes 200 to 500 bytes of text, and parts are about as long as each other.
         let events = self.xml.left() / self.header.to_come() / 200;
         let mut part = PartReader::new(&mut self.score, info);
-        part.part.events.reserve(events.min(MOST_EVENTS));
+        part.part.events.reserve(events.min(MOST_LIKELY));
         let mut index = 0;
         loop {
             if empty {
