@@ -1,7 +1,8 @@
 //! How does the tempo climb from the first reading to the marked one? Rungs on the metronome's own marks, by a published scheme.
 //!
 //! Below sixty the beat stays what it is and the click subdivides, since clicks more than a second apart are hard to
-//! keep (common practice). In ¢ the quarter note climbs until the half note can be felt, and the last rung is in halves.
+//! keep (common practice). In ¢ the quarter note climbs until the half note can be felt, and the last rung is in halves,
+//! unless they are slower than any metronome goes.
 
 use notation::{NoteValue, Quarters, Rational};
 use survey::metre::BeatUnit;
@@ -199,16 +200,15 @@ struct Marks {
 
 impl Marks {
     fn of(climb: &Climb) -> Self {
-        let (unit, scale) = if climb.in_cut_time {
-            (climb.subdivision, 2.0)
+        let (unit, smaller, scale) = if climb.in_cut_time {
+            (climb.subdivision, half_of(climb.subdivision), 2.0)
         } else {
-            (climb.beat, 1.0)
+            (climb.beat, climb.subdivision, 1.0)
         };
         let slowest = METRONOME_MARKS.first().copied().unwrap_or(SLOW);
         // A beat slower than the metronome goes is climbed in the note that it would click anyway.
-        let smaller =
-            clicks_in(unit.quarters(), climb.subdivision.quarters()).map(|parts| (climb.subdivision, parts));
-        let below = smaller.into_iter().flat_map(|(note, parts)| {
+        let parts = clicks_in(unit.quarters(), smaller.quarters()).map(|parts| (smaller, parts));
+        let below = parts.into_iter().flat_map(|(note, parts)| {
             let slower = METRONOME_MARKS
                 .iter()
                 .filter(move |mark| **mark < slowest * parts);
@@ -310,9 +310,11 @@ impl Marks {
             };
             return subdivided(unit, bpm, smaller, times);
         }
-        let halves = bpm / 2;
-        // No half note has half a click: 63 and 69 stay quarters.
-        if bpm.is_multiple_of(2) && (halves >= SLOW || at >= self.goal) {
+        // No half note has half a click: 63 and 69 stay quarters, and so does what the series has no halves for.
+        let halves = Some(bpm / 2).filter(|halves| {
+            unit == climb.subdivision && bpm.is_multiple_of(2) && METRONOME_MARKS.contains(halves)
+        });
+        if let Some(halves) = halves.filter(|halves| *halves >= SLOW || at >= self.goal) {
             subdivided(climb.beat, halves, climb.subdivision, times)
         } else {
             subdivided(unit, bpm, half_of(unit), times)
@@ -457,6 +459,19 @@ mod tests {
         );
     }
 
+    /// Forty is the slowest mark: what has no mark in halves stays in quarters, and below that in eighths.
+    #[test]
+    fn very_slow_cut_time_stays_in_quarters() {
+        let said = |from, to| -> Vec<String> {
+            let ladder = ladder(&Climb::cut_time(from, to), Scheme::Straight);
+            ladder.rungs.iter().map(Rung::says).collect()
+        };
+        assert_eq!(said(20.0, 20.0), ["♩ = 40 (click ♪ = 80)"]);
+        assert_eq!(said(36.0, 38.0), ["♩ = 72", "♩ = 76"]);
+        assert_eq!(said(38.0, 40.0), ["♩ = 76", "half = 40 (click ♩ = 80)"]);
+        assert_eq!(said(19.0, 20.0)[0], "♪ = 76");
+    }
+
     /// A first tempo slower than any metronome goes is climbed in the smaller note first.
     #[test]
     fn a_very_slow_start_is_counted_in_the_smaller_note() {
@@ -484,12 +499,15 @@ mod tests {
             let climb = if cut { Climb::cut_time(from / 2.0, to / 2.0) } else { quarters(from, to) };
             let ladder = ladder(&climb, scheme);
             let in_quarters = |rung: &Rung| f64::from(rung.bpm) * rung.beat.quarters().to_f64();
+            // In ¢ the goal is a mark of the quarter note, said in halves where they have one.
             let goal = f64::from(terms::tempo::nearest(to));
             // No scheme stands on a mark more than twice; below forty there are those of the eighth, up to 78.
             let marks = METRONOME_MARKS.len() + METRONOME_MARKS.iter().filter(|mark| **mark < 80).count();
             proptest::prop_assert!(!ladder.rungs.is_empty() && ladder.rungs.len() <= 2 * marks);
             proptest::prop_assert!(ladder.rungs.iter().any(|r| (in_quarters(r) - goal).abs() < 1e-9));
             proptest::prop_assert!(ladder.rungs.iter().all(|r| r.times.0 >= 1 && r.times.0 <= r.times.1));
+            proptest::prop_assert!(ladder.rungs.iter().all(|r| METRONOME_MARKS.contains(&r.bpm)));
+            proptest::prop_assert!(ladder.rungs.iter().all(|r| r.click_bpm >= 60 && r.click_bpm.is_multiple_of(r.bpm)));
             if scheme != Scheme::UpTwoDownOne {
                 proptest::prop_assert!(ladder.rungs.iter().all(|r| in_quarters(r) <= goal + 1e-9));
             }
