@@ -126,8 +126,14 @@ pub(crate) fn bar_length(
     match rest {
         None if content.is_zero() => metre,
         None => content,
-        // A pickup: the notes of another part say how long it is.
-        Some(_) if loose && content.is_positive() => content,
+        // A pickup: the notes of another part say how long it is, unless a rest was made shorter than the metre for it.
+        Some(rest) if loose && content.is_positive() => {
+            if rest < metre {
+                content.max(rest)
+            } else {
+                content
+            }
+        }
         // Shorter on purpose: uncounted, or notes and rests agree on it.
         Some(rest) if rest.is_positive() && rest < metre && (loose || content == rest) => rest,
         Some(_) => content.max(metre),
@@ -289,6 +295,12 @@ mod tests {
         );
         assert_eq!(length(1, Some(1), false), q(1), "half of a split bar");
         assert_eq!(length(1, Some(3), true), q(1), "a pickup in another part");
+        assert_eq!(
+            length(1, Some(2), true),
+            q(2),
+            "two quarters of pickup, the second of them silent"
+        );
+        assert_eq!(length(2, Some(1), true), q(2));
         assert_eq!(length(0, Some(1), true), q(1));
         assert_eq!(bar_length(q(2), Some(q(5)), None, false), q(5));
     }
