@@ -34,6 +34,7 @@ mod scan_command;
 mod sheet_command;
 mod study_commands;
 mod survey_command;
+mod survey_line;
 #[cfg(feature = "whole")]
 mod take_command;
 
@@ -127,21 +128,11 @@ enum Command {
     Completions(paperwork_command::CompletionsArgs),
 }
 
-/// A survey's line alone. Clap makes every command of [`Line`] with all that it can be told, before it reads a word: half of
-/// the time that a short survey takes.
-#[derive(Debug, Parser)]
-struct SurveyLine {
-    #[command(flatten)]
-    survey: survey_command::SurveyArgs,
-}
-
 /// What a plain survey was asked; `None` for every other line, help and mistakes too.
 fn plain_survey() -> Option<survey_command::SurveyArgs> {
     let mut words = std::env::args_os().skip(1);
     words.next().filter(|command| command == "survey")?;
-    SurveyLine::try_parse_from(std::iter::once("survey".into()).chain(words))
-        .ok()
-        .map(|line| line.survey)
+    survey_line::read(&words.collect::<Vec<_>>())
 }
 
 fn main() -> ExitCode {

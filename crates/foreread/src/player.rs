@@ -25,6 +25,17 @@ pub(crate) struct PlayerArgs {
 }
 
 impl PlayerArgs {
+    /// A player of the usual sort.
+    pub(crate) const fn of(instrument: Option<String>, level: Option<String>) -> Self {
+        Self {
+            player: None,
+            instrument,
+            level,
+            breath: None,
+            tongue: None,
+        }
+    }
+
     pub(crate) fn asked(&self) -> PlayerAsked {
         PlayerAsked {
             file: self.player.clone(),

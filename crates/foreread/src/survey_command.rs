@@ -45,8 +45,26 @@ pub(crate) struct SurveyArgs {
     threads: Option<std::num::NonZeroUsize>,
 }
 
+impl SurveyArgs {
+    /// A survey that is told these, and all else as usual.
+    pub(crate) const fn of(piece: PieceArgs, form: As, questions: Vec<String>, player: PlayerArgs) -> Self {
+        Self {
+            piece,
+            form,
+            to: None,
+            questions,
+            counting: Counting::Numbers,
+            bar_word: Word::Bar,
+            repeats_after_jump: false,
+            player,
+            width: None,
+            threads: None,
+        }
+    }
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum As {
+pub(crate) enum As {
     /// Words for the terminal
     Text,
     /// JSON by the schema in docs/
