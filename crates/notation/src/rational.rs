@@ -160,6 +160,11 @@ impl Rational {
     #[must_use]
     pub fn parse(text: &str) -> Option<Self> {
         let text = text.trim();
+        // Nearly all are a few digits.
+        if (1..=9).contains(&text.len()) && text.bytes().all(|byte| byte.is_ascii_digit()) {
+            let add = |sum: i64, digit: u8| 10 * sum + i64::from(digit - b'0');
+            return Some(Self::whole(text.bytes().fold(0, add)));
+        }
         if let Some((num, den)) = text.split_once('/') {
             let value = Self::new(num.trim().parse().ok()?, den.trim().parse().ok()?);
             return (!value.is_overflow()).then_some(value);

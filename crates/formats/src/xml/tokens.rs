@@ -68,16 +68,60 @@ fn class(byte: u8) -> u8 {
     CLASSES[usize::from(byte)]
 }
 
+/// Every byte of a word of eight.
+const fn eight(byte: u8) -> u64 {
+    u64::from_le_bytes([byte; 8])
+}
+
+/// The first byte of eight at which a mask of their highest bits is set.
+const fn first(mask: u64) -> usize {
+    mask.trailing_zeros() as usize / 8
+}
+
+/// The highest bit of each byte that is not zero.
+const fn filled(word: u64) -> u64 {
+    (((word & eight(0x7f)) + eight(0x7f)) | word) & eight(0x80)
+}
+
+/// How many bytes of a name stand here that are surely in one: small letters and hyphens, all that names in scores are made of.
+/// There may be more.
+fn letters(bytes: &[u8]) -> usize {
+    let mut at = 0;
+    for chunk in bytes.as_chunks::<8>().0 {
+        let word = u64::from_le_bytes(*chunk);
+        // 0x60 to 0x7f, and 0xe0 to 0xff: no mark and no blank among them.
+        let others = filled((word & eight(0x60)) ^ eight(0x60)) & filled(word ^ eight(b'-'));
+        if others != 0 {
+            return at + first(others);
+        }
+        at += 8;
+    }
+    at
+}
+
 /// Where the first of two bytes stands. Nearly all texts and values of a score are shorter than what it takes to call on the
 /// library, and to let it ask the processor once what it can do, which takes longer than reading a short file.
 fn find2(one: u8, other: u8, bytes: &[u8]) -> Option<usize> {
     const SHORT: usize = 256;
-    let wanted = |byte: &u8| *byte == one || *byte == other;
     let (short, rest) = bytes.split_at(bytes.len().min(SHORT));
-    short
-        .iter()
-        .position(wanted)
-        .or_else(|| memchr::memchr2(one, other, rest).map(|at| at + short.len()))
+    // Source: Knuth, The Art of Computer Programming 4A, 7.1.3 (bytes that are zero; the lowest one marked is one).
+    let zero = |word: u64| word.wrapping_sub(eight(1)) & !word & eight(0x80);
+    let (words, last) = short.as_chunks::<8>();
+    for (nth, chunk) in words.iter().enumerate() {
+        let word = u64::from_le_bytes(*chunk);
+        let hits = zero(word ^ eight(one)) | zero(word ^ eight(other));
+        if hits != 0 {
+            return Some(8 * nth + first(hits));
+        }
+    }
+    let wanted = |byte: &u8| *byte == one || *byte == other;
+    if let Some(at) = last.iter().position(wanted) {
+        return Some(short.len() - last.len() + at);
+    }
+    if rest.is_empty() {
+        return None;
+    }
+    memchr::memchr2(one, other, rest).map(|at| at + short.len())
 }
 
 /// Where a plain tag ends: the byte after it, and whether it closes its element.
@@ -194,7 +238,8 @@ impl<'a> Tokens<'a> {
             let bytes = rest.get(from..).unwrap_or_default();
             from + bytes.iter().take_while(|byte| class(**byte) == of).count()
         };
-        let name = run(1, NAME);
+        let plain = rest.get(1..).map_or(0, letters);
+        let name = run(1 + plain, NAME);
         if name == 1 {
             return None;
         }
@@ -313,4 +358,27 @@ fn trouble(at: usize, error: Error) -> XmlError {
         other => Trouble::Broken(other.to_string()),
     };
     XmlError { at, what }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Looking at eight bytes at once finds what looking at each finds.
+        #[test]
+        fn eight_at_once_are_eight(mut bytes in prop::collection::vec(prop_oneof![0x20..0x7f_u8, any::<u8>(), Just(b'-')], 0..300), at in 0..400_usize) {
+            bytes.iter_mut().filter(|byte| matches!(byte, b'<' | b'&')).for_each(|byte| *byte = b'a');
+            if let Some(byte) = bytes.get_mut(at) {
+                *byte = b'<';
+            }
+            prop_assert_eq!(find2(b'<', b'&', &bytes), (at < bytes.len()).then_some(at));
+            prop_assert_eq!(find2(b'&', b'<', &bytes), (at < bytes.len()).then_some(at));
+            let name = letters(&bytes);
+            prop_assert!(bytes[..name].iter().all(|byte| class(*byte) == NAME));
+            let plain = |byte: &u8| byte.is_ascii_lowercase() || *byte == b'-';
+            prop_assert!(name + 8 > bytes.len() || !plain(&bytes[name]));
+        }
+    }
 }
