@@ -189,6 +189,22 @@ impl<'a> Xml<'a> {
         // The innermost open element and its last child.
         let (mut index, mut last) = (0, NONE);
         loop {
+            if stack.len() + 1 < MOST_DEPTH
+                && let Some(plainest) = self.tokens.plainest(last != NONE)
+            {
+                let attrs = tree.attrs.len();
+                let child = self.child(tree, (index, last), plainest.start, plainest.name, "", attrs)?;
+                if let Some(node) = tree.nodes.get_mut(child as usize) {
+                    node.text = Cow::Borrowed(plainest.text);
+                }
+                if plainest.closed {
+                    last = child;
+                } else {
+                    stack.push((index, child));
+                    (index, last) = (child, NONE);
+                }
+                continue;
+            }
             if last != NONE {
                 // Blanks between children are no text of anyone's.
                 self.tokens.text();

@@ -83,12 +83,16 @@ const fn filled(word: u64) -> u64 {
     (((word & eight(0x7f)) + eight(0x7f)) | word) & eight(0x80)
 }
 
+/// A mask whose lowest bit is the highest of the first byte that is zero. Source: Knuth, The Art of Computer Programming 4A, 7.1.3.
+const fn zeros(word: u64) -> u64 {
+    word.wrapping_sub(eight(1)) & !word & eight(0x80)
+}
+
 /// How many bytes of a name stand here that are surely in one: small letters and hyphens, all that names in scores are made of.
 /// There may be more.
 fn letters(bytes: &[u8]) -> usize {
     let mut at = 0;
-    for chunk in bytes.as_chunks::<8>().0 {
-        let word = u64::from_le_bytes(*chunk);
+    while let Some(word) = word_at(bytes, at) {
         // 0x60 to 0x7f, and 0xe0 to 0xff: no mark and no blank among them.
         let others = filled((word & eight(0x60)) ^ eight(0x60)) & filled(word ^ eight(b'-'));
         if others != 0 {
@@ -103,25 +107,67 @@ fn letters(bytes: &[u8]) -> usize {
 /// library, and to let it ask the processor once what it can do, which takes longer than reading a short file.
 fn find2(one: u8, other: u8, bytes: &[u8]) -> Option<usize> {
     const SHORT: usize = 256;
-    let (short, rest) = bytes.split_at(bytes.len().min(SHORT));
-    // Source: Knuth, The Art of Computer Programming 4A, 7.1.3 (bytes that are zero; the lowest one marked is one).
-    let zero = |word: u64| word.wrapping_sub(eight(1)) & !word & eight(0x80);
-    let (words, last) = short.as_chunks::<8>();
-    for (nth, chunk) in words.iter().enumerate() {
-        let word = u64::from_le_bytes(*chunk);
-        let hits = zero(word ^ eight(one)) | zero(word ^ eight(other));
+    let mut at = 0;
+    while let Some(word) = word_at(bytes, at) {
+        let hits = zeros(word ^ eight(one)) | zeros(word ^ eight(other));
         if hits != 0 {
-            return Some(8 * nth + first(hits));
+            return Some(at + first(hits));
+        }
+        at += 8;
+        if at == SHORT {
+            let rest = bytes.get(at..).unwrap_or_default();
+            return memchr::memchr2(one, other, rest).map(|found| found + at);
         }
     }
     let wanted = |byte: &u8| *byte == one || *byte == other;
-    if let Some(at) = last.iter().position(wanted) {
-        return Some(short.len() - last.len() + at);
+    let rest = bytes.get(at..).unwrap_or_default();
+    rest.iter().position(wanted).map(|found| found + at)
+}
+
+/// How much plain text stands before a tag; `None` if it is long, or anything but a tag ends it.
+fn before_tag(bytes: &[u8]) -> Option<usize> {
+    const SHORT: usize = 256;
+    let mut at = 0;
+    while at < SHORT {
+        let word = word_at(bytes, at)?;
+        let hits = zeros(word ^ eight(b'<')) | zeros(word ^ eight(b'&'));
+        if hits != 0 {
+            at += first(hits);
+            return (bytes.get(at) == Some(&b'<')).then_some(at);
+        }
+        at += 8;
     }
-    if rest.is_empty() {
-        return None;
+    None
+}
+
+/// How many blanks stand here.
+fn blanks(bytes: &[u8]) -> usize {
+    let mut at = 0;
+    // Lines begin with many.
+    while let Some(word) = word_at(bytes, at)
+        && word == eight(b' ')
+    {
+        at += 8;
     }
-    memchr::memchr2(one, other, rest).map(|at| at + short.len())
+    let rest = bytes.get(at..).unwrap_or_default();
+    at + rest.iter().take_while(|byte| class(**byte) == BLANK).count()
+}
+
+/// The eight bytes from one on, if there are so many.
+fn word_at(bytes: &[u8], at: usize) -> Option<u64> {
+    let chunk = bytes.get(at..)?.first_chunk::<8>()?;
+    Some(u64::from_le_bytes(*chunk))
+}
+
+/// The most common markup of all: a tag without attributes and the plain text behind it.
+pub(crate) struct Plainest<'a> {
+    /// The byte where its tag starts.
+    pub start: usize,
+    pub name: &'a str,
+    /// The text behind the tag, which may be empty.
+    pub text: &'a str,
+    /// True if the element has ended behind the text.
+    pub closed: bool,
 }
 
 /// Where a plain tag ends: the byte after it, and whether it closes its element.
@@ -163,6 +209,49 @@ impl<'a> Tokens<'a> {
             [b'<', ..] => self.open(rest, attrs),
             _ => Ok(Token::Text(Cow::Borrowed(self.text()))),
         }
+    }
+
+    /// A start-tag without attributes with its text, up to the tag behind that, or the whole element if that tag ends it; `None`, and
+    /// nothing is passed, if anything else stands here. `between` elements blanks are passed over first.
+    pub(crate) fn plainest(&mut self, between: bool) -> Option<Plainest<'a>> {
+        let bytes = self.text.as_bytes();
+        let rest = bytes.get(self.at..)?;
+        let start = self.at + if between { blanks(rest) } else { 0 };
+        let rest = bytes.get(start..)?.strip_prefix(b"<")?;
+        let name = letters(rest);
+        if name == 0 {
+            return None;
+        }
+        let from = start + 1;
+        let tag = match rest.get(name..)? {
+            [b'>', ..] => from + name + 1,
+            [b'/', b'>', ..] => from + name + 2,
+            _ => return None,
+        };
+        let empty = tag == from + name + 2;
+        let name = self.text.get(from..from + name)?;
+        let rest = bytes.get(tag..)?;
+        let text = if empty { 0 } else { before_tag(rest)? };
+        let mut plainest = Plainest {
+            start,
+            name,
+            text: self.text.get(tag..tag + text)?,
+            closed: empty,
+        };
+        self.at = tag + text;
+        if !empty {
+            let after = rest
+                .get(text..)
+                .and_then(|rest| rest.strip_prefix(b"</"))
+                .and_then(|rest| rest.strip_prefix(name.as_bytes()));
+            if let Some([b'>', ..]) = after {
+                self.at += name.len() + 3;
+                plainest.closed = true;
+            } else {
+                self.open.push(name);
+            }
+        }
+        Some(plainest)
     }
 
     /// The text up to the next tag or reference; may be empty.
