@@ -2,7 +2,7 @@
 
 use crate::player::PlayerAsked;
 use crate::section::Section;
-use crate::study::{StudyAsked, study_part};
+use crate::study::{Studied, StudyAsked, study_part};
 use crate::{DeskError, Opened};
 use load::Study;
 use notation::{Finding, Piece, Severity};
@@ -73,6 +73,12 @@ pub fn survey_piece(opened: &Opened, asked: &Asked) -> Result<Shown, DeskError> 
     survey_part(opened, choice.index, choice.finding, &questions, asked)
 }
 
+/// What the page asks of the player. Apart from [`survey_part`], and on the heap, so that a survey for anybody needs no stack for it.
+#[inline(never)]
+fn studied(opened: &Opened, index: usize, asked: &Asked) -> Result<Box<Studied>, DeskError> {
+    study_part(opened, index, &asked.player, &asked.study, &asked.options).map(Box::new)
+}
+
 /// Surveys the part with an index; `choice` is what is to be said of the choice.
 pub(crate) fn survey_part(
     opened: &Opened,
@@ -82,13 +88,7 @@ pub(crate) fn survey_part(
     asked: &Asked,
 ) -> Result<Shown, DeskError> {
     let mut studied = if asked.study.for_anybody || asked.player.names_a_player() {
-        Some(study_part(
-            opened,
-            index,
-            &asked.player,
-            &asked.study,
-            &asked.options,
-        )?)
+        Some(studied(opened, index, asked)?)
     } else {
         None
     };

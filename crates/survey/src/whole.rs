@@ -78,24 +78,31 @@ pub fn survey(piece: &Piece, part_index: usize, questions: &[Question], options:
     } else {
         RepeatsAfterJump::No
     };
-    let road_map = road_map::answer(&ctx, &RoadOptions { repeats_after_jump });
-    let played: Vec<BarIndex> = road_map.unfolding.order();
+    // Each answer is made in its place: side by side before they are put together they are several pages of memory.
+    let mut survey = Survey {
+        notes: ctx.line.len(),
+        counts: counts::count(&ctx),
+        road_map: road_map::answer(&ctx, &RoadOptions { repeats_after_jump }),
+        ..Survey::default()
+    };
+    let played: Vec<BarIndex> = survey.road_map.unfolding.order();
 
     // Ornaments take their notes from the key in force; accidentals ask it what a part without signature would carry.
     let key_wanted = asked(Question::Key) || asked(Question::Ornaments) || asked(Question::Accidentals);
-    let key = key_wanted.then(|| key::answer_told(&ctx, Some(&played), &options.keys));
+    survey.key = key_wanted.then(|| key::answer_told(&ctx, Some(&played), &options.keys));
     // The tempo decides what is felt as a beat, the beat what is counted, and both how slowly to read.
     let beat_wanted = asked(Question::Metre) || asked(Question::Rhythm) || asked(Question::Tempo);
     let marked = beat_wanted.then(|| tempo::marked(&ctx));
-    let metre = marked.as_ref().map(|marked| metre::answer(&ctx, marked));
-    let rhythm = metre
+    survey.metre = marked.as_ref().map(|marked| metre::answer(&ctx, marked));
+    survey.rhythm = survey
+        .metre
         .as_ref()
         .filter(|_| asked(Question::Rhythm) || asked(Question::Tempo))
         .map(|metre| rhythm::answer(&ctx, metre, options.counting));
-    let tempo = marked
+    survey.tempo = marked
         .as_ref()
-        .zip(metre.as_ref())
-        .zip(rhythm.as_ref())
+        .zip(survey.metre.as_ref())
+        .zip(survey.rhythm.as_ref())
         .filter(|_| asked(Question::Tempo))
         .map(|((marked, metre), rhythm)| {
             let tempo = tempo::TempoOptions {
@@ -103,8 +110,8 @@ pub fn survey(piece: &Piece, part_index: usize, questions: &[Question], options:
             };
             tempo::answer_marked(&ctx, metre, rhythm, &played, &tempo, marked)
         });
-    let accidentals = asked(Question::Accidentals).then(|| {
-        let tonic_signature = key.as_ref().and_then(unsigned);
+    survey.accidentals = asked(Question::Accidentals).then(|| {
+        let tonic_signature = survey.key.as_ref().and_then(unsigned);
         accidentals::answer(
             &ctx,
             known,
@@ -114,35 +121,24 @@ pub fn survey(piece: &Piece, part_index: usize, questions: &[Question], options:
             },
         )
     });
-    let mut survey = Survey {
-        notes: ctx.line.len(),
-        range: asked(Question::Range).then(|| {
-            let mut range = range::answer(&ctx, known);
-            range
-                .leaps
-                .retain(|leap| read_on(&played, leap.from_place.bar, leap.to_place.bar));
-            range
-        }),
-        terms: asked(Question::Terms).then(|| terms::answer(&ctx)),
-        dynamics: asked(Question::Dynamics).then(|| dynamics::answer(&ctx)),
-        clefs: asked(Question::Clefs).then(|| clefs::answer(&ctx, known)),
-        articulation: asked(Question::Articulation).then(|| articulation::answer(&ctx, known)),
-        ornaments: asked(Question::Ornaments)
-            .then(|| ornaments::answer(&ctx, key.as_ref().map_or(&[], |key| &key.regions))),
-        counts: counts::count(&ctx),
-        instrument,
-        key,
-        metre,
-        rhythm,
-        tempo,
-        accidentals,
-        road_map,
-        ..Survey::default()
-    };
+    survey.range = asked(Question::Range).then(|| {
+        let mut range = range::answer(&ctx, known);
+        range
+            .leaps
+            .retain(|leap| read_on(&played, leap.from_place.bar, leap.to_place.bar));
+        range
+    });
+    survey.terms = asked(Question::Terms).then(|| terms::answer(&ctx));
+    survey.dynamics = asked(Question::Dynamics).then(|| dynamics::answer(&ctx));
+    survey.clefs = asked(Question::Clefs).then(|| clefs::answer(&ctx, known));
+    survey.articulation = asked(Question::Articulation).then(|| articulation::answer(&ctx, known));
+    let regions = survey.key.as_ref().map_or(&[][..], |key| &key.regions);
+    survey.ornaments = asked(Question::Ornaments).then(|| ornaments::answer(&ctx, regions));
     survey.look_first = found(&survey)
         .map(|found| look_first::answer(&ctx, &found))
         .unwrap_or_default();
     survey.findings = gathered(&survey, asked, other_signs(&ctx));
+    survey.instrument = instrument;
     Some(survey)
 }
 

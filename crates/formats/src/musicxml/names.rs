@@ -203,18 +203,16 @@ impl PartReader<'_> {
     /// Reports the attributes of a bar that are unknown or have no place in the piece.
     pub(super) fn check_attributes(&mut self, tree: &Tree<'_>) {
         self.cursor = notation::Quarters::ZERO;
-        for el in tree.elements() {
-            for (name, value) in el.attrs() {
-                let why = match *name {
-                    "number" | "type" | "id" | "default-x" | "default-y" | "placement" => continue,
-                    name if ALL.binary_search(&name).is_err() => Why::Unknown,
-                    name if says_more(el.name(), name, value.trim()) => Why::NoPlace,
-                    _ => continue,
-                };
-                // Namespaces other than MusicXML's own carry programs' private notes.
-                if !(name.contains(':') || *name == "xmlns") {
-                    self.unread_attribute(el, name, why);
-                }
+        for (nth, (name, value)) in tree.attributes() {
+            let why = match *name {
+                "number" | "type" | "id" | "default-x" | "default-y" | "placement" => continue,
+                name if ALL.binary_search(&name).is_err() => Why::Unknown,
+                name if says_more(tree.element_of(nth).name(), name, value.trim()) => Why::NoPlace,
+                _ => continue,
+            };
+            // Namespaces other than MusicXML's own carry programs' private notes.
+            if !(name.contains(':') || *name == "xmlns") {
+                self.unread_attribute(tree.element_of(nth), name, why);
             }
         }
     }

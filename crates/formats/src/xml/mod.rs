@@ -409,9 +409,21 @@ impl<'a> Tree<'a> {
         self.attrs.clear();
     }
 
-    /// All elements in the order of the text.
-    pub(crate) fn elements(&self) -> impl Iterator<Item = El<'_, 'a>> {
-        (0..small(self.nodes.len())).map(|index| El { tree: self, index })
+    /// All attributes in the order of the text, each with what is needed to find its element.
+    pub(crate) fn attributes(&self) -> impl Iterator<Item = (usize, &(&'a str, Cow<'a, str>))> {
+        self.attrs.iter().enumerate()
+    }
+
+    /// The element that an attribute belongs to, by the attribute's place among [`Self::attributes`].
+    pub(crate) fn element_of(&self, attribute: usize) -> El<'_, 'a> {
+        // Attributes stand in the order of their elements.
+        let index = self
+            .nodes
+            .partition_point(|node| node.attrs.1 as usize <= attribute);
+        El {
+            tree: self,
+            index: small(index),
+        }
     }
 
     /// The element at the top.
@@ -439,7 +451,7 @@ impl<'t, 'a> El<'t, 'a> {
 
     /// Its text without blanks around it.
     pub(crate) fn text(self) -> &'t str {
-        self.raw_text().trim()
+        trimmed(self.raw_text())
     }
 
     /// Its text as it stands.
@@ -459,7 +471,7 @@ impl<'t, 'a> El<'t, 'a> {
         self.attrs()
             .iter()
             .find(|(key, _)| *key == name)
-            .map(|(_, value)| value.trim())
+            .map(|(_, value)| trimmed(value))
     }
 
     /// True if an attribute says `yes`.
@@ -496,6 +508,15 @@ impl<'t, 'a> El<'t, 'a> {
     }
 }
 
+/// A text without blanks around it. Nearly all have none, and that is soon seen.
+fn trimmed(text: &str) -> &str {
+    match text.as_bytes() {
+        [one] if one.is_ascii_graphic() => text,
+        [first, .., last] if first.is_ascii_graphic() && last.is_ascii_graphic() => text,
+        _ => text.trim(),
+    }
+}
+
 /// The children of an element.
 pub(crate) struct Children<'t, 'a> {
     tree: &'t Tree<'a>,
@@ -520,6 +541,17 @@ impl<'t, 'a> Iterator for Children<'t, 'a> {
 mod tests {
     use super::*;
 
+    fn say(el: El<'_, '_>, said: &mut String) {
+        said.push_str(el.name());
+        for (name, value) in el.attrs() {
+            said.push_str(&format!("[{name}={value}]"));
+        }
+        said.push('(');
+        said.push_str(el.text());
+        el.children().for_each(|child| say(child, said));
+        said.push(')');
+    }
+
     fn first(text: &str) -> Result<String, Trouble> {
         let mut xml = Xml::new(text);
         let mut tree = Tree::default();
@@ -528,18 +560,40 @@ mod tests {
             xml.fill(&mut tree).map_err(|e| e.what)?;
         }
         let mut said = String::new();
-        fn say(el: El<'_, '_>, said: &mut String) {
-            said.push_str(el.name());
-            for (name, value) in el.attrs() {
-                said.push_str(&format!("[{name}={value}]"));
-            }
-            said.push('(');
-            said.push_str(el.text());
-            el.children().for_each(|child| say(child, said));
-            said.push(')');
-        }
         say(tree.root(), &mut said);
         Ok(said)
+    }
+
+    /// The same by the XML library alone: of an element its attributes, the text before its first child, its children.
+    fn by_the_library(text: &str) -> Option<String> {
+        use quick_xml::events::Event;
+        let mut reader = quick_xml::Reader::from_str(text);
+        // For each open element its name and attributes, its text, and its children once there is one.
+        let mut open: Vec<(String, String, Option<String>)> = vec![<_>::default()];
+        loop {
+            let event = reader.read_event().ok()?;
+            let ends = matches!(event, Event::End(_) | Event::Empty(_));
+            match event {
+                Event::Start(tag) | Event::Empty(tag) => {
+                    let mut head = tag.name().as_ref().to_owned();
+                    for attribute in tag.attributes() {
+                        let attribute = attribute.ok()?;
+                        head.push_str(&format!("[{}={}]", attribute.key.as_ref(), attribute.value));
+                    }
+                    open.last_mut()?.2.get_or_insert_default();
+                    open.push((head, String::new(), None));
+                }
+                Event::Text(text) if open.last()?.2.is_none() => open.last_mut()?.1.push_str(&text),
+                Event::GeneralRef(_) if open.last()?.2.is_none() => open.last_mut()?.1.push('&'),
+                Event::Eof => return open.pop()?.2,
+                _ => {}
+            }
+            if ends {
+                let (head, text, children) = open.pop()?;
+                let whole = format!("{head}({}{})", text.trim(), children.unwrap_or_default());
+                open.last_mut()?.2.get_or_insert_default().push_str(&whole);
+            }
+        }
     }
 
     #[test]
@@ -591,6 +645,41 @@ mod tests {
                 Ok(format!("a[b={text}]({text}&{text})"))
             );
             assert_eq!(first(&format!("<a>{text}")), Err(Trouble::Ends));
+        }
+    }
+
+    proptest::proptest! {
+        /// What is read in one look is what the library reads: any nesting, with attributes, blanks, comments and references between.
+        #[test]
+        fn any_elements_are_read_as_the_library_reads_them(parts in proptest::collection::vec((0..12_u8, 0..9_usize), 0..60)) {
+            const NAMES: [&str; 9] = ["note", "a", "beat-type", "part-name-display", "x1", "Note", "é", "n:a", "step"];
+            const TEXTS: [&str; 9] = ["4", "quarter", " two words ", "a text of some length, and then some", "é", "", "\n", "]]", "1"];
+            let (mut text, mut open) = ("<r>".to_owned(), vec!["r"]);
+            for (what, which) in parts {
+                let (name, words) = (NAMES[which], TEXTS[which]);
+                match what {
+                    0..3 => text.push_str(&format!("<{name}>{words}</{name}>")),
+                    3 => text.push_str(&format!("<{name}/>")),
+                    4 => text.push_str(&format!("<{name} b=\"{words}\" c='1' />")),
+                    5 | 6 => text.push_str(&format!("\n{}", " ".repeat(3 * which))),
+                    7 => text.push_str("&amp;"),
+                    8 => text.push_str("<!-- <b> -->"),
+                    9 if open.len() > 1 => text.push_str(&format!("</{}>", open.pop().unwrap_or_default())),
+                    9 => text.push_str(words),
+                    10 => {
+                        text.push_str(&format!("<{name} d=\"{words}\">"));
+                        open.push(name);
+                    }
+                    _ => {
+                        text.push_str(&format!("<{name}>{words}"));
+                        open.push(name);
+                    }
+                }
+            }
+            while let Some(name) = open.pop() {
+                text.push_str(&format!("</{name}>"));
+            }
+            proptest::prop_assert_eq!(first(&text).ok(), by_the_library(&text), "{}", text);
         }
     }
 
