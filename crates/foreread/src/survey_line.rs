@@ -7,7 +7,7 @@
 use crate::piece::PieceArgs;
 use crate::player::PlayerArgs;
 use crate::survey_command::{As, SurveyArgs};
-use clap::{Parser, ValueEnum};
+use clap::Parser;
 use std::ffi::OsString;
 use std::path::PathBuf;
 
@@ -63,7 +63,12 @@ fn plain(words: &[OsString]) -> Option<SurveyArgs> {
     if questions.iter().any(String::is_empty) {
         return None;
     }
-    let form = form.map_or(Some(As::Text), |form| As::from_str(form, false).ok())?;
+    let form = match form {
+        None | Some("text") => As::Text,
+        Some("json") => As::Json,
+        Some("html") => As::Html,
+        Some(_) => return None,
+    };
     let piece = PieceArgs {
         piece: PathBuf::from(piece?),
         tune: tune.map(str::to_owned),

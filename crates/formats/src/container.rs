@@ -52,14 +52,11 @@ pub(crate) fn open(bytes: &[u8]) -> Result<Source<'_>, FormatError> {
 
 /// SHA-256 in lower-case hexadecimal.
 pub(crate) fn sha256(bytes: &[u8]) -> String {
-    use std::fmt::Write;
+    let digit = |four: u8| char::from_digit(u32::from(four), 16).unwrap_or('0');
     Sha256::digest(bytes)
         .iter()
-        .fold(String::with_capacity(64), |mut text, byte| {
-            // Writing to a string cannot fail.
-            let _ = write!(text, "{byte:02x}");
-            text
-        })
+        .flat_map(|byte| [digit(byte >> 4), digit(byte & 15)])
+        .collect()
 }
 
 fn broken(what: String) -> FormatError {

@@ -189,8 +189,12 @@ impl<'a> Xml<'a> {
         // The innermost open element and its last child.
         let (mut index, mut last) = (0, NONE);
         loop {
+            if last != NONE {
+                // What stands between children is no text of anyone's.
+                self.tokens.pass_blanks();
+            }
             if stack.len() + 1 < MOST_DEPTH
-                && let Some(plainest) = self.tokens.plainest(last != NONE)
+                && let Some(plainest) = self.tokens.plainest()
             {
                 let attrs = tree.attrs.len();
                 let child = self.child(tree, (index, last), plainest.start, plainest.name, "", attrs)?;
@@ -206,7 +210,6 @@ impl<'a> Xml<'a> {
                 continue;
             }
             if last != NONE {
-                // Blanks between children are no text of anyone's.
                 self.tokens.text();
             }
             let start = self.position();

@@ -140,17 +140,26 @@ fn before_tag(bytes: &[u8]) -> Option<usize> {
     None
 }
 
-/// How many blanks stand here.
+/// How many blanks stand here, or other signs below them, of which a text has none.
 fn blanks(bytes: &[u8]) -> usize {
     let mut at = 0;
-    // Lines begin with many.
-    while let Some(word) = word_at(bytes, at)
-        && word == eight(b' ')
-    {
+    while let Some(word) = word_at(bytes, at) {
+        let others = (((word & eight(0x7f)) + eight(0x7f - b' ')) | word) & eight(0x80);
+        if others != 0 {
+            return at + first(others);
+        }
         at += 8;
     }
     let rest = bytes.get(at..).unwrap_or_default();
-    at + rest.iter().take_while(|byte| class(**byte) == BLANK).count()
+    at + rest.iter().take_while(|byte| **byte <= b' ').count()
+}
+
+/// True if the same so many bytes stand at two places. Names are short, and looked at in one piece where there is room behind them.
+fn alike(bytes: &[u8], one: usize, other: usize, length: usize) -> bool {
+    match (length, word_at(bytes, one), word_at(bytes, other)) {
+        (1..=8, Some(word), Some(second)) => (word ^ second) << (64 - 8 * length) == 0,
+        _ => bytes.get(one..one + length) == bytes.get(other..other + length),
+    }
 }
 
 /// The eight bytes from one on, if there are so many.
@@ -211,47 +220,54 @@ impl<'a> Tokens<'a> {
         }
     }
 
+    /// Passes over the blanks that stand here.
+    pub(crate) fn pass_blanks(&mut self) {
+        self.at += self.text.as_bytes().get(self.at..).map_or(0, blanks);
+    }
+
     /// A start-tag without attributes with its text, up to the tag behind that, or the whole element if that tag ends it; `None`, and
-    /// nothing is passed, if anything else stands here. `between` elements blanks are passed over first.
-    pub(crate) fn plainest(&mut self, between: bool) -> Option<Plainest<'a>> {
+    /// nothing is passed, if anything else stands here.
+    pub(crate) fn plainest(&mut self) -> Option<Plainest<'a>> {
         let bytes = self.text.as_bytes();
-        let rest = bytes.get(self.at..)?;
-        let start = self.at + if between { blanks(rest) } else { 0 };
-        let rest = bytes.get(start..)?.strip_prefix(b"<")?;
-        let name = letters(rest);
-        if name == 0 {
-            return None;
-        }
+        let start = self.at;
         let from = start + 1;
-        let tag = match rest.get(name..)? {
-            [b'>', ..] => from + name + 1,
-            [b'/', b'>', ..] => from + name + 2,
+        let rest = bytes.get(start..)?.strip_prefix(b"<")?;
+        let length = letters(rest);
+        let to = from + length;
+        let (tag, empty) = match rest.get(length..)? {
+            _ if length == 0 => return None,
+            [b'>', ..] => (to + 1, false),
+            [b'/', b'>', ..] => (to + 2, true),
             _ => return None,
         };
-        let empty = tag == from + name + 2;
-        let name = self.text.get(from..from + name)?;
-        let rest = bytes.get(tag..)?;
-        let text = if empty { 0 } else { before_tag(rest)? };
-        let mut plainest = Plainest {
+        let name = self.text.get(from..to)?;
+        if empty {
+            self.at = tag;
+            return Some(Plainest {
+                start,
+                name,
+                text: "",
+                closed: true,
+            });
+        }
+        let next = tag + before_tag(bytes.get(tag..)?)?;
+        let text = self.text.get(tag..next)?;
+        let end = next + 2 + length;
+        let closed = bytes.get(next + 1) == Some(&b'/')
+            && bytes.get(end) == Some(&b'>')
+            && alike(bytes, from, next + 2, length);
+        if closed {
+            self.at = end + 1;
+        } else {
+            self.at = next;
+            self.open.push(name);
+        }
+        Some(Plainest {
             start,
             name,
-            text: self.text.get(tag..tag + text)?,
-            closed: empty,
-        };
-        self.at = tag + text;
-        if !empty {
-            let after = rest
-                .get(text..)
-                .and_then(|rest| rest.strip_prefix(b"</"))
-                .and_then(|rest| rest.strip_prefix(name.as_bytes()));
-            if let Some([b'>', ..]) = after {
-                self.at += name.len() + 3;
-                plainest.closed = true;
-            } else {
-                self.open.push(name);
-            }
-        }
-        Some(plainest)
+            text,
+            closed,
+        })
     }
 
     /// The text up to the next tag or reference; may be empty.
@@ -354,7 +370,7 @@ impl<'a> Tokens<'a> {
                 _ if next == at || attrs.len() >= most => return None,
                 _ => {}
             }
-            let equals = run(next, NAME);
+            let equals = run(next + rest.get(next..).map_or(0, letters), NAME);
             let (Some(b'='), Some(quote @ (b'"' | b'\''))) = (rest.get(equals), rest.get(equals + 1)) else {
                 return None;
             };
@@ -464,6 +480,15 @@ mod tests {
             }
             prop_assert_eq!(find2(b'<', b'&', &bytes), (at < bytes.len()).then_some(at));
             prop_assert_eq!(find2(b'&', b'<', &bytes), (at < bytes.len()).then_some(at));
+            prop_assert!(alike(&bytes, at.min(bytes.len()), at.min(bytes.len()), 0));
+            for length in 0..12 {
+                let (one, other) = (at % 7, at % 50);
+                let same = bytes.get(one..one + length) == bytes.get(other..other + length);
+                prop_assert_eq!(alike(&bytes, one, other, length), same);
+            }
+            let blank = blanks(&bytes);
+            prop_assert!(bytes[..blank].iter().all(|byte| *byte <= b' '));
+            prop_assert!(bytes.get(blank).is_none_or(|byte| *byte > b' '));
             let name = letters(&bytes);
             prop_assert!(bytes[..name].iter().all(|byte| class(*byte) == NAME));
             let plain = |byte: &u8| byte.is_ascii_lowercase() || *byte == b'-';

@@ -24,7 +24,7 @@ pub fn state(key: Tonality) -> usize {
 /// How near two keys are, 0 (the same) to 8 (furthest).
 /// Source: justkeydding's neighbour groups, read from C major and from A minor by symmetry.
 #[must_use]
-pub fn distance(from: usize, to: usize) -> usize {
+pub const fn distance(from: usize, to: usize) -> usize {
     // Groups from a major key, by semitones above it.
     const MAJOR_TO_MAJOR: [usize; 12] = [0, 5, 3, 3, 4, 1, 8, 1, 4, 3, 3, 5];
     const MAJOR_TO_MINOR: [usize; 12] = [1, 7, 2, 6, 2, 2, 6, 2, 7, 1, 4, 4];
@@ -64,27 +64,30 @@ pub const SETTINGS: Settings = Settings {
 /// The furthest that two keys are from each other, in groups.
 const FURTHEST: usize = 8;
 
+/// [`distance`] of every key from every other, worked out when the program is built.
+const GROUPS: [[usize; STATES]; STATES] = {
+    let mut groups = [[0; STATES]; STATES];
+    let mut pair = 0;
+    while pair < STATES * STATES {
+        groups[pair / STATES][pair % STATES] = distance(pair / STATES, pair % STATES);
+        pair += 1;
+    }
+    groups
+};
+
 /// Probabilities of moving between states at a bar line.
 fn transitions(settings: &Settings) -> [[f64; STATES]; STATES] {
     let by_group: [f64; FURTHEST + 1] =
         [0, 1, 2, 3, 4, 5, 6, 7, 8].map(|groups: i32| settings.decay.powi(-groups));
-    std::array::from_fn(|from| {
-        let weight: [f64; STATES] = std::array::from_fn(|to| {
-            if from == to {
-                0.0
-            } else {
-                by_group[distance(from, to)]
-            }
-        });
+    let mut moves = [[0.0; STATES]; STATES];
+    for (from, (row, groups)) in moves.iter_mut().zip(&GROUPS).enumerate() {
+        let mut weight = groups.map(|groups| by_group[groups]);
+        weight[from] = 0.0;
         let sum: f64 = weight.iter().sum();
-        std::array::from_fn(|to| {
-            if from == to {
-                1.0 - settings.leave
-            } else {
-                settings.leave * weight[to] / sum
-            }
-        })
-    })
+        *row = weight.map(|weight| settings.leave * weight / sum);
+        row[from] = 1.0 - settings.leave;
+    }
+    moves
 }
 
 /// Logarithms of [`transitions`]. Those of a key are alike for all keys that are as far from it: few are worked out.
@@ -92,7 +95,7 @@ fn log_transitions(settings: &Settings) -> [[f64; STATES]; STATES] {
     let moves = transitions(settings);
     std::array::from_fn(|from| {
         let mut by_group = [None; FURTHEST + 1];
-        std::array::from_fn(|to| *by_group[distance(from, to)].get_or_insert_with(|| moves[from][to].ln()))
+        std::array::from_fn(|to| *by_group[GROUPS[from][to]].get_or_insert_with(|| moves[from][to].ln()))
     })
 }
 
