@@ -29,8 +29,8 @@ pub(super) fn read(text: &str) -> Result<(Piece, Vec<Finding>), FormatError> {
         header: Header::default(),
         place: Where::default(),
     };
-    // An element with an origin takes some 400 bytes of text.
-    reader.score.piece.provenance.origins.reserve(text.len() / 400);
+    // An element with an origin takes some 200 to 400 bytes of text.
+    reader.score.piece.provenance.origins.reserve(text.len() / 200);
     let result = reader.document();
     let Reader {
         xml,

@@ -77,8 +77,8 @@ impl Tree<'_> {
     /// Room for a bar of some size, so that it need not grow many times.
     pub(crate) fn with_room() -> Self {
         Self {
-            nodes: Vec::with_capacity(1024),
-            attrs: Vec::with_capacity(512),
+            nodes: Vec::with_capacity(512),
+            attrs: Vec::with_capacity(256),
         }
     }
 }
