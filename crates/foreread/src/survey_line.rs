@@ -11,8 +11,7 @@ use clap::Parser;
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-/// A survey's line alone. Clap makes every command of the program with all that it can be told, before it reads a word: half of
-/// the time that a short survey takes.
+/// A survey's line alone: of the whole program's commands clap would make every one, which takes as long as a short survey.
 #[derive(Debug, Parser)]
 struct SurveyLine {
     #[command(flatten)]
@@ -154,7 +153,7 @@ mod tests {
         let mut state = 20_261_127_u64;
         for _ in 0..60_000 {
             let mut next = || {
-                // Source: Knuth, The Art of Computer Programming 2, 3.3.4, table 1, line 26 (the multiplier).
+                // The multiplier: Knuth, The Art of Computer Programming 2, 3.3.4 (from memory).
                 state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
                 usize::try_from(state >> 40).unwrap_or_default()
             };
