@@ -103,10 +103,12 @@ fn letters(bytes: &[u8]) -> usize {
     at
 }
 
+/// Longer than nearly every text and value of a score, in bytes.
+const SHORT: usize = 256;
+
 /// Where the first of two bytes stands. Nearly all texts and values of a score are shorter than what it takes to call on the
 /// library, and to let it ask the processor once what it can do, which takes longer than reading a short file.
 fn find2(one: u8, other: u8, bytes: &[u8]) -> Option<usize> {
-    const SHORT: usize = 256;
     let mut at = 0;
     while let Some(word) = word_at(bytes, at) {
         let hits = zeros(word ^ eight(one)) | zeros(word ^ eight(other));
@@ -122,22 +124,6 @@ fn find2(one: u8, other: u8, bytes: &[u8]) -> Option<usize> {
     let wanted = |byte: &u8| *byte == one || *byte == other;
     let rest = bytes.get(at..).unwrap_or_default();
     rest.iter().position(wanted).map(|found| found + at)
-}
-
-/// How much plain text stands before a tag; `None` if it is long, or anything but a tag ends it.
-fn before_tag(bytes: &[u8]) -> Option<usize> {
-    const SHORT: usize = 256;
-    let mut at = 0;
-    while at < SHORT {
-        let word = word_at(bytes, at)?;
-        let hits = zeros(word ^ eight(b'<')) | zeros(word ^ eight(b'&'));
-        if hits != 0 {
-            at += first(hits);
-            return (bytes.get(at) == Some(&b'<')).then_some(at);
-        }
-        at += 8;
-    }
-    None
 }
 
 /// How many blanks stand here, or other signs below them, of which a text has none.
@@ -250,7 +236,10 @@ impl<'a> Tokens<'a> {
                 closed: true,
             });
         }
-        let next = tag + before_tag(bytes.get(tag..)?)?;
+        let next = tag + find2(b'<', b'&', bytes.get(tag..)?)?;
+        if next - tag > SHORT || bytes.get(next) != Some(&b'<') {
+            return None;
+        }
         let text = self.text.get(tag..next)?;
         let end = next + 2 + length;
         let closed = bytes.get(next + 1) == Some(&b'/')
