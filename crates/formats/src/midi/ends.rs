@@ -83,17 +83,43 @@ impl Ends<'_> {
         let offset = self.clock.quarters(tick.saturating_sub(of.tick)).min(of.length);
         let length = beat_of(of);
         let beat = ((offset + lead(self.bars, bar)) / length).floor();
-        let grid = |beat: i64| {
+        let grid = |(bar, beat): (usize, i64)| {
             let beat = usize::try_from(beat).ok()?;
             self.onsets.grids.get(&(bar, beat)).copied()
         };
+        let beside = [self.beat_before(bar, beat), self.beat_after(bar, beat)];
         Raw {
             end: of.start + offset,
             from: of.start + length * Rational::whole(beat) - lead(self.bars, bar),
             length,
-            grid: grid(beat).unwrap_or(1),
-            beside: [beat - 1, beat + 1].map(|beat| grid(beat).unwrap_or(1)),
+            grid: grid((bar, beat)).unwrap_or(1),
+            beside: beside.map(|place| place.and_then(grid).unwrap_or(1)),
         }
+    }
+
+    /// The first and the last beat of a bar: a bar may begin late in its metre, and end within a beat.
+    fn beats(&self, bar: usize) -> Option<(i64, i64)> {
+        let of = self.bars.get(bar)?;
+        let (length, lead) = (beat_of(of), lead(self.bars, bar));
+        let end = Rational::ZERO - (of.length + lead) / length;
+        Some(((lead / length).floor(), -end.floor() - 1))
+    }
+
+    /// The beat before one, over the bar line too.
+    fn beat_before(&self, bar: usize, beat: i64) -> Option<(usize, i64)> {
+        if beat > self.beats(bar)?.0 {
+            return Some((bar, beat - 1));
+        }
+        let bar = bar.checked_sub(1)?;
+        Some((bar, self.beats(bar)?.1))
+    }
+
+    /// The beat after one, over the bar line too: in seven-eight a triplet of a quarter may begin on the last eighth.
+    fn beat_after(&self, bar: usize, beat: i64) -> Option<(usize, i64)> {
+        if beat < self.beats(bar)?.1 {
+            return Some((bar, beat + 1));
+        }
+        Some((bar + 1, self.beats(bar + 1)?.0))
     }
 
     /// The end if it lies on a subdivision that a page would show, but for rounding to ticks.

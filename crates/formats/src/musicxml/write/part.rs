@@ -521,6 +521,10 @@ impl<'p, 'o> PartWriter<'p, 'o> {
         }
         let with_step = content.max(bar.length);
         if bar_length(with_step, rest, metre, loose) == bar.length {
+            // At the end of a whole bar's rest there is no step left to write.
+            if self.cursor == bar.length {
+                self.go_to(Quarters::ZERO);
+            }
             self.go_to(bar.length);
         } else {
             let what = "the bar is shorter than its notes, or empty and yet not as long as its metre";
