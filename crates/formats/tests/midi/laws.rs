@@ -144,3 +144,30 @@ proptest! {
         read(&bytes);
     }
 }
+
+#[test]
+fn a_triplet_over_the_bar_line_of_seven_eight_is_read_exactly() {
+    let third = TICKS / 3;
+    let before = [
+        (0, TICKS),
+        (TICKS, TICKS * 3 / 4),
+        (TICKS * 7 / 4, TICKS / 4),
+        (2 * TICKS, TICKS),
+    ];
+    let triplet = [(3 * TICKS, third), (3 * TICKS + 2 * third, third)];
+    let notes: Typed = before
+        .into_iter()
+        .chain(triplet)
+        .map(|(at, length)| (at, length, 48))
+        .collect();
+    let (piece, _) = read(&midi(&notes, (7, 3)));
+    let lengths: Vec<_> = sounding(&piece, &piece.parts[0])
+        .iter()
+        .map(|note| note.2)
+        .collect();
+    let expected: Vec<_> = notes
+        .iter()
+        .map(|note| Quarters::new(i64::from(note.1), i64::from(TICKS)))
+        .collect();
+    assert_eq!(lengths, expected);
+}

@@ -128,7 +128,8 @@ fn rounded(around: &Rect, power: f64) -> Vec<(f64, f64)> {
         .collect()
 }
 
-/// How near the middle of a loop's line may come to what it goes round, in staff spaces: with 0.16 one loop in 4,000 touched it.
+/// How near the middle of a loop's line may come to what it goes round, in staff spaces: with 0.16 one loop in 4,000 came too near, and
+/// some touched it.
 const CLOSEST: f64 = 0.17;
 
 /// Tries loops that keep close to these points.
